@@ -1,0 +1,123 @@
+"""What a run is asked to do beside its section: ground, start state, accuracy, output."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+
+@dataclass(frozen=True)
+class GroundWave:
+    """Undisturbed ground temperature, an annual wave damped with depth.
+
+    T(z, d) = mean - amplitude exp(-z/D) cos(2 pi (d - coldest_day)/365 - z/D),
+    D = sqrt(365 a/pi) (Kusuda & Achenbach 1965, "Earth temperature and thermal
+    diffusivity at selected stations in the United States").
+
+    Parameters
+    ----------
+    mean, amplitude : float
+        Annual mean and amplitude at the ground surface [degC, K].
+    coldest_day : float
+        Day of the year of the coldest surface [d].
+    diffusivity : float
+        Thermal diffusivity of the ground [m2/d].
+    """
+
+    mean: float
+    amplitude: float
+    coldest_day: float
+    diffusivity: float = 0.05
+
+    def temperature(self, depth: ArrayLike, day: ArrayLike) -> NDArray[np.float64]:
+        """Ground temperature [degC] at depth [m, positive down] on a day of the year [d]."""
+        z = np.maximum(np.asarray(depth, dtype=float), 0.0)
+        damping = np.sqrt(365.0 * self.diffusivity / np.pi)
+        phase = 2 * np.pi * (np.asarray(day, dtype=float) - self.coldest_day) / 365.0 - z / damping
+        return np.asarray(self.mean - self.amplitude * np.exp(-z / damping) * np.cos(phase))
+
+
+@dataclass(frozen=True)
+class StartState:
+    """Initial state: the ground wave for temperature, and humidity or suction by region.
+
+    Parameters
+    ----------
+    ground_suction : float
+        Suction [Pa] of soils without a water table; with one, soils start
+        hydrostatic but never drier than this.  33 kPa is field capacity
+        (common practice).
+    relative_humidity : float
+        Relative humidity [-] of every region that states none and is no soil.
+    indoor_temperature : float
+        Temperature [degC] of parts above grade at the start.
+    """
+
+    ground_suction: float = 33.0e3
+    relative_humidity: float = 0.80
+    indoor_temperature: float = 20.0
+
+
+@dataclass(frozen=True)
+class Accuracy:
+    """Error control of the time marching.
+
+    Parameters
+    ----------
+    temperature : float
+        Wanted local error of temperature per step [K].
+    humidity : float
+        Wanted local error of relative humidity per step [-].
+    saturation : float
+        Wanted local error of water content per step, share of saturation [-].
+    shortest_step : float
+        Below this step [s] the run gives up with an error.
+    longest_step : float
+        No step is longer [s]; at most one hour.
+    """
+
+    temperature: float = 0.05
+    humidity: float = 0.005
+    saturation: float = 0.005
+    shortest_step: float = 0.05
+    longest_step: float = 3600.0
+
+
+@dataclass(frozen=True)
+class MeshRule:
+    """How the section is cut into cells.
+
+    Parameters
+    ----------
+    finest : float
+        Cell size at exposed faces and material interfaces [m].
+    growth : float
+        Ratio of neighbouring cells away from an interface [-].
+    coarsest : float
+        Largest cell [m].
+    layer_cells : int
+        A layer gets at least this many cells across.
+    """
+
+    finest: float = 0.010
+    growth: float = 1.4
+    coarsest: float = 0.80
+    layer_cells: int = 3
+
+    def refined(self, factor: float = 2.0) -> MeshRule:
+        """The rule with all sizes divided by ``factor`` (growth follows)."""
+        return MeshRule(
+            self.finest / factor,
+            self.growth ** (1 / factor),
+            self.coarsest / factor,
+            round(self.layer_cells * factor),
+        )
+
+
+@dataclass(frozen=True)
+class Output:
+    """What is recorded: hourly series always, fields every ``field_hours`` hours."""
+
+    field_hours: int = 24 * 7
