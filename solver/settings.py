@@ -72,8 +72,11 @@ class Accuracy:
         Wanted local error of relative humidity per step [-].
     saturation : float
         Wanted local error of water content per step, share of saturation [-].
+    resolved : float
+        Transients shorter than this [s] are not resolved: the error test cuts no
+        step below it, and such steps are counted.
     shortest_step : float
-        Below this step [s] the run gives up with an error.
+        If the nonlinear iteration needs a step below this [s], the run gives up with an error.
     longest_step : float
         No step is longer [s]; at most one hour.
     """
@@ -81,7 +84,8 @@ class Accuracy:
     temperature: float = 0.05
     humidity: float = 0.005
     saturation: float = 0.005
-    shortest_step: float = 0.05
+    resolved: float = 20.0
+    shortest_step: float = 0.01
     longest_step: float = 3600.0
 
 
@@ -107,10 +111,10 @@ class MeshRule:
     layer_cells: int = 3
 
     def refined(self, factor: float = 2.0) -> MeshRule:
-        """The rule with all sizes divided by ``factor`` (growth follows)."""
+        """The rule whose cells are ``factor`` times smaller everywhere."""
         return MeshRule(
             self.finest / factor,
-            self.growth ** (1 / factor),
+            1.0 + (self.growth - 1.0) / factor,
             self.coarsest / factor,
             round(self.layer_cells * factor),
         )

@@ -1,0 +1,274 @@
+"""From a case to what the solver needs: section, materials, climates, settings; every problem at once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stemwall.cases.case import Case
+from stemwall.cases.case_file import dotted
+from stemwall.cases.freeform import MembraneTable
+from stemwall.cases.outdoors import KEY as OUTDOORS
+from stemwall.cases.outdoors import choose_weather, outdoors
+from stemwall.cases.places import Places
+from stemwall.cases.problems import CaseError, Problem, nearest
+from stemwall.cases.section_checks import Finding, findings
+from stemwall.cases.stock import Stock, take_stock
+from stemwall.materials.material import Material
+from stemwall.solver.climate import Climate, indoor
+from stemwall.solver.section import Edge, Membrane, Opening, Probe, Region, Section
+from stemwall.solver.settings import Accuracy, GroundWave, MeshRule, Output, StartState
+from stemwall.weather.errors import WeatherError
+from stemwall.weather.year import WeatherYear
+
+Location = tuple[str | int, ...]
+
+
+@dataclass(frozen=True)
+class Setup:
+    """What `stemwall.solver.simulate.simulate` is called with, and what it is made from."""
+
+    case: Case
+    section: Section
+    materials: dict[str, Material]
+    climates: dict[str, Climate]
+    start: datetime
+    hours: int
+    ground: GroundWave
+    start_state: StartState
+    accuracy: Accuracy
+    mesh: MeshRule
+    output: Output
+    provenance: dict[str, str]
+
+
+def build(case: Case, years: float | None = None) -> Setup:
+    """Return the set-up of a case.
+
+    Parameters
+    ----------
+    case : Case
+        A valid case.
+    years : float or None
+        Length of the run in years of 8760 h, instead of the case's own.
+
+    Raises
+    ------
+    CaseError
+        With every problem of materials, section, weather and indoor air.
+    """
+    if years is not None:
+        case = with_years(case, years)
+    builder = _Builder(case)
+    section = builder.section()
+    year = builder.weather()
+    climates = builder.climates(section, year)
+    if builder.problems or section is None or year is None:
+        raise CaseError(builder.problems)
+    return Setup(
+        case=case,
+        section=section,
+        materials={key: builder.stock.materials[key] for key in section.materials},
+        climates=climates,
+        start=case.run.start,
+        hours=case.run.hours,
+        ground=_ground(case, year),
+        start_state=StartState(
+            case.run.ground_suction, case.run.initial_humidity, case.run.indoor_temperature
+        ),
+        accuracy=Accuracy(**case.accuracy.model_dump()),
+        mesh=MeshRule(**case.mesh.model_dump()),
+        output=Output(field_hours=max(1, round(case.run.field_every))),
+        provenance=_provenance(case, year),
+    )
+
+
+def with_years(case: Case, years: float) -> Case:
+    """Return the case with another length of run [a]."""
+    return case.model_copy(update={"run": case.run.model_copy(update={"years": years})})
+
+
+def draw_section(case: Case) -> tuple[Section, dict[str, Material]]:
+    """Return section and materials of a case, without reading any weather.
+
+    Raises
+    ------
+    CaseError
+        With every problem of materials and section.
+    """
+    builder = _Builder(case)
+    section = builder.section()
+    if builder.problems or section is None:
+        raise CaseError(builder.problems)
+    return section, {key: builder.stock.materials[key] for key in section.materials}
+
+
+class _Builder:
+    """Builds the parts of a set-up and collects problems with their places."""
+
+    def __init__(self, case: Case) -> None:
+        self.case = case
+        self.places = Places(case.text)
+        self.problems: list[Problem] = []
+        self.stock: Stock = take_stock(case.material, self._material_problem)
+
+    def section(self) -> Section | None:
+        """Return the section, or None if it cannot even be drawn."""
+        water_table = None if self.case.site.water_table is None else -self.case.site.water_table
+        before = len(self.problems)
+        if self.case.detail is not None:
+            section = self._detail_section(water_table)
+        else:
+            section = self._free_section(water_table)
+        for finding in findings(section, self.stock.materials, (OUTDOORS, *self.case.indoor)):
+            self._section_problem(finding)
+        return section if len(self.problems) == before else None
+
+    def weather(self) -> WeatherYear | None:
+        """Return the weather, or None with its problems noted."""
+        choice = self.case.weather
+        place = choice.file if choice.file == "default" else str(self.case.folder / choice.file)
+        try:
+            return choose_weather(choice, place)
+        except WeatherError as error:
+            for problem in error.problems:
+                self._add(("weather", "file"), f"{problem.place}: {problem.found}", problem.expected)
+        except OSError as error:
+            self._add(("weather", "file"), f'"{choice.file}": {error.strerror}', "a readable weather file")
+        return None
+
+    def climates(self, section: Section | None, year: WeatherYear | None) -> dict[str, Climate]:
+        """Return the climates that the section refers to."""
+        run = self.case.run
+        wanted = None if section is None else section.climates
+        climates: dict[str, Climate] = {}
+        if year is not None and (wanted is None or OUTDOORS in wanted):
+            try:
+                climates[OUTDOORS] = outdoors(year, self.case.site, run.start, run.hours)
+            except ValueError as error:
+                self._add(("weather", "file"), str(error), "whole years, and a start on the full hour")
+        day = _days(run.start, run.hours)
+        for key, air in self.case.indoor.items():
+            try:
+                temperature, humidity = air.series(day, self.case.folder)
+            except ValueError as error:
+                self._add(("indoor", key, "file"), f'"{air.file}"', str(error))
+                continue
+            if wanted is None or key in wanted:
+                climates[key] = indoor(key, temperature, humidity, note=air.describe())
+        return climates
+
+    def _detail_section(self, water_table: float | None) -> Section:
+        detail, case = self.case.detail, self.case
+        assert detail is not None
+        section = detail.section(case.site.soil, water_table, self._membrane)
+        extra = tuple(table.build() for table in case.probe)
+        return _with_probes(section, extra)
+
+    def _free_section(self, water_table: float | None) -> Section:
+        case, bounds = self.case, self.case.bounds
+        assert bounds is not None
+        given = {table.side: table.build() for table in case.edge}
+        closed = tuple(Edge(side) for side in ("left", "right", "bottom", "top") if side not in given)
+        return Section(
+            bounds.x[0],
+            bounds.y[0],
+            bounds.x[1],
+            bounds.y[1],
+            items=self._items_in_order(),
+            membranes=tuple(self._table_membrane(number) for number in range(len(case.membrane))),
+            finishes=tuple(table.build() for table in case.finish),
+            edges=(*(table.build() for table in case.edge), *closed),
+            probes=tuple(table.build() for table in case.probe),
+            water_table=water_table,
+            lines_x=bounds.lines_x,
+            lines_y=bounds.lines_y,
+        )
+
+    def _items_in_order(self) -> tuple[Region | Opening, ...]:
+        """Return regions and openings in the order in which they stand in the file."""
+        tables: list[tuple[int, Region | Opening]] = [
+            *((self.places.line(("opening", n)) or 0, t.build()) for n, t in enumerate(self.case.opening)),
+            *((self.places.line(("region", n)) or 0, t.build()) for n, t in enumerate(self.case.region)),
+        ]
+        return tuple(item for _, item in sorted(tables, key=lambda entry: entry[0]))
+
+    def _table_membrane(self, number: int) -> Membrane:
+        table: MembraneTable = self.case.membrane[number]
+        if table.material is None:
+            return table.build()
+        return self._membrane(table.name, table.material, table.x[0], table.y[0], table.x[1], table.y[1])
+
+    def _membrane(self, name: str, key: str, x0: float, y0: float, x1: float, y1: float) -> Membrane:
+        """Return a membrane of the catalogue; an unknown one is noted and stands in as a free line."""
+        product = self.stock.membranes.get(key)
+        if product is None:
+            hint = nearest(key, self.stock.membranes) or "see `stemwall materials list`"
+            self._add(self._item("membrane", name), f"unknown membrane {key!r}", f"a membrane; {hint}")
+            return Membrane(name, x0, y0, x1, y1, 0.0, 0.0)
+        return Membrane(
+            name, x0, y0, x1, y1, product.sd_dry, product.sd_wet, product.liquid, product.thermal_resistance
+        )
+
+    def _material_problem(self, key: str, found: str, expected: str) -> None:
+        self._add(("material", key), found, expected)
+
+    def _section_problem(self, finding: Finding) -> None:
+        place = self._item(finding.kind, finding.name)
+        named = f"{finding.kind} {finding.name!r}: {finding.found}" if finding.name else finding.found
+        self._add(place, named, finding.expected)
+
+    def _item(self, kind: str, name: str) -> Location:
+        """Place in the file of a drawn item."""
+        tables = getattr(self.case, kind, ())
+        if isinstance(tables, tuple):
+            key = "side" if kind == "edge" else "name"
+            for number, table in enumerate(tables):
+                if getattr(table, key) == name:
+                    return (kind, number)
+        return ("detail",) if self.case.detail is not None else ("bounds",)
+
+    def _add(self, place: Location, found: str, expected: str) -> None:
+        file, line = "", None
+        if self.case.text:
+            file, line = self.case.file, self.places.line(place)
+        prefix = "" if self.case.name == "base" else f"variant {self.case.name}: "
+        self.problems.append(Problem(prefix + dotted(place), found, expected, file, line))
+
+
+def _with_probes(section: Section, probes: tuple[Probe, ...]) -> Section:
+    return replace(section, probes=(*section.probes, *probes))
+
+
+def _days(start: datetime, hours: int) -> NDArray[np.float64]:
+    """Middle of each hour in days since the start of the first calendar year [d]."""
+    first = (start - datetime(start.year, 1, 1)).total_seconds() / 86400.0
+    return first + (np.arange(hours) + 0.5) / 24.0
+
+
+def _ground(case: Case, year: WeatherYear) -> GroundWave:
+    """Return the ground wave: what the site states, else that of the air."""
+    air, site = year.ground_wave(), case.site
+    return GroundWave(
+        mean=air.mean if site.ground_mean is None else site.ground_mean,
+        amplitude=air.amplitude if site.ground_amplitude is None else site.ground_amplitude,
+        coldest_day=air.coldest_day,
+        diffusivity=site.ground_diffusivity,
+    )
+
+
+def _provenance(case: Case, year: WeatherYear) -> dict[str, str]:
+    """Return where the inputs come from, for the result file."""
+    return {
+        "case_file": case.file,
+        "variant": case.name,
+        "variant_note": case.note,
+        "weather": f"{year.station}: {year.provenance}",
+        "weather_notes": "; ".join(year.notes),
+        "weather_sha256": year.sha256,
+        "rain": year.rain_origin,
+        **{f"indoor_{key}": air.describe() for key, air in case.indoor.items()},
+    }

@@ -1,0 +1,264 @@
+"""The case: everything that a run is asked to do, read from one TOML file.
+
+A case draws its section either from a parametric ``[detail]`` or from
+free-form tables (``[bounds]``, ``[[region]]``, ``[[opening]]``, ...).
+"""
+
+from __future__ import annotations
+
+from datetime import date, datetime, time
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field, PrivateAttr, model_validator
+
+from stemwall.cases.detail_crawlspace import Crawlspace
+from stemwall.cases.detail_slab import SlabOnGrade
+from stemwall.cases.fields import PRACTICE, Strict, described
+from stemwall.cases.freeform import (
+    Bounds,
+    EdgeTable,
+    FinishTable,
+    MembraneTable,
+    OpeningTable,
+    ProbeTable,
+    RegionTable,
+)
+from stemwall.cases.indoor import Air
+from stemwall.cases.quantities import (
+    LENGTH,
+    Angle,
+    Difference,
+    Diffusivity,
+    Duration,
+    Fraction,
+    Humidity,
+    Rainfall,
+    Step,
+    Suction,
+    Temperature,
+    Thickness,
+    read,
+)
+
+Detail = Annotated[Crawlspace | SlabOnGrade, Field(discriminator="kind")]
+DETAILS: dict[str, type[Crawlspace] | type[SlabOnGrade]] = {
+    "conditioned crawlspace": Crawlspace,
+    "slab on grade": SlabOnGrade,
+}
+DESIGN_ACCURACY = "settings of the solver"
+
+
+def _or_false(value: object) -> object:
+    return None if value is None or value is False else read(value, LENGTH)
+
+
+class About(Strict):
+    """What the case is called."""
+
+    title: str = described("Untitled case", "appears on drawings and reports")
+    text: str = described("", "anything worth saying about it")
+
+
+class WeatherChoice(Strict):
+    """The outdoor weather."""
+
+    file: str = described("default", '"default", or a weather file, relative to the case file')
+    rain: Literal["file", "synthetic", "none"] = described(
+        "file", '"file" as observed; "synthetic" made to fit annual_rain, for files without rain; "none"'
+    )
+    annual_rain: Rainfall = described(
+        "900 mm", 'yearly rain for rain = "synthetic"', "temperate climates; common practice, no source"
+    )
+    seed: int = described(1, "seed of the synthetic rain", "any whole number")
+    fill_gaps: int = described(
+        0, "longest gap in the file that may be filled, in hours", "0: none is filled silently"
+    )
+
+
+class Site(Strict):
+    """Where the section stands."""
+
+    wall_azimuth: Angle = described(
+        180.0, "direction the exterior face looks, clockwise from north", "south; a plain choice"
+    )
+    soil: str = described("soil_loam", "material of the native soil")
+    water_table: Annotated[float | None, BeforeValidator(_or_false)] = described(
+        "3 m", "depth of the water table below grade, or false for free drainage", PRACTICE
+    )
+    albedo: Fraction = described(
+        0.2, "share of the sun that the ground outside reflects", "grass and soil; common practice, no source"
+    )
+    wind_share: Fraction = described(
+        0.4,
+        "wind speed near the ground as a share of the station's 10 m wind",
+        PRACTICE,
+    )
+    rain_exposure: float = Field(
+        default=1.0,
+        ge=0,
+        le=3,
+        description="exposure factor of the wall to driving rain",
+        json_schema_extra={"reason": "ASHRAE 160, medium (from memory, to be checked)"},
+    )
+    rain_deposition: Fraction = described(
+        0.35, "deposition factor of the wall", "ASHRAE 160, below a steep roof (from memory, to be checked)"
+    )
+    ground_rain_share: Fraction = described(
+        1.0, "share of the rain that reaches the ground beside the wall", "no eaves"
+    )
+    ground_mean: Temperature | None = described(
+        None, "yearly mean temperature of the ground surface; by default that of the air"
+    )
+    ground_amplitude: Difference | None = described(
+        None, "yearly amplitude of the ground surface; by default that of the air"
+    )
+    ground_diffusivity: Diffusivity = described(
+        0.05,
+        "thermal diffusivity of the ground, m2/day",
+        "moist loam, about 0.6 mm2/s; common practice, no source",
+    )
+
+
+class Run(Strict):
+    """Start, length and output."""
+
+    start: datetime = described(
+        "2001-10-01",
+        "first hour of the run, local standard time",
+        "autumn: wet season ahead; the year is nominal",
+    )
+    years: float = Field(
+        default=1.0,
+        gt=0,
+        le=100,
+        description="length of the run in years of 8760 h",
+        json_schema_extra={"reason": "a first answer; judge on three or more"},
+    )
+    field_every: Duration = described("1 week", "how often whole fields are stored", PRACTICE)
+    initial_humidity: Humidity = described(
+        0.80,
+        "relative humidity of all parts but soil at the start",
+        "EN 15026 and ASHRAE 160 use about 80 % (from memory, to be checked)",
+    )
+    ground_suction: Suction = described(
+        "33 kPa", "suction of the soil at the start, at most", "field capacity, common practice"
+    )
+    indoor_temperature: Temperature = described(
+        20.0, "temperature of the parts above grade at the start", PRACTICE
+    )
+
+    @model_validator(mode="before")
+    @classmethod
+    def _dates(cls, value: Any) -> Any:
+        start = value.get("start") if isinstance(value, dict) else None
+        if isinstance(start, date) and not isinstance(start, datetime):
+            return {**value, "start": datetime.combine(start, time())}
+        return value
+
+    @property
+    def hours(self) -> int:
+        """Length of the run [h]."""
+        return max(1, round(self.years * 8760))
+
+
+class Mesh(Strict):
+    """How finely the section is cut."""
+
+    finest: Thickness = described("10 mm", "cell size at surfaces and interfaces", "halve it to check")
+    growth: float = Field(
+        default=1.4,
+        gt=1,
+        le=3,
+        description="ratio of neighbouring cells away from there",
+        json_schema_extra={"reason": PRACTICE},
+    )
+    coarsest: Thickness = described("1.5 m", "largest cell, in deep soil", PRACTICE)
+    layer_cells: int = Field(
+        default=3,
+        ge=1,
+        le=50,
+        description="cells across any layer, at least",
+        json_schema_extra={"reason": PRACTICE},
+    )
+
+
+class AccuracyTable(Strict):
+    """Wanted error per time step."""
+
+    temperature: Difference = described(0.05, "local error of temperature in K", DESIGN_ACCURACY)
+    humidity: Fraction = described(0.005, "local error of relative humidity", DESIGN_ACCURACY)
+    saturation: Fraction = described(
+        0.005, "local error of water content, share of saturation", DESIGN_ACCURACY
+    )
+    resolved: Step = described(20.0, "transients shorter than this in s are passed over", DESIGN_ACCURACY)
+    shortest_step: Step = described(0.01, "below this step in s the run gives up", DESIGN_ACCURACY)
+    longest_step: Step = described(3600.0, "no step is longer, in s", "one hour, the weather's own step")
+
+
+class Case(Strict):
+    """One variant of a case file, complete and valid in itself."""
+
+    about: About = Field(default=About(), alias="case", description="what the case is called")
+    weather: WeatherChoice = described(WeatherChoice(), "the outdoor weather")
+    site: Site = described(Site(), "where the section stands")
+    run: Run = described(Run(), "start, length and output")
+    mesh: Mesh = described(Mesh(), "how finely the section is cut")
+    accuracy: AccuracyTable = described(AccuracyTable(), "wanted error per time step")
+    indoor: dict[str, Air] = described({}, "the air of each space")
+    detail: Detail | None = described(None, "a parametric section")
+    bounds: Bounds | None = described(None, "outer rectangle of a free-form section")
+    region: tuple[RegionTable, ...] = ()
+    opening: tuple[OpeningTable, ...] = ()
+    membrane: tuple[MembraneTable, ...] = ()
+    finish: tuple[FinishTable, ...] = ()
+    edge: tuple[EdgeTable, ...] = ()
+    probe: tuple[ProbeTable, ...] = ()
+    material: dict[str, dict[str, Any]] = described({}, "materials of this case, by id")
+
+    _name: str = PrivateAttr("base")
+    _note: str = PrivateAttr("")
+    _folder: Path = PrivateAttr(Path())
+    _text: str = PrivateAttr("")
+    _file: str = PrivateAttr("")
+
+    @model_validator(mode="after")
+    def _one_section(self) -> Case:
+        free = self.bounds is not None
+        if (self.detail is not None) == free:
+            raise ValueError("either a [detail] or [bounds] with [[region]] tables")
+        if not free and any((self.region, self.opening, self.membrane, self.finish, self.edge)):
+            raise ValueError(
+                "no [[region]], [[opening]], [[membrane]], [[finish]] or [[edge]] beside a [detail]"
+            )
+        return self
+
+    @property
+    def name(self) -> str:
+        """Name of the variant."""
+        return self._name
+
+    @property
+    def note(self) -> str:
+        """What the variant is about."""
+        return self._note
+
+    @property
+    def folder(self) -> Path:
+        """Folder that file names in the case start from."""
+        return self._folder
+
+    @property
+    def text(self) -> str:
+        """TOML text that the case was read from."""
+        return self._text
+
+    @property
+    def file(self) -> str:
+        """Name of the file that the case was read from."""
+        return self._file
+
+    @property
+    def title(self) -> str:
+        """Title of the case and name of the variant."""
+        return self.about.title if self._name == "base" else f"{self.about.title}: {self._name}"

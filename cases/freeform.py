@@ -1,0 +1,171 @@
+"""Free-form sections: rectangles, air spaces, membranes, finishes, edges and probes, one table each."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import BeforeValidator, model_validator
+
+from stemwall.cases.fields import MembraneId, Strict, described
+from stemwall.cases.quantities import LENGTH, Fraction, Humidity, Length, Resistance, SdValue, read
+from stemwall.solver.section import Edge, Finish, Membrane, Opening, Probe, Region
+
+
+def _span(value: object) -> tuple[float, float]:
+    """Return (from, to) [m] of a pair."""
+    if not isinstance(value, list | tuple) or len(value) != 2:
+        raise ValueError('a pair [from, to], e.g. [0, "8 in"]')
+    low, high = (read(item, LENGTH) for item in value)
+    return low, high
+
+
+def _wide(value: object) -> tuple[float, float]:
+    low, high = _span(value)
+    if not low < high:
+        raise ValueError(f"[from, to] with from < to; this one is {high - low:.4g} m wide")
+    return low, high
+
+
+def _line(value: object) -> tuple[float, float]:
+    if isinstance(value, list | tuple):
+        low, high = _span(value)
+        return min(low, high), max(low, high)
+    at = read(value, LENGTH)
+    return at, at
+
+
+#: a pair [from, to] of positive width [m]
+Wide = Annotated[tuple[float, float], BeforeValidator(_wide)]
+#: a position, or a pair [from, to] [m]
+Line = Annotated[tuple[float, float], BeforeValidator(_line)]
+
+
+class Bounds(Strict):
+    """The outer rectangle, and extra mesh lines."""
+
+    x: Wide
+    y: Wide
+    lines_x: tuple[Length, ...] = ()
+    lines_y: tuple[Length, ...] = ()
+
+
+class RegionTable(Strict):
+    """A solid rectangle; regions and openings paint over what stands before them in the file."""
+
+    name: str
+    material: str
+    x: Wide
+    y: Wide
+    initial_humidity: Humidity | None = None
+
+    def build(self) -> Region:
+        """Return the region."""
+        return Region(
+            self.name, self.material, self.x[0], self.y[0], self.x[1], self.y[1], self.initial_humidity
+        )
+
+
+class OpeningTable(Strict):
+    """An air space; ``climate`` is "outdoors" or a space of [indoor]."""
+
+    name: str
+    climate: str
+    x: Wide
+    y: Wide
+
+    def build(self) -> Opening:
+        """Return the opening."""
+        return Opening(self.name, self.climate, self.x[0], self.y[0], self.x[1], self.y[1])
+
+
+class _Segment(Strict):
+    """Something on an axis-aligned line: one of ``x``, ``y`` is a position, the other a pair."""
+
+    name: str
+    x: Line
+    y: Line
+
+    @model_validator(mode="after")
+    def _aligned(self) -> _Segment:
+        upright, level = self.x[0] == self.x[1], self.y[0] == self.y[1]
+        if upright == level:
+            raise ValueError(
+                "a horizontal or vertical line of some length: one of x, y a position, the other a pair"
+            )
+        return self
+
+
+class MembraneTable(_Segment):
+    """A zero-thickness layer: a catalogue ``material``, or ``sd`` (or ``sd_dry`` and ``sd_wet``)."""
+
+    material: MembraneId = None
+    sd: SdValue | None = None
+    sd_dry: SdValue | None = None
+    sd_wet: SdValue | None = None
+    liquid: Literal["open", "break"] = described("break", "whether liquid water passes")
+    resistance: Resistance = described(0.001, "thermal resistance", "negligible")
+
+    @model_validator(mode="after")
+    def _one_permeance(self) -> MembraneTable:
+        ways = [self.material is not None, self.sd is not None, self.sd_dry is not None]
+        if sum(ways) != 1 or (self.sd_dry is None) != (self.sd_wet is None):
+            raise ValueError("one of: material, sd, or sd_dry with sd_wet")
+        return self
+
+    def build(self) -> Membrane:
+        """Return the membrane; only for one without ``material``."""
+        dry = self.sd if self.sd_dry is None else self.sd_dry
+        wet = self.sd if self.sd_wet is None else self.sd_wet
+        assert dry is not None
+        assert wet is not None
+        return Membrane(
+            self.name, self.x[0], self.y[0], self.x[1], self.y[1], dry, wet, self.liquid, self.resistance
+        )
+
+
+class FinishTable(_Segment):
+    """Radiative properties of the exposed faces on a line."""
+
+    absorptance: Fraction = described(0.6, "share of the sun absorbed", "common practice, no source")
+    emissivity: Fraction = described(0.9, "longwave emissivity", "ISO 6946, most surfaces")
+
+    def build(self) -> Finish:
+        """Return the finish."""
+        return Finish(
+            self.name, self.x[0], self.y[0], self.x[1], self.y[1], self.absorptance, self.emissivity
+        )
+
+
+class EdgeTable(Strict):
+    """What holds on one side of the outer rectangle; sides without a table are closed."""
+
+    side: Literal["left", "right", "bottom", "top"]
+    kind: Literal["closed", "ground", "climate"] = "closed"
+    water: Literal["closed", "table", "drainage"] = "closed"
+    climate: str | None = None
+
+    @model_validator(mode="after")
+    def _named(self) -> EdgeTable:
+        if (self.kind == "climate") != (self.climate is not None):
+            raise ValueError('a climate by name where, and only where, kind = "climate"')
+        return self
+
+    def build(self) -> Edge:
+        """Return the edge."""
+        return Edge(self.side, self.kind, self.water, self.climate)
+
+
+class ProbeTable(Strict):
+    """A place whose temperature, humidity and water content are recorded."""
+
+    name: str
+    x: Length
+    y: Length
+    region: str | None = None
+    kind: Literal["wood", "interface", "surface", "core", "frost"] = "interface"
+    mould_class: Literal["VS", "S", "MR", "R"] | None = None
+    note: str = ""
+
+    def build(self) -> Probe:
+        """Return the probe."""
+        return Probe(self.name, self.x, self.y, self.region, self.kind, self.mould_class, self.note)

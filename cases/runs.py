@@ -1,0 +1,77 @@
+"""One run on the command line: the solver's call with a live progress bar."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from rich.console import Console
+from rich.progress import BarColumn, Progress, TaskID, TextColumn, TimeRemainingColumn
+
+from stemwall.cases.build import Setup
+from stemwall.cases.case import Case
+
+if TYPE_CHECKING:
+    from stemwall.solver.simulate import Progress as Step
+
+SUFFIX = ".nc"
+
+
+def slug(case: Case) -> str:
+    """Return the file stem of a variant: case file and variant in plain letters."""
+    stem = Path(case.file).stem or "case"
+    return re.sub(r"[^a-z0-9]+", "-", f"{stem} {case.name}".lower()).strip("-")
+
+
+def run_case(setup: Setup, folder: Path, console: Console) -> Path:
+    """Simulate one set-up and return its result file.
+
+    Parameters
+    ----------
+    setup : Setup
+        What is run.
+    folder : Path
+        Where the result goes.
+    console : Console
+        Where progress is shown.
+    """
+    from stemwall.solver.simulate import simulate
+
+    path = folder / f"{slug(setup.case)}{SUFFIX}"
+    with _bar(console) as bar:
+        task = bar.add_task(setup.case.name, total=setup.hours, date="", speed="")
+        return simulate(
+            setup.section,
+            setup.materials,
+            setup.climates,
+            start=setup.start,
+            hours=setup.hours,
+            ground=setup.ground,
+            start_state=setup.start_state,
+            accuracy=setup.accuracy,
+            mesh=setup.mesh,
+            output=setup.output,
+            path=path,
+            case_text=setup.case.text,
+            title=setup.case.title,
+            provenance=setup.provenance,
+            progress=lambda step: _advance(bar, task, step),
+        )
+
+
+def _bar(console: Console) -> Progress:
+    return Progress(
+        TextColumn("{task.description}"),
+        BarColumn(),
+        TextColumn("{task.percentage:>3.0f} %"),
+        TextColumn("{task.fields[date]}"),
+        TextColumn("{task.fields[speed]}"),
+        TimeRemainingColumn(),
+        console=console,
+    )
+
+
+def _advance(bar: Progress, task: TaskID, step: Step) -> None:
+    speed = step.hour / step.elapsed if step.elapsed > 0 else 0.0
+    bar.update(task, completed=step.hour, date=f"{step.date:%Y-%m-%d}", speed=f"{speed:,.0f} h/s")

@@ -1,0 +1,215 @@
+"""Checks of a drawn section: what lies outside, is hidden, is missing, or has no neighbour."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stemwall.cases.problems import nearest
+from stemwall.solver.section import Finish, Membrane, Opening, Probe, Region, Section
+
+#: lines closer than this are one line [m]
+SAME = 1e-6
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing wrong with a section: the kind and name of the item, what was found and expected."""
+
+    kind: str
+    name: str
+    found: str
+    expected: str
+
+
+class Painted:
+    """Which item is seen where, on the grid of all lines drawn.
+
+    ``owner`` has shape (ny, nx): index into ``section.items``, or -1 where nothing is painted.
+    """
+
+    def __init__(self, section: Section) -> None:
+        self.section = section
+        self.xs = _lines([section.x0, section.x1, *(v for i in section.items for v in (i.x0, i.x1))])
+        self.ys = _lines([section.y0, section.y1, *(v for i in section.items for v in (i.y0, i.y1))])
+        xc, yc = (self.xs[1:] + self.xs[:-1]) / 2, (self.ys[1:] + self.ys[:-1]) / 2
+        self.owner = np.full((yc.size, xc.size), -1)
+        for number, item in enumerate(section.items):
+            box = np.ix_((yc > item.y0) & (yc < item.y1), (xc > item.x0) & (xc < item.x1))
+            self.owner[box] = number
+        inside_x = (xc > section.x0) & (xc < section.x1)
+        inside_y = (yc > section.y0) & (yc < section.y1)
+        self.inside = inside_y[:, None] & inside_x[None, :]
+
+    def near(self, x0: float, y0: float, x1: float, y1: float) -> list[Region | Opening]:
+        """Return the items seen in the cells that touch a point or an axis-aligned line."""
+        columns = (self.xs[:-1] <= x1 + SAME) & (self.xs[1:] >= x0 - SAME)
+        rows = (self.ys[:-1] <= y1 + SAME) & (self.ys[1:] >= y0 - SAME)
+        owners = np.unique(self.owner[np.ix_(rows, columns)])
+        return [self.section.items[number] for number in owners if number >= 0]
+
+    def bare(self) -> str | None:
+        """Return where the first unpainted rectangle lies, or None."""
+        rows, columns = np.nonzero(self.inside & (self.owner < 0))
+        if rows.size == 0:
+            return None
+        j, i = int(rows[0]), int(columns[0])
+        return (
+            f"nothing painted in x = {self.xs[i]:.4g} to {self.xs[i + 1]:.4g} m, "
+            f"y = {self.ys[j]:.4g} to {self.ys[j + 1]:.4g} m"
+        )
+
+
+def _lines(values: list[float]) -> NDArray[np.float64]:
+    ordered = np.unique(np.array(values, dtype=np.float64))
+    return ordered[np.insert(np.diff(ordered) > SAME, 0, True)]
+
+
+def findings(section: Section, materials: Collection[str], climates: Collection[str]) -> list[Finding]:
+    """Return everything wrong with a section.
+
+    Parameters
+    ----------
+    section : Section
+        The section.
+    materials : Collection[str]
+        Ids of the materials that exist.
+    climates : Collection[str]
+        Keys of the climates that exist.
+    """
+    painted = Painted(section)
+    return [
+        *_duplicates(section),
+        *_items(section, painted),
+        *_names(section, materials, climates),
+        *_segments(section, painted),
+        *_probes(section, painted),
+        *_edges(section, climates),
+    ]
+
+
+def _kind(item: object) -> str:
+    return type(item).__name__.lower()
+
+
+def _duplicates(section: Section) -> Iterator[Finding]:
+    for group in (section.items, section.membranes, section.finishes, section.probes):
+        counts = Counter(item.name for item in group)
+        for item in {item.name: item for item in group}.values():
+            if counts[item.name] > 1:
+                yield Finding(
+                    _kind(item), item.name, f"{counts[item.name]} items named {item.name!r}", "unique names"
+                )
+
+
+def _items(section: Section, painted: Painted) -> Iterator[Finding]:
+    for number, item in enumerate(section.items):
+        place = f"x = {item.x0:.4g} to {item.x1:.4g} m, y = {item.y0:.4g} to {item.y1:.4g} m"
+        if item.x1 - item.x0 <= SAME or item.y1 - item.y0 <= SAME:
+            yield Finding(_kind(item), item.name, place, "a width and a height above zero")
+        elif not _inside(section, item.x0, item.y0, item.x1, item.y1):
+            yield Finding(_kind(item), item.name, place, f"within {_bounds(section)}")
+        elif not (painted.owner == number).any():
+            yield Finding(
+                _kind(item), item.name, "completely painted over by later items", "some part of it to be seen"
+            )
+    bare = painted.bare()
+    if bare:
+        yield Finding("bounds", "", bare, "a region or an opening everywhere")
+
+
+def _names(section: Section, materials: Collection[str], climates: Collection[str]) -> Iterator[Finding]:
+    for region in section.regions:
+        if region.material not in materials:
+            hint = nearest(region.material, materials) or "see `stemwall materials list`"
+            found = f"unknown material {region.material!r}"
+            yield Finding(
+                "region", region.name, found, f"a material of the catalogue or of this case; {hint}"
+            )
+    for opening in section.openings:
+        if opening.climate not in climates:
+            yield _no_climate("opening", opening.name, opening.climate, climates)
+
+
+def _segments(section: Section, painted: Painted) -> Iterator[Finding]:
+    lines: tuple[Membrane | Finish, ...] = (*section.membranes, *section.finishes)
+    for line in lines:
+        if not _inside(section, line.x0, line.y0, line.x1, line.y1):
+            yield Finding(_kind(line), line.name, _where(line.x0, line.y0), f"within {_bounds(section)}")
+        elif (line.x0 == line.x1) == (line.y0 == line.y1):
+            yield Finding(
+                _kind(line), line.name, "a slanting line or a point", "a horizontal or vertical line"
+            )
+        elif not any(isinstance(item, Region) for item in painted.near(line.x0, line.y0, line.x1, line.y1)):
+            yield Finding(_kind(line), line.name, "a line in the open air", "a line on or in a solid")
+
+
+def _probes(section: Section, painted: Painted) -> Iterator[Finding]:
+    regions = [region.name for region in section.regions]
+    for probe in section.probes:
+        problem = _probe(section, painted, probe, regions)
+        if problem:
+            yield Finding("probe", probe.name, *problem)
+
+
+def _probe(section: Section, painted: Painted, probe: Probe, regions: list[str]) -> tuple[str, str] | None:
+    if not _inside(section, probe.x, probe.y, probe.x, probe.y):
+        return _where(probe.x, probe.y), f"within {_bounds(section)}"
+    solids = [i for i in painted.near(probe.x, probe.y, probe.x, probe.y) if isinstance(i, Region)]
+    if not solids:
+        return f"{_where(probe.x, probe.y)}, in an opening", "a place in or on a solid"
+    if probe.region is not None and probe.region not in regions:
+        return f"unknown region {probe.region!r}", f"the name of a region; {nearest(probe.region, regions)}"
+    if probe.region is not None and probe.region not in [solid.name for solid in solids]:
+        there = ", ".join(repr(solid.name) for solid in solids)
+        return f"{_where(probe.x, probe.y)} does not touch {probe.region!r}", f"one of {there}"
+    return None
+
+
+def _edges(section: Section, climates: Collection[str]) -> Iterator[Finding]:
+    counts = Counter(edge.side for edge in section.edges)
+    for side, count in counts.items():
+        if count > 1:
+            yield Finding("edge", side, f"{count} edges on the {side} side", "one at most")
+    for edge in section.edges:
+        if edge.climate is not None and edge.climate not in climates:
+            yield _no_climate("edge", edge.side, edge.climate, climates)
+        if edge.kind == "ground" and edge.side != "bottom":
+            yield Finding(
+                "edge",
+                edge.side,
+                f'kind "ground" on the {edge.side} side',
+                'kind "ground" at the bottom only',
+            )
+        if edge.water == "table" and section.water_table is None:
+            yield Finding(
+                "edge", edge.side, 'water "table" without a water table', "site.water_table, a depth"
+            )
+        if edge.water != "closed" and edge.kind != "ground":
+            yield Finding("edge", edge.side, f'water "{edge.water}" on a {edge.kind} edge', 'kind = "ground"')
+
+
+def _no_climate(kind: str, name: str, climate: str, climates: Collection[str]) -> Finding:
+    hint = nearest(climate, climates) or f"add a table [indoor.{climate}]"
+    return Finding(kind, name, f"no climate {climate!r}", f'"outdoors" or a space of [indoor]; {hint}')
+
+
+def _inside(section: Section, x0: float, y0: float, x1: float, y1: float) -> bool:
+    return (
+        section.x0 - SAME <= min(x0, x1)
+        and max(x0, x1) <= section.x1 + SAME
+        and section.y0 - SAME <= min(y0, y1)
+        and max(y0, y1) <= section.y1 + SAME
+    )
+
+
+def _where(x: float, y: float) -> str:
+    return f"x = {x:.4g} m, y = {y:.4g} m"
+
+
+def _bounds(section: Section) -> str:
+    return f"x = {section.x0:.4g} to {section.x1:.4g} m, y = {section.y0:.4g} to {section.y1:.4g} m"

@@ -1,0 +1,45 @@
+"""What a case can draw with: the catalogue, and the materials that the case brings itself."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from stemwall.materials import (
+    Material,
+    MaterialError,
+    MembraneProduct,
+    catalogue,
+    material_from_mapping,
+)
+
+
+@dataclass(frozen=True)
+class Stock:
+    """Materials and membranes by id."""
+
+    materials: Mapping[str, Material]
+    membranes: Mapping[str, MembraneProduct]
+
+
+def take_stock(own: Mapping[str, Mapping[str, Any]], report: Callable[[str, str, str], None]) -> Stock:
+    """Return the catalogue with a case's own materials added.
+
+    Parameters
+    ----------
+    own : mapping
+        Inline materials of the case, by id.
+    report : callable
+        Takes (path below [material], found, expected) of each problem; an own material with
+        problems is left out.
+    """
+    shipped = catalogue()
+    materials = dict(shipped.materials)
+    for key, mapping in own.items():
+        try:
+            materials[key] = material_from_mapping(key, mapping)
+        except MaterialError as error:
+            for problem in error.problems:
+                report(problem.place, problem.found, problem.expected)
+    return Stock(materials, shipped.membranes)

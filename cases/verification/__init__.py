@@ -1,0 +1,1 @@
+"""Verification: what stemwall computes against what is published or can be derived independently."""

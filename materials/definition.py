@@ -1,0 +1,257 @@
+"""From the written form of a material to a `Material`, reporting all errors at once."""
+
+from collections.abc import Callable, Mapping
+from typing import Any, TypeVar
+
+import numpy as np
+from pydantic import ValidationError
+
+from stemwall.materials import liquid, retention, schema, storage, thermal, vapour
+from stemwall.materials import schema_moisture as moisture
+from stemwall.materials.material import Frost, Material, MembraneProduct, Provenance, Surface
+from stemwall.materials.problems import MaterialError, Problem
+from stemwall.materials.schema_common import Sourced
+from stemwall.materials.water import AIR_PERMEABILITY
+
+Lookup = Callable[[str], Mapping[str, Any]]
+"""Written form of a catalogue entry by its identifier."""
+_SpecT = TypeVar("_SpecT", schema.MaterialSpec, schema.MembraneSpec)
+_BuiltT = TypeVar("_BuiltT")
+
+
+def parse(spec: type[_SpecT], key: str, mapping: Mapping[str, Any]) -> _SpecT:
+    """Validated written form.
+
+    Raises
+    ------
+    MaterialError
+        With every problem found.
+    """
+    try:
+        return spec.model_validate(dict(mapping))
+    except ValidationError as error:
+        raise MaterialError([_problem(key, spec, dict(item)) for item in error.errors()]) from None
+
+
+def _problem(key: str, spec: type[Any], item: Mapping[str, Any]) -> Problem:
+    location = [str(part) for part in item["loc"]]
+    message = str(item["msg"]).removeprefix("Value error, ").removeprefix("Input should be ")
+    if item["type"] == "missing":
+        return Problem(".".join([key, *location]), "nothing", "a value (the entry is required)")
+    if item["type"] == "extra_forbidden":
+        return Problem(".".join([key, *location]), "an unknown entry", "a known entry of this table")
+    found = repr(item.get("input"))
+    return Problem(".".join([key, *location]), found if len(found) < 80 else found[:77] + "...", message)
+
+
+def merged(base: Mapping[str, Any], changes: Mapping[str, Any]) -> dict[str, Any]:
+    """Written form with changes: tables are merged unless their `kind` changes."""
+    result = dict(base)
+    for name, value in changes.items():
+        old = result.get(name)
+        scalar = isinstance(old, Mapping) and "value" in old and isinstance(value, int | float)
+        if scalar:
+            value = {"value": value}
+        elif isinstance(old, Mapping) and isinstance(value, Mapping) and _same_kind(old, value):
+            value = {**_numbers(old), **value}
+        result[name] = value
+    return result
+
+
+def _same_kind(old: Mapping[str, Any], new: Mapping[str, Any]) -> bool:
+    return bool(new.get("kind", old.get("kind")) == old.get("kind"))
+
+
+def _numbers(table: Mapping[str, Any]) -> dict[str, Any]:
+    """A property table without its provenance, which does not survive a change."""
+    return {name: value for name, value in table.items() if name not in Provenance.__dataclass_fields__}
+
+
+def _retention(spec: moisture.StorageSpec, density: float) -> storage.RetentionCurve:
+    match spec:
+        case moisture.SorptionSpec():
+            return storage.sorption_curve(spec.humidity, spec.water, spec.saturation, spec.filling)
+        case moisture.OpenPoresSpec():
+            sorbed = spec.water[-1] + 0.5 * (spec.water[-1] - spec.water[-2])
+            return retention.OpenPores(
+                storage.sorption_curve(spec.humidity, spec.water, sorbed), spec.saturation, spec.entry
+            )
+        case moisture.VanGenuchtenSpec():
+            return retention.VanGenuchten.soil(spec.theta_r, spec.theta_s, spec.alpha, spec.n, spec.air_entry)
+        case moisture.ModesSpec():
+            modes = tuple(retention.Mode(mode.weight, mode.alpha, mode.n, mode.m) for mode in spec.modes)
+            return retention.VanGenuchten(spec.saturation, spec.residual, modes, junction=spec.junction)
+        case moisture.WoodSpec():
+            return storage.wood_curve(density, spec.saturation, spec.scale)
+        case moisture.BendSpec():
+            return storage.HumidityFunction.through(spec.w80, spec.saturation)
+        case moisture.TwoPointSpec():
+            return storage.two_point_curve(spec.w50, spec.w80, spec.saturation)
+        case moisture.RetentionTableSpec():
+            return storage.TabulatedRetention(tuple(spec.suction), tuple(spec.water), spec.filling)
+
+
+def _liquid(spec: schema.MaterialSpec, store: storage.Storage) -> liquid.LiquidModel:
+    match spec.liquid:
+        case None | moisture.NoLiquidSpec():
+            return liquid.NoLiquid()
+        case moisture.MualemSpec():
+            curve = store.curve
+            if not isinstance(curve, retention.VanGenuchten) or len(curve.modes) != 1:
+                raise ValueError("a van-genuchten storage to go with kind = 'mualem'")
+            mode = curve.modes[0]
+            return liquid.Mualem(
+                spec.liquid.saturated, mode.alpha, mode.n, curve.air_entry, spec.liquid.connectivity
+            )
+        case moisture.AbsorptionSpec():
+            return liquid.fit_absorption(store, spec.liquid.coefficient, _cup_excess(spec.vapour))
+        case moisture.DiffusivitySpec():
+            return liquid.ConstantDiffusivity(spec.liquid.value)
+        case moisture.PolynomialSpec():
+            return liquid.LogPolynomial(tuple(spec.liquid.coefficients), spec.liquid.centre)
+        case moisture.GardnerSpec():
+            head = liquid.soil_conductivity(spec.liquid.saturated, spec.liquid.alpha, 2.0, 0.0)
+            return liquid.Gardner(head.saturated, head.alpha)
+        case moisture.LiquidTableSpec():
+            _same_length(spec.liquid.suction, spec.liquid.conductivity)
+            return liquid.TabulatedLiquid(tuple(spec.liquid.suction), tuple(spec.liquid.conductivity))
+
+
+def _cup_excess(spec: moisture.VapourSpec) -> float:
+    """Permeability gained from the dry to the wet cup [kg/(m s Pa)]."""
+    if not isinstance(spec, moisture.CupsSpec):
+        return 0.0
+    return AIR_PERMEABILITY * (1.0 / spec.mu_wet - 1.0 / spec.mu_dry)
+
+
+def _vapour(
+    spec: moisture.VapourSpec, porosity: float, flow: liquid.LiquidModel, store: storage.Storage
+) -> vapour.VapourModel:
+    match spec:
+        case moisture.MuSpec():
+            return vapour.ConstantVapour.from_resistance_factor(spec.mu)
+        case moisture.CupsSpec():
+            dry = AIR_PERMEABILITY / spec.mu_dry
+            liquid_share = liquid.wet_cup_share(flow, store)
+            wet = max(AIR_PERMEABILITY / spec.mu_wet - liquid_share, dry)
+            return vapour.fit_cups(dry, wet, spec.power)
+        case moisture.GasSpec():
+            return vapour.MillingtonQuirk(porosity)
+        case moisture.AirFilledSpec():
+            return vapour.AirFilledPores(spec.dry, spec.saturation, spec.shape)
+        case moisture.VapourTableSpec():
+            _same_length(spec.humidity, spec.delta)
+            return vapour.TabulatedVapour(tuple(spec.humidity), tuple(spec.delta))
+
+
+def _conductivity(
+    spec: schema.ConductivitySpec, density: float, porosity: float
+) -> thermal.ConductivityModel:
+    match spec:
+        case schema.LinearSpec():
+            return thermal.LinearConductivity(spec.dry, spec.per_water)
+        case schema.SupplementSpec():
+            return thermal.MoistureSupplement(spec.dry, spec.kind, spec.supplement, density, spec.ceiling)
+        case schema.WoodConductivitySpec():
+            return thermal.WoodConductivity(density, spec.dry, spec.grain, spec.per_moisture)
+        case schema.SoilConductivitySpec():
+            solids = spec.solids
+            if solids is None:
+                solids = thermal.solids_conductivity(spec.quartz or 0.0)
+            return thermal.SoilConductivity(porosity, solids, spec.chi, spec.eta, spec.kappa)
+        case schema.ConductivityTableSpec():
+            _same_length(spec.water, spec.value)
+            return thermal.TabulatedConductivity(tuple(spec.water), tuple(spec.value))
+
+
+def _temperature(
+    spec: schema.ConductivitySpec, model: thermal.ConductivityModel
+) -> thermal.TemperatureFactor:
+    if spec.slope is not None:
+        dry = float(model.conductivity(np.zeros(1))[0])
+        return thermal.TemperatureFactor.linear(spec.slope, dry, spec.mean)
+    return thermal.TemperatureFactor(tuple(spec.temperature), tuple(spec.factor))
+
+
+def _same_length(first: list[float], second: list[float]) -> None:
+    if len(first) != len(second):
+        raise ValueError(f"lists of the same length, not {len(first)} and {len(second)}")
+
+
+class _Builder:
+    """Builds the parts of one material and keeps the problems."""
+
+    def __init__(self, key: str) -> None:
+        self.key = key
+        self.problems: list[Problem] = []
+
+    def part(self, place: str, build: Callable[[], _BuiltT]) -> _BuiltT | None:
+        """The part, or None with a problem recorded."""
+        try:
+            return build()
+        except ValueError as error:
+            self.problems.append(Problem(f"{self.key}.{place}", "inconsistent values", str(error)))
+            return None
+
+
+def material_from_spec(key: str, spec: schema.MaterialSpec) -> Material:
+    """Material of a validated written form; raises `MaterialError` with every problem."""
+    density, builder = spec.density.value, _Builder(key)
+    curve = builder.part("storage", lambda: _retention(spec.storage, density))
+    if curve is None:
+        raise MaterialError(builder.problems)
+    store = storage.Storage(curve, spec.storage.compressibility)
+    porosity = spec.porosity.value if spec.porosity else store.saturation / 1000.0
+    flow = builder.part("liquid", lambda: _liquid(spec, store)) or liquid.NoLiquid()
+    delta = builder.part("vapour", lambda: _vapour(spec.vapour, porosity, flow, store))
+    heat = builder.part("conductivity", lambda: _conductivity(spec.conductivity, density, porosity))
+    if delta is None or heat is None or builder.problems:
+        raise MaterialError(builder.problems)
+    return Material(
+        id=key,
+        name=spec.name,
+        group=spec.group,
+        hatch=spec.hatch,
+        density=density,
+        specific_heat=spec.specific_heat.value,
+        storage=store,
+        liquid=flow,
+        vapour=delta,
+        conductivity=heat,
+        temperature=_temperature(spec.conductivity, heat),
+        viscous=spec.viscous,
+        porosity=spec.porosity.value if spec.porosity else None,
+        mould_class=spec.mould_class.value if spec.mould_class else None,
+        surface=Surface(spec.surface.absorptance, spec.surface.emissivity),
+        frost=_frost(spec),
+        provenance=provenance(spec),
+    )
+
+
+def _frost(spec: schema.MaterialSpec) -> Frost:
+    frozen = (
+        spec.conductivity.kappa_frozen if isinstance(spec.conductivity, schema.SoilConductivitySpec) else None
+    )
+    return Frost(frozen, spec.frost.critical_saturation, spec.frost.group)
+
+
+def membrane_from_spec(key: str, spec: schema.MembraneSpec) -> MembraneProduct:
+    """Membrane of a validated written form."""
+    return MembraneProduct(
+        id=key,
+        name=spec.name,
+        group=spec.group,
+        sd_dry=spec.sd.dry,
+        sd_wet=spec.sd.wet,
+        liquid=spec.liquid,
+        thermal_resistance=spec.thermal_resistance.value if spec.thermal_resistance else 0.0,
+        thickness=spec.thickness,
+        mould_class=spec.mould_class.value if spec.mould_class else None,
+        provenance=provenance(spec),
+    )
+
+
+def provenance(spec: schema.MaterialSpec | schema.MembraneSpec) -> dict[str, Provenance]:
+    """Provenance of every property that is given."""
+    given = {name: getattr(spec, name) for name in spec.model_fields_set}
+    return {name: part.provenance for name, part in given.items() if isinstance(part, Sourced)}

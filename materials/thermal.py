@@ -1,0 +1,263 @@
+"""Thermal conductivity over water content and temperature, and the heat capacity of wood.
+
+Each model gives lambda(w) at its reference temperature; a `TemperatureFactor` scales it.
+
+References
+----------
+.. [1] EN ISO 10456:2007: moisture conversion by f_psi and f_u.
+.. [2] Forest Products Laboratory (2021), Wood Handbook, FPL-GTR-282, chapter 4, equation 4-15.
+.. [3] Cote, J., Konrad, J.-M. (2005), Can. Geotech. J. 42, 443-458.
+.. [4] Johansen, O. (1975), Thermal conductivity of soils, CRREL TL 637: lambda of the solids.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal, Protocol
+
+import numpy as np
+from numpy.typing import ArrayLike
+from scipy.interpolate import PchipInterpolator
+
+from stemwall.materials.water import (
+    AIR_CONDUCTIVITY,
+    WATER_CONDUCTIVITY,
+    WATER_DENSITY,
+    ZERO_CELSIUS,
+    FloatArray,
+)
+
+MINERAL_CEILING = 3.5
+"""Largest conductivity of a water-saturated, unfrozen mineral material [W/(m K)]."""
+SOIL_WATER_CONDUCTIVITY = 0.57
+"""Conductivity of water in the soil mixing rule [W/(m K)] [4]_."""
+
+
+class ConductivityModel(Protocol):
+    """Thermal conductivity over water content."""
+
+    def conductivity(self, water: FloatArray) -> FloatArray:
+        """lambda at the reference temperature [W/(m K)] for water contents >= 0 [kg/m3]."""
+
+
+@dataclass(frozen=True)
+class LinearConductivity:
+    """lambda = dry + slope w.
+
+    Parameters
+    ----------
+    dry : float
+        [W/(m K)].
+    slope : float
+        [W m2/(K kg)].
+    """
+
+    dry: float
+    slope: float = 0.0
+
+    def conductivity(self, water: FloatArray) -> FloatArray:
+        """lambda [W/(m K)]."""
+        return np.asarray(self.dry + self.slope * water)
+
+
+@dataclass(frozen=True)
+class MoistureSupplement:
+    """Dry conductivity with a moisture supplement, bounded above.
+
+    ``volume`` lambda = dry exp(f psi) [1]_; ``mass`` lambda = dry exp(f u) [1]_; ``percent``
+    lambda = dry (1 + f u), f in per cent per mass-per cent. psi [m3/m3], u [kg/kg]. The result
+    does not exceed the larger of `ceiling` and dry + psi (lambda_water - lambda_air), water
+    replacing air in parallel with the dry material.
+
+    Parameters
+    ----------
+    dry : float
+        [W/(m K)].
+    kind : {"volume", "mass", "percent"}
+        Form of the supplement.
+    factor : float
+        f [-].
+    density : float
+        Dry density [kg/m3].
+    ceiling : float
+        [W/(m K)].
+    """
+
+    dry: float
+    kind: Literal["volume", "mass", "percent"]
+    factor: float
+    density: float
+    ceiling: float = 0.0
+
+    def conductivity(self, water: FloatArray) -> FloatArray:
+        """lambda [W/(m K)]."""
+        psi, u = water / WATER_DENSITY, water / self.density
+        match self.kind:
+            case "volume":
+                growth = np.exp(self.factor * psi)
+            case "mass":
+                growth = np.exp(self.factor * u)
+            case "percent":
+                growth = 1.0 + self.factor * u
+        parallel = self.dry + psi * (WATER_CONDUCTIVITY - AIR_CONDUCTIVITY)
+        return np.minimum(self.dry * growth, np.maximum(parallel, self.ceiling))
+
+
+@dataclass(frozen=True)
+class WoodConductivity:
+    """lambda = grain [G (0.1941 + 0.4064 u) + 0.01864] [2]_, or from a given dry value.
+
+    Valid to u = 0.25 (kg/kg); beyond, water adds in parallel.
+
+    Parameters
+    ----------
+    density : float
+        Dry density [kg/m3]; G = density / 1000.
+    dry : float or None
+        Dry conductivity replacing the formula's [W/(m K)].
+    grain : float
+        Factor on conductivity along the grain, 1.8 on average [-].
+    per_moisture : float
+        Growth per unit G and kg/kg [W/(m K)].
+    """
+
+    density: float
+    dry: float | None = None
+    grain: float = 1.0
+    per_moisture: float = 0.4064
+
+    def conductivity(self, water: FloatArray) -> FloatArray:
+        """lambda [W/(m K)]."""
+        gravity, limit = self.density / WATER_DENSITY, 0.25 * self.density
+        dry = self.grain * (0.1941 * gravity + 0.01864) if self.dry is None else self.dry
+        slope = self.grain * self.per_moisture / WATER_DENSITY
+        bound = (WATER_CONDUCTIVITY - AIR_CONDUCTIVITY) / WATER_DENSITY
+        extra = np.maximum(water - limit, 0.0) * min(slope, bound)
+        return np.asarray(dry + slope * np.minimum(water, limit) + extra)
+
+
+@dataclass(frozen=True)
+class SoilConductivity:
+    """lambda = (lambda_sat - lambda_dry) kappa S / (1 + (kappa - 1) S) + lambda_dry [3]_.
+
+    lambda_dry = chi 10^(-eta n), lambda_sat = lambda_solids^(1-n) 0.57^n.
+
+    Parameters
+    ----------
+    porosity : float
+        n [m3/m3].
+    solids : float
+        Conductivity of the solids [W/(m K)].
+    chi : float
+        [W/(m K)].
+    eta, kappa : float
+        [-].
+    """
+
+    porosity: float
+    solids: float
+    chi: float
+    eta: float
+    kappa: float
+
+    @property
+    def dry(self) -> float:
+        """lambda_dry [W/(m K)]."""
+        return float(self.chi * 10.0 ** (-self.eta * self.porosity))
+
+    @property
+    def saturated(self) -> float:
+        """lambda_sat, unfrozen [W/(m K)]."""
+        return float(self.solids ** (1.0 - self.porosity) * SOIL_WATER_CONDUCTIVITY**self.porosity)
+
+    def conductivity(self, water: FloatArray) -> FloatArray:
+        """lambda [W/(m K)]."""
+        s = np.clip(water / (WATER_DENSITY * self.porosity), 0.0, 1.0)
+        kersten = self.kappa * s / (1.0 + (self.kappa - 1.0) * s)
+        return np.asarray(self.dry + (self.saturated - self.dry) * kersten)
+
+
+def solids_conductivity(quartz: float) -> float:
+    """Conductivity of soil solids [W/(m K)] from the quartz fraction [-] [4]_."""
+    other = 2.0 if quartz > 0.2 else 3.0
+    return float(7.7**quartz * other ** (1.0 - quartz))
+
+
+@dataclass(frozen=True)
+class TabulatedConductivity:
+    """lambda through points over water content, monotone cubic, constant beyond the last.
+
+    Parameters
+    ----------
+    waters : tuple of float
+        Strictly increasing [kg/m3].
+    values : tuple of float
+        [W/(m K)].
+    """
+
+    waters: tuple[float, ...]
+    values: tuple[float, ...]
+
+    def conductivity(self, water: FloatArray) -> FloatArray:
+        """lambda [W/(m K)]."""
+        curve = PchipInterpolator(self.waters, self.values)
+        return np.asarray(curve(np.clip(water, self.waters[0], self.waters[-1])))
+
+
+@dataclass(frozen=True)
+class FunctionConductivity:
+    """lambda from a Python function of water content [kg/m3], in W/(m K)."""
+
+    function: Callable[[FloatArray], FloatArray]
+
+    def conductivity(self, water: FloatArray) -> FloatArray:
+        """lambda [W/(m K)]."""
+        return np.asarray(self.function(water), dtype=np.float64)
+
+
+@dataclass(frozen=True)
+class TemperatureFactor:
+    """Factor on conductivity through (temperature, factor) points, monotone cubic.
+
+    Two points give a straight line. Beyond the points the factor is constant.
+
+    Parameters
+    ----------
+    temperatures : tuple of float
+        Strictly increasing [degC]; empty for no dependence.
+    factors : tuple of float
+        [-].
+    """
+
+    temperatures: tuple[float, ...] = ()
+    factors: tuple[float, ...] = ()
+
+    @classmethod
+    def linear(cls, slope: float, dry: float, reference: float) -> "TemperatureFactor":
+        """Straight line from -40 to 80 degC: slope [W/(m K2)] on dry lambda at a reference [degC]."""
+        ends = (-40.0, 80.0)
+        low, high = (1.0 + slope / dry * (end - reference) for end in ends)
+        return cls(ends, (low, high))
+
+    def factor(self, temperature: ArrayLike) -> FloatArray:
+        """Factor on lambda [-] at temperatures [degC]."""
+        t = np.asarray(temperature, dtype=np.float64)
+        if not self.temperatures:
+            return np.ones_like(t)
+        curve = PchipInterpolator(self.temperatures, self.factors)
+        return np.asarray(curve(np.clip(t, self.temperatures[0], self.temperatures[-1])))
+
+
+def wood_specific_heat(temperature: float, moisture: float = 0.0) -> float:
+    """Specific heat of wood, per kg of moist wood [J/(kg K)] [2]_.
+
+    Parameters
+    ----------
+    temperature : float
+        [degC].
+    moisture : float
+        Moisture content u below fibre saturation [kg/kg].
+    """
+    kelvin, percent = temperature + ZERO_CELSIUS, 100.0 * moisture
+    dry = 0.1031 + 0.003867 * kelvin
+    bound = percent * (-0.06191 + 2.36e-4 * kelvin - 1.33e-4 * percent)
+    return 1000.0 * ((dry + 0.0418 * percent) / (1.0 + moisture) + bound)

@@ -1,0 +1,176 @@
+"""Assessment: criteria applied to the places of a result.
+
+Every criterion is judged over the whole run, construction moisture included,
+and, where the run is longer than a year, over its last 12 months as well.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from datetime import datetime
+
+import numpy as np
+import pandas as pd
+import xarray as xr
+
+from stemwall.solver.criteria import Criterion, Period, Verdict, applicable
+from stemwall.solver.exposure import FloatArray
+from stemwall.solver.measures import MEASURES
+from stemwall.solver.mould import DEFAULT_DECLINE, more_sensitive, mould_index, sensitivity
+from stemwall.solver.probe_series import YEAR_HOURS, ProbeSeries, series_of
+from stemwall.solver.wood import MOISTURE_LINES, days_above
+
+__all__ = ["ProbeSeries", "assess", "assess_probe", "series_of", "to_table"]
+
+#: A mould index that ends a year this much higher is carried over: half of the second decimal.
+CARRY_OVER = 0.005
+#: Shorter runs [h] do not show whether a mould index builds up over the years.
+SETTLED_HOURS = 3 * YEAR_HOURS
+
+
+def assess(dataset: xr.Dataset, *, optional: bool = False, decline: float = DEFAULT_DECLINE) -> list[Verdict]:
+    """Verdicts on every probe of a result dataset, see `series_of` and `assess_probe`."""
+    verdicts = []
+    for name in dataset["probe"].values:
+        verdicts += assess_probe(series_of(dataset, str(name)), optional=optional, decline=decline)
+    return verdicts
+
+
+def assess_probe(
+    series: ProbeSeries, *, optional: bool = False, decline: float = DEFAULT_DECLINE
+) -> list[Verdict]:
+    """Verdicts on one place, in the order of the criteria.
+
+    Parameters
+    ----------
+    series : ProbeSeries
+        Record of the place.
+    optional : bool
+        Judge also the criteria that are asked for on special occasions only.
+    decline : float
+        Decline of the mould index relative to pine sapwood [-].
+    """
+    verdicts = []
+    for criterion in applicable(series.kind, optional=optional):
+        for variant, measure in _measures(criterion, series, decline):
+            verdicts += _judged(criterion, series, variant, measure, decline)
+    return verdicts
+
+
+def to_table(verdicts: Iterable[Verdict]) -> pd.DataFrame:
+    """One row per verdict: what was compared, the outcome, and where the limit comes from."""
+    return pd.DataFrame([_row(verdict) for verdict in verdicts], columns=list(_COLUMNS))
+
+
+_COLUMNS = (
+    "place", "id", "criterion", "variant", "period", "quantity", "unit", "value", "sense", "limit", "margin",
+    "holds", "when", "carry_over", "borrowed", "note", "source", "scope",
+)  # fmt: skip
+
+
+def _row(verdict: Verdict) -> dict[str, object]:
+    criterion = verdict.criterion
+    return {
+        "place": verdict.place,
+        "id": criterion.id,
+        "criterion": criterion.name,
+        "variant": verdict.variant,
+        "period": verdict.period,
+        "quantity": criterion.quantity,
+        "unit": criterion.unit,
+        "value": verdict.value,
+        "sense": criterion.sense,
+        "limit": verdict.limit,
+        "margin": verdict.margin,
+        "holds": verdict.holds,
+        "when": verdict.when,
+        "carry_over": verdict.carry_over,
+        "borrowed": verdict.borrowed,
+        "note": verdict.note,
+        "source": criterion.source,
+        "scope": criterion.scope,
+    }
+
+
+def _measures(criterion: Criterion, series: ProbeSeries, decline: float) -> Iterator[tuple[str, FloatArray]]:
+    """The series to judge, by variant: for mould the own class and the next more sensitive one."""
+    if criterion.id != "A1":
+        yield "", MEASURES[criterion.id](series)
+        return
+    if series.mould_class is None:
+        yield "", np.full(len(series.time), np.nan)
+        return
+    own, stricter = sensitivity(series.mould_class), more_sensitive(series.mould_class)
+    for row in (own,) if stricter is None else (own, stricter):
+        index = mould_index(
+            series.temperature, series.relative_humidity, row.name, decline=decline, step=series.step
+        )
+        yield row.name, index
+
+
+def _judged(
+    criterion: Criterion, series: ProbeSeries, variant: str, measure: FloatArray, decline: float
+) -> list[Verdict]:
+    """Verdict on the whole run and, if it is longer than a year, on its last 12 months."""
+    year = series.samples(YEAR_HOURS)
+    carried = _carried(measure, year) if criterion.id == "A1" else None
+
+    def verdict(period: Period, start: int, earlier: str = "") -> Verdict:
+        value, when = _worst(criterion, series, measure, start)
+        notes = [earlier, *_notes(criterion, series, measure[start:], decline)]
+        return Verdict(
+            criterion,
+            series.name,
+            period,
+            value,
+            when,
+            variant=variant,
+            carry_over=carried,
+            borrowed=criterion.borrowed and series.below_grade,
+            note="; ".join(filter(None, notes)),
+        )
+
+    whole = verdict("whole run", 0)
+    if len(measure) <= year:
+        return [whole]
+    last = verdict("last 12 months", len(measure) - year)
+    if whole.holds is False and last.holds:
+        whole = verdict("whole run", 0, "exceeded only before the last 12 months")
+    return [whole, last]
+
+
+def _worst(
+    criterion: Criterion, series: ProbeSeries, measure: FloatArray, start: int
+) -> tuple[float, datetime | None]:
+    """Least favourable value from sample `start` on, and its time stamp."""
+    period = measure[start:]
+    if np.isnan(period).all():
+        return np.nan, None
+    at = int(np.nanargmin(period) if criterion.sense == ">=" else np.nanargmax(period))
+    when: datetime = series.time[start + at].astype("datetime64[m]").item()
+    return float(period[at]), when
+
+
+def _carried(index: FloatArray, year: int) -> bool | None:
+    """Whether a mould index ends higher than a year before; None for a shorter run or no index."""
+    if len(index) <= year or np.isnan(index[-1]):
+        return None
+    return bool(index[-1] - index[-1 - year] > CARRY_OVER)
+
+
+def _notes(criterion: Criterion, series: ProbeSeries, measure: FloatArray, decline: float) -> Iterator[str]:
+    """What a reader should know beside the number."""
+    if np.isnan(measure).all():
+        yield f"not judged, lacking {criterion.needs}"
+        return
+    if criterion.id == "A1":
+        yield f"decline factor {decline:g}"
+        if series.hours < SETTLED_HOURS:
+            yield "run shorter than 3 years: a build-up over the years may not show"
+    elif criterion.id in ("A6a", "A6b"):
+        days = (
+            f"{days_above(measure, line, series.step):.0f} d above {line:.0f} %" for line in MOISTURE_LINES
+        )
+        yield ", ".join(days)
+    elif criterion.id in ("B1", "B2"):
+        yield f"{series.step * np.count_nonzero(measure > 0.0):.0f} h above the line"

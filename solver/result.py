@@ -1,0 +1,230 @@
+"""The result file: one netCDF-4 file per run, written as the run goes.
+
+CF conventions; units on every variable.  The file is written beside its final
+name and renamed when it is complete or the run was interrupted, so that an
+earlier result is never damaged.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Mapping, Sequence
+from datetime import UTC, datetime
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+from types import TracebackType
+from typing import Any
+
+import h5netcdf
+import numpy as np
+from numpy.typing import NDArray
+
+from stemwall.materials.material import Material
+from stemwall.solver.marching import Effort
+from stemwall.solver.recorder import PlacedProbe
+from stemwall.solver.system import System
+
+Floats = NDArray[np.float64]
+
+#: hours kept in memory before they are written
+CHUNK = 24 * 14
+
+SERIES: tuple[tuple[str, str, str, str], ...] = (
+    ("probe_temperature", "probe", "degC", "temperature at the probe"),
+    ("probe_relative_humidity", "probe", "1", "relative humidity at the probe"),
+    ("probe_water_content", "probe", "kg m-3", "water content of the probe's material"),
+    ("heat_flow", "surface", "W m-1", "heat entering through the surface, mean of the hour, latent heat included"),
+    ("vapour_flow", "surface", "kg m-1 s-1", "vapour entering through the surface, mean of the hour"),
+    ("liquid_flow", "surface", "kg m-1 s-1", "liquid water entering through the surface, mean of the hour"),
+    ("water_refused", "surface", "kg m-1 s-1", "offered water that ran off, mean of the hour"),
+    ("climate_temperature", "climate", "degC", "air temperature of the climate, mean of the hour"),
+    ("climate_relative_humidity", "climate", "1", "relative humidity of the climate, mean of the hour"),
+    ("stored_water", "", "kg m-1", "water in the section"),
+    ("stored_heat", "", "J m-1", "enthalpy of the section above 0 degC"),
+    ("water_closure", "", "kg m-1", "storage change less all flows since the start"),
+    ("heat_closure", "", "J m-1", "storage change less all flows since the start"),
+)
+FIELDS: tuple[tuple[str, str, str], ...] = (
+    ("temperature", "degC", "cell mean temperature"),
+    ("relative_humidity", "1", "cell mean relative humidity"),
+    ("water_content", "kg m-3", "cell mean water content"),
+)
+
+
+def versions() -> dict[str, str]:
+    """Versions of stemwall and of the packages that carry a run."""
+    found = {}
+    for name in ("stemwall", "numpy", "scipy", "numba", "xarray", "h5netcdf", "h5py", "pvlib"):
+        try:
+            found[name] = version(name)
+        except PackageNotFoundError:
+            found[name] = "not installed"
+    return found
+
+
+class ResultWriter:
+    """Context manager that appends hours and fields to a result file.
+
+    Leaving it normally, or on an interruption, gives the file its final name;
+    any other error removes it.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self.partial = path.with_name(path.name + ".partial")
+        path.parent.mkdir(parents=True, exist_ok=True)
+        self.file = h5netcdf.File(self.partial, "w")
+        self._rows: dict[str, list[Any]] = {name: [] for name, *_ in SERIES}
+        self._times: list[float] = []
+        self._fields = 0
+        self._hours = 0
+
+    def __enter__(self) -> ResultWriter:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        keep = kind is None or issubclass(kind, KeyboardInterrupt)
+        if keep:
+            self.flush()
+            self.file.attrs["completed"] = "yes" if kind is None else "interrupted"
+        self.file.close()
+        if keep:
+            os.replace(self.partial, self.path)
+        else:
+            self.partial.unlink(missing_ok=True)
+
+    def define(
+        self,
+        system: System,
+        materials: Sequence[Material],
+        probes: Sequence[PlacedProbe],
+        climates: Sequence[str],
+        attributes: Mapping[str, str],
+        start: datetime,
+    ) -> None:
+        """Dimensions, coordinates and attributes."""
+        mesh, surfaces = system.network.mesh, system.network.surfaces
+        section, file = mesh.section, self.file
+        file.dimensions = {
+            "time": None, "field_time": None, "y": mesh.y_centres.size, "x": mesh.x_centres.size,
+            "y_edge": mesh.y_lines.size, "x_edge": mesh.x_lines.size, "probe": len(probes),
+            "surface": len(surfaces), "climate": len(climates),
+            "region": len(section.regions), "material": len(materials),
+        }  # fmt: skip
+        since = f"hours since {start:%Y-%m-%d %H:%M:%S}"
+        for name in ("time", "field_time"):
+            self._variable(name, (name,), "f8", since, "end of the hour, local standard time")
+            file[name].attrs["calendar"] = "standard"
+        for name, values in (("x", mesh.x_centres), ("y", mesh.y_centres)):
+            self._coordinate(name, (name,), values, "m")
+        self._coordinate("x_edge", ("x_edge",), mesh.x_lines, "m")
+        self._coordinate("y_edge", ("y_edge",), mesh.y_lines, "m")
+        self._coordinate("cell_region", ("y", "x"), mesh.region, "1")
+        self._coordinate("cell_material", ("y", "x"), mesh.material, "1")
+        self._texts("region", [r.name for r in section.regions])
+        self._texts("material", [m.id for m in materials])
+        self._texts("material_name", [m.name for m in materials], "material")
+        self._texts("climate", climates)
+        self._probes(system, materials, probes)
+        self._texts("surface", [s.name for s in surfaces])
+        self._texts("surface_climate", [s.climate or "ground" for s in surfaces], "surface")
+        self._texts("surface_region", [section.regions[s.region].name for s in surfaces], "surface")
+        self._texts("surface_facing", [s.facing for s in surfaces], "surface")
+        self._coordinate("surface_length", ("surface",), np.array([s.length for s in surfaces]), "m")
+        for name, axis, units, text in SERIES:
+            self._variable(name, ("time", axis) if axis else ("time",), "f8", units, text)
+        for name, units, text in FIELDS:
+            self._variable(name, ("field_time", "y", "x"), "f4", units, text)
+        self._attributes(attributes, start)
+
+    def hour(self, time: float, rows: Mapping[str, Any]) -> None:
+        """Append one hour; ``time`` in hours since the start."""
+        self._times.append(time)
+        for name, row in rows.items():
+            self._rows[name].append(row)
+        if len(self._times) >= CHUNK:
+            self.flush()
+
+    def fields(self, time: float, fields: Sequence[Floats]) -> None:
+        """Append one set of fields (temperature, humidity, water content)."""
+        n = self._fields
+        self.file.resize_dimension("field_time", n + 1)
+        self.file["field_time"][n] = time
+        for (name, *_), values in zip(FIELDS, fields, strict=True):
+            self.file[name][n] = values
+        self._fields = n + 1
+
+    def flush(self) -> None:
+        """Write the hours kept in memory."""
+        count = len(self._times)
+        if count == 0:
+            return
+        a, b = self._hours, self._hours + count
+        self.file.resize_dimension("time", b)
+        self.file["time"][a:b] = np.array(self._times)
+        for name, rows in self._rows.items():
+            self.file[name][a:b] = np.array(rows)
+            rows.clear()
+        self._times.clear()
+        self._hours = b
+        self.file.flush()
+
+    def finish(self, effort: Effort, attributes: Mapping[str, float | str]) -> None:
+        """Attributes known only at the end: effort and balances."""
+        for name in ("steps", "newton", "linear", "rejected_error", "rejected_newton", "unresolved"):
+            self.file.attrs[f"march_{name}"] = int(getattr(effort, name))
+        self.file.attrs["march_largest_defect"] = float(effort.largest_defect)
+        self.file.attrs["march_worst_error"] = float(effort.worst_error)
+        for name, value in attributes.items():
+            self.file.attrs[name] = value
+
+    def _probes(
+        self, system: System, materials: Sequence[Material], probes: Sequence[PlacedProbe]
+    ) -> None:
+        section, network = system.network.mesh.section, system.network
+        self._texts("probe", [p.probe.name for p in probes])
+        owners = [materials[network.part_material[p.part]] for p in probes]
+        regions = [section.regions[network.part_region[p.part]].name for p in probes]
+        self._texts("probe_kind", [p.probe.kind for p in probes], "probe")
+        self._texts("probe_mould_class", [p.probe.mould_class or "" for p in probes], "probe")
+        self._texts("probe_note", [p.probe.note for p in probes], "probe")
+        self._texts("probe_region", [p.probe.region or r for p, r in zip(probes, regions, strict=True)], "probe")
+        self._texts("probe_material", [m.id for m in owners], "probe")
+        self._coordinate("probe_density", ("probe",), np.array([m.density for m in owners], dtype=float), "kg m-3")
+        nodes = np.array([p.node for p in probes], dtype=np.int64)
+        self._coordinate("probe_x", ("probe",), network.node_x[nodes], "m")
+        self._coordinate("probe_y", ("probe",), network.node_y[nodes], "m")
+
+    def _attributes(self, attributes: Mapping[str, str], start: datetime) -> None:
+        attrs = self.file.attrs
+        attrs["Conventions"] = "CF-1.11"
+        attrs["source"] = "stemwall, two-dimensional transient heat and moisture transport"
+        attrs["history"] = f"{datetime.now(UTC):%Y-%m-%dT%H:%M:%SZ} computed"
+        attrs["start"] = start.isoformat()
+        attrs["versions"] = json.dumps(versions())
+        for name, value in attributes.items():
+            attrs[name] = value
+
+    def _variable(self, name: str, dims: tuple[str, ...], dtype: str, units: str, text: str) -> None:
+        chunks = None
+        options: dict[str, Any] = {}
+        if dims[0] in ("time", "field_time"):
+            sizes = [max(1, self.file.dimensions[d].size) for d in dims[1:]]
+            chunks = (1 if dims[0] == "field_time" and len(dims) > 1 else CHUNK, *sizes)
+            options = {"compression": "gzip", "compression_opts": 3, "shuffle": True} if len(dims) > 1 else {}
+        variable = self.file.create_variable(name, dims, dtype, chunks=chunks, **options)
+        variable.attrs["units"] = units
+        variable.attrs["long_name"] = text
+
+    def _coordinate(self, name: str, dims: tuple[str, ...], values: NDArray[Any], units: str) -> None:
+        variable = self.file.create_variable(name, dims, values.dtype, data=values)
+        variable.attrs["units"] = units
+
+    def _texts(self, name: str, values: Sequence[str], dim: str | None = None) -> None:
+        import h5py
+
+        data = np.array(list(values), dtype=object)
+        self.file.create_variable(name, (dim or name,), h5py.string_dtype(), data=data)

@@ -1,0 +1,245 @@
+"""One run: from a section, its materials and its climates to a result file."""
+
+from __future__ import annotations
+
+import time as clock
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stemwall.materials.material import Material
+from stemwall.materials.tables import tabulate
+from stemwall.solver.climate import Climate
+from stemwall.solver.loads import Loads
+from stemwall.solver.marching import HOUR, March
+from stemwall.solver.mesh import build_mesh
+from stemwall.solver.network import Network, build_network
+from stemwall.solver.recorder import Recorder, place_probes
+from stemwall.solver.result import ResultWriter
+from stemwall.solver.section import Section
+from stemwall.solver.settings import Accuracy, GroundWave, MeshRule, Output, StartState
+from stemwall.solver.start import start_state
+from stemwall.solver.system import System
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Progress:
+    """How far a run is: simulated time, hours done of all, seconds spent, steps taken."""
+
+    date: datetime
+    hour: int
+    hours: int
+    elapsed: float
+    steps: int
+
+
+@dataclass(frozen=True)
+class Run:
+    """A run made ready: what marches, what reads, and what it is made of."""
+
+    system: System
+    loads: Loads
+    march: March
+    recorder: Recorder
+    materials: tuple[Material, ...]
+    climates: Mapping[str, Climate]
+    start: datetime
+    hours: int
+
+
+def prepare(
+    section: Section,
+    materials: Mapping[str, Material],
+    climates: Mapping[str, Climate],
+    *,
+    start: datetime,
+    hours: int,
+    ground: GroundWave,
+    start_settings: StartState,
+    accuracy: Accuracy,
+    mesh: MeshRule,
+) -> Run:
+    """Mesh, network, tables, loads and start state of a run.
+
+    Raises
+    ------
+    SectionError
+        If the section cannot be meshed or a probe lies nowhere.
+    """
+    used = tuple(materials[key] for key in section.materials)
+    network = build_network(build_mesh(section, mesh))
+    probes = place_probes(network)
+    system = System(network, tabulate(used))
+    absorptance, emissivity = _radiative(network, used)
+    loads = Loads(network, climates, absorptance, emissivity, ground=ground, start=start, hours=hours)
+    state = start_state(network, used, ground=ground, settings=start_settings, start=start)
+    march = March(system, loads, state, accuracy)
+    return Run(system, loads, march, Recorder(system, probes), used, climates, start, hours)
+
+
+def simulate(
+    section: Section,
+    materials: Mapping[str, Material],
+    climates: Mapping[str, Climate],
+    *,
+    start: datetime,
+    hours: int,
+    ground: GroundWave,
+    path: Path,
+    start_state: StartState | None = None,
+    accuracy: Accuracy | None = None,
+    mesh: MeshRule | None = None,
+    output: Output | None = None,
+    case_text: str = "",
+    title: str = "",
+    provenance: Mapping[str, str] | None = None,
+    progress: Callable[[Progress], None] | None = None,
+) -> Path:
+    """Run a section through its climates and write one result file.
+
+    Parameters
+    ----------
+    section, materials, climates
+        What is drawn; a material for every key in ``section.materials``, a climate
+        (at least ``hours`` long) for every key in ``section.climates``.
+    start : datetime
+        Start of the first hour, local standard time.
+    hours : int
+        Length of the run [h].
+    ground : GroundWave
+        Undisturbed ground temperature.
+    path : Path
+        Result file.
+    case_text, title, provenance
+        Kept in the file: the case as written, its name, and further attributes.
+    progress : callable, optional
+        Called about ten times a second.
+
+    Raises
+    ------
+    SectionError, SolverError
+        See `prepare` and `March.advance_to`.
+    KeyboardInterrupt
+        Raised again after the file was closed with what had been computed.
+    """
+    run = prepare(
+        section, materials, climates, start=start, hours=hours, ground=ground,
+        start_settings=start_state or StartState(), accuracy=accuracy or Accuracy(), mesh=mesh or MeshRule(),
+    )  # fmt: skip
+    attributes = {"title": title, "case": case_text, **dict(provenance or {})}
+    with ResultWriter(path) as writer:
+        writer.define(run.system, run.materials, run.recorder.probes, list(climates), attributes, start)
+        march_through(run, writer, output or Output(), progress)
+    return path
+
+
+def march_through(
+    run: Run, writer: ResultWriter, output: Output, progress: Callable[[Progress], None] | None
+) -> None:
+    """March a prepared run hour by hour and record it."""
+    begun = told = clock.perf_counter()
+    march, system = run.march, run.system
+    ledger = _Ledger(run)
+    field_hours = _field_hours(run, output)
+    if 0 in field_hours:
+        writer.fields(0.0, run.recorder.fields(march.state))
+    try:
+        for hour in range(run.hours):
+            if run.loads.supply_jumps(hour):
+                march.restart()
+            march.advance_to((hour + 1) * HOUR)
+            writer.hour(hour + 1.0, ledger.row(hour))
+            if hour + 1 in field_hours:
+                writer.fields(hour + 1.0, run.recorder.fields(march.state))
+            now = clock.perf_counter()
+            if progress and (now - told > 0.1 or hour + 1 == run.hours):
+                told = now
+                date = run.start + timedelta(hours=hour + 1)
+                progress(Progress(date, hour + 1, run.hours, now - begun, march.effort.steps))
+    finally:
+        writer.finish(march.effort, ledger.summary(clock.perf_counter() - begun, system))
+
+
+class _Ledger:
+    """Hourly rows of everything recorded, and the balance since the start."""
+
+    def __init__(self, run: Run) -> None:
+        self.run = run
+        self.through = np.zeros_like(run.march.through)
+        self.start = run.march.conserved.sum(axis=0)
+        self.turnover = np.zeros(2)
+        self.worst = np.zeros(2)
+
+    def row(self, hour: int) -> dict[str, Any]:
+        """Everything recorded at the end of an hour."""
+        run, march, system = self.run, self.run.march, self.run.system
+        flow = (march.through - self.through) / HOUR
+        self.through = march.through.copy()
+        temperature, humidity, water = run.recorder.series(march.state)
+        stored = system.storage.sum(axis=0)
+        closure = stored - self.start - _entered(march.through) - march.injected
+        self.turnover += np.array([np.abs(flow[:, 0]).sum(), np.abs(flow[:, 1:3]).sum()]) * HOUR
+        self.worst = np.maximum(self.worst, np.abs(closure))
+        climates = list(run.climates.values())
+        return {
+            "probe_temperature": temperature,
+            "probe_relative_humidity": humidity,
+            "probe_water_content": water,
+            "heat_flow": flow[:, 0],
+            "vapour_flow": flow[:, 1],
+            "liquid_flow": flow[:, 2],
+            "water_refused": flow[:, 3],
+            "climate_temperature": np.array([c.temperature[hour] for c in climates]),
+            "climate_relative_humidity": np.array([c.relative_humidity[hour] for c in climates]),
+            "stored_water": stored[1],
+            "stored_heat": stored[0],
+            "water_closure": closure[1],
+            "heat_closure": closure[0],
+        }
+
+    def summary(self, seconds: float, system: System) -> dict[str, float | str]:
+        """Closure as a share of all that flowed, and what the run cost."""
+        relative = self.worst / np.maximum(self.turnover, 1e-300)
+        return {
+            "balance_heat_relative": float(relative[0]),
+            "balance_water_relative": float(relative[1]),
+            "balance_note": "largest closure error at any hour over the sum of absolute hourly flows of the run",
+            "cells": system.network.mesh.cells,
+            "nodes": system.network.nodes,
+            "march_seconds": float(seconds),
+        }
+
+
+def _entered(through: Floats) -> Floats:
+    """Heat [J/m] and water [kg/m] that entered through all surfaces."""
+    return np.array([through[:, 0].sum(), through[:, 1].sum() + through[:, 2].sum()])
+
+
+def _field_hours(run: Run, output: Output) -> set[int]:
+    """Hours at which fields are kept: the cadence, and the coldest and warmest day of the last year."""
+    kept = set(range(0, run.hours + 1, output.field_hours)) | {run.hours}
+    for climate in run.climates.values():
+        if climate.key == "outdoors":
+            last = max(0, run.hours - 8760)
+            daily = np.convolve(climate.temperature[last : run.hours], np.full(24, 1 / 24), mode="valid")
+            if daily.size:
+                kept |= {last + int(daily.argmin()) + 24, last + int(daily.argmax()) + 24}
+    return {hour for hour in kept if hour <= run.hours}
+
+
+def _radiative(network: Network, materials: tuple[Material, ...]) -> tuple[Floats, Floats]:
+    """Solar absorptance and emissivity of every surface."""
+    section = network.mesh.section
+    absorptance, emissivity = np.zeros(len(network.surfaces)), np.zeros(len(network.surfaces))
+    for k, surface in enumerate(network.surfaces):
+        own = materials[section.materials.index(section.regions[surface.region].material)].surface
+        source = surface.finish or own
+        absorptance[k], emissivity[k] = source.absorptance, source.emissivity
+    return absorptance, emissivity

@@ -1,0 +1,77 @@
+"""The start state: ground wave, hydrostatic or stated suction, stated humidity by region."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stemwall.materials.material import Material
+from stemwall.materials.water import GRAVITY, WATER_DENSITY, suction_from_humidity
+from stemwall.solver.network import Network
+from stemwall.solver.settings import GroundWave, StartState
+from stemwall.solver.system import State, potential_of_suction
+
+Floats = NDArray[np.float64]
+
+
+def start_state(
+    network: Network,
+    materials: Sequence[Material],
+    *,
+    ground: GroundWave,
+    settings: StartState,
+    start: datetime,
+) -> State:
+    """State of every node at the start.
+
+    Parameters
+    ----------
+    network : Network
+        With nodes and parts.
+    materials : sequence of Material
+        In the order of ``section.materials``.
+    ground, settings, start
+        Ground wave, start settings, and the moment the run starts.
+    """
+    day = start.timetuple().tm_yday - 1 + start.hour / 24.0
+    below = ground.temperature(-network.node_y, day)
+    temperature = np.where(network.node_y < 0.0, below, settings.indoor_temperature)
+    return State(np.ascontiguousarray(temperature), potential_of_suction(_suction(network, materials, settings)))
+
+
+def _suction(network: Network, materials: Sequence[Material], settings: StartState) -> Floats:
+    """Suction [Pa] of every node: that of the part which holds most water there."""
+    parts = _part_suction(network, materials, settings)
+    held = np.zeros(parts.size)
+    for m, material in enumerate(materials):
+        own = network.part_material == m
+        held[own] = network.part_volume[own] * material.water_content(parts[own])
+    order = np.argsort(held, kind="stable")
+    suction = np.empty(network.nodes)
+    suction[network.part_node[order]] = parts[order]
+    return suction
+
+
+def _part_suction(network: Network, materials: Sequence[Material], settings: StartState) -> Floats:
+    section = network.mesh.section
+    height = network.node_y[network.part_node]
+    suction = np.empty(height.size)
+    for k, region in enumerate(section.regions):
+        own = network.part_region == k
+        material = materials[section.materials.index(region.material)]
+        if region.initial_rh is not None:
+            suction[own] = suction_from_humidity(region.initial_rh)
+        elif material.group == "soil":
+            suction[own] = _soil_suction(height[own], section.water_table, settings.ground_suction)
+        else:
+            suction[own] = suction_from_humidity(settings.relative_humidity)
+    return suction
+
+
+def _soil_suction(height: Floats, water_table: float | None, driest: float) -> Floats:
+    if water_table is None:
+        return np.full(height.size, driest)
+    return np.minimum(WATER_DENSITY * GRAVITY * (height - water_table), driest)

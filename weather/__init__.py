@@ -1,0 +1,81 @@
+"""What the outside does: hourly weather, its readers and checks, sun, sky, rain, ground temperature, surface
+films."""
+
+from stemwall.weather.columns import COLUMNS
+from stemwall.weather.epw import read_epw
+from stemwall.weather.errors import Problem, WeatherError
+from stemwall.weather.film import indoor_convection, indoor_film, outdoor_convection, radiative_coefficient
+from stemwall.weather.ground import GroundWave, fit_ground_wave
+from stemwall.weather.moistair import (
+    air_density,
+    dew_point,
+    relative_humidity,
+    saturation_pressure,
+    vapour_film_coefficient,
+    vapour_pressure,
+)
+from stemwall.weather.netcdf import read_netcdf, to_dataset, write_netcdf
+from stemwall.weather.rain import (
+    airfield_driving_rain,
+    ground_rain,
+    terrain_roughness_coefficient,
+    wall_rain_ashrae,
+    wall_rain_iso,
+)
+from stemwall.weather.read import read_weather
+from stemwall.weather.sky import (
+    clear_sky_emissivity,
+    cloudy_sky_emissivity,
+    incoming_longwave,
+    sky_longwave,
+    sky_temperature,
+    sky_view_factor,
+)
+from stemwall.weather.solar import PlaneIrradiance, plane_irradiance, solar_position
+from stemwall.weather.synthetic import scaled_rain, synthetic_rain
+from stemwall.weather.table import read_csv, write_csv
+from stemwall.weather.tmy3 import read_tmy3
+from stemwall.weather.year import WeatherYear
+
+__all__ = [
+    "COLUMNS",
+    "GroundWave",
+    "PlaneIrradiance",
+    "Problem",
+    "WeatherError",
+    "WeatherYear",
+    "air_density",
+    "airfield_driving_rain",
+    "clear_sky_emissivity",
+    "cloudy_sky_emissivity",
+    "dew_point",
+    "fit_ground_wave",
+    "ground_rain",
+    "incoming_longwave",
+    "indoor_convection",
+    "indoor_film",
+    "outdoor_convection",
+    "plane_irradiance",
+    "radiative_coefficient",
+    "read_csv",
+    "read_epw",
+    "read_netcdf",
+    "read_tmy3",
+    "read_weather",
+    "relative_humidity",
+    "saturation_pressure",
+    "scaled_rain",
+    "sky_longwave",
+    "sky_temperature",
+    "sky_view_factor",
+    "solar_position",
+    "synthetic_rain",
+    "terrain_roughness_coefficient",
+    "to_dataset",
+    "vapour_film_coefficient",
+    "vapour_pressure",
+    "wall_rain_ashrae",
+    "wall_rain_iso",
+    "write_csv",
+    "write_netcdf",
+]

@@ -1,0 +1,90 @@
+"""Reader for EPW weather files.
+
+Rows are numbered by the hour that ends, 1..24; hour 1 becomes the hour that starts at 00:00.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pvlib
+
+from stemwall.weather.build import build_year
+from stemwall.weather.raw import RawWeather, Site, digest, to_nominal_year, unreadable
+from stemwall.weather.year import WeatherYear
+
+FIELDS: dict[str, tuple[str, float, float]] = {
+    "temperature": ("temp_air", 99.9, 1.0),
+    "dew_point": ("temp_dew", 99.9, 1.0),
+    "relative_humidity": ("relative_humidity", 999.0, 0.01),
+    "pressure": ("atmospheric_pressure", 999_999.0, 1.0),
+    "sky_longwave": ("ghi_infrared", 9999.0, 1.0),
+    "ghi": ("ghi", 9999.0, 1.0),
+    "dni": ("dni", 9999.0, 1.0),
+    "dhi": ("dhi", 9999.0, 1.0),
+    "wind_direction": ("wind_direction", 999.0, 1.0),
+    "wind_speed": ("wind_speed", 999.0, 1.0),
+    "cloud_cover": ("total_sky_cover", 99.0, 1.0),
+    "snow_depth": ("snow_depth", 999.0, 0.01),
+    "rain": ("liquid_precipitation_depth", 999.0, 1.0),
+}
+"""Field of the file, value from which on it means missing, and factor to the unit of `columns.COLUMNS`."""
+
+
+def read_epw(path: str | Path, *, fill_gaps: int = 0) -> WeatherYear:
+    """Read an EPW weather file.
+
+    Parameters
+    ----------
+    path : path
+        The file.
+    fill_gaps : int
+        Longest run of missing hours to fill [h].
+
+    Raises
+    ------
+    WeatherError
+        With every problem found.
+    """
+    path = Path(path)
+    sha256 = digest(path)
+    try:
+        data, head = pvlib.iotools.read_epw(str(path))
+        index, typical = to_nominal_year(data.index.tz_localize(None))
+        site = _site(head)
+    except (ValueError, KeyError, IndexError, TypeError, AttributeError, OverflowError) as error:
+        raise unreadable(path, "EPW weather", error) from error
+    raw = RawWeather(
+        name=path.name,
+        site=site,
+        frame=_fields(data, index),
+        rows=np.arange(len(data), dtype=np.int64) + 9,
+        source="EPW weather file",
+        provenance=f"data source named in the file: {head['data_type']}",
+        sha256=sha256,
+        typical=typical is not None,
+        notes=["readings at the end of each hour stand for the hour", "present-weather digits are not read"]
+        + ([typical] if typical else []),
+    )
+    return build_year(raw, fill_gaps=fill_gaps)
+
+
+def _site(head: dict[str, object]) -> Site:
+    """Place of the station from the first line of the file."""
+    parts = [str(head[key]).strip() for key in ("city", "state-prov", "country")]
+    latitude, longitude, elevation, zone = (
+        float(str(head[k])) for k in ("latitude", "longitude", "altitude", "TZ")
+    )
+    return Site(", ".join(part for part in parts if part), latitude, longitude, elevation, zone)
+
+
+def _fields(data: pd.DataFrame, index: pd.DatetimeIndex) -> pd.DataFrame:
+    """Columns by our names and units, nan where missing; a longwave or pressure of zero is missing too."""
+    frame = pd.DataFrame(index=index)
+    for name, (field, missing, factor) in FIELDS.items():
+        values = pd.to_numeric(data[field], errors="coerce").to_numpy(dtype=np.float64)
+        absent = (values >= missing) | ((values == 0) & (name in ("sky_longwave", "pressure")))
+        frame[name] = np.where(absent, np.nan, values * factor)
+    return frame
