@@ -246,7 +246,7 @@ def _with_probes(section: Section, probes: tuple[Probe, ...]) -> Section:
 def _days(start: datetime, hours: int) -> NDArray[np.float64]:
     """Middle of each hour in days since the start of the first calendar year [d]."""
     first = (start - datetime(start.year, 1, 1)).total_seconds() / 86400.0
-    return first + (np.arange(hours) + 0.5) / 24.0
+    return np.asarray(first + (np.arange(hours) + 0.5) / 24.0, dtype=np.float64)
 
 
 def _ground(case: Case, year: WeatherYear) -> GroundWave:

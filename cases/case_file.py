@@ -13,7 +13,7 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 
 from stemwall.cases.case import DETAILS, Case
-from stemwall.cases.freeform import Strict
+from stemwall.cases.fields import Strict
 from stemwall.cases.places import Places
 from stemwall.cases.problems import CaseError, Problem, nearest
 

@@ -61,13 +61,21 @@ def run(
     Without --variant every variant of the case file is run, the base first. Ctrl-C keeps what was
     computed until then. An existing result is replaced only when the new one is complete.
     """
-    from stemwall.cases.runs import run_case
+    from stemwall.cases.runs import result_path, run_case
+    from stemwall.solver.errors import SectionError, SolverError
 
     cases = _chosen(case, variant)
     setups = _build_all(cases, years)
     out_dir.mkdir(parents=True, exist_ok=True)
     for setup in setups:
-        path = run_case(setup, out_dir, out)
+        try:
+            path = run_case(setup, out_dir, out)
+        except (SolverError, SectionError) as error:
+            err.print(f"{escape(setup.case.title)}: {escape(str(error))}", soft_wrap=True, highlight=False)
+            raise typer.Exit(FAILED) from error
+        except KeyboardInterrupt as error:
+            err.print(f"interrupted; what was computed is in {escape(str(result_path(setup, out_dir)))}")
+            raise typer.Exit(INTERRUPTED) from error
         out.print(f"[bold]{escape(setup.case.title)}[/bold] → {escape(str(path))}")
 
 
@@ -241,8 +249,4 @@ def _refuse(problems: Iterable[str]) -> NoReturn:
 
 def main() -> None:
     """Run the command line."""
-    try:
-        app()
-    except KeyboardInterrupt:
-        err.print("interrupted")
-        sys.exit(INTERRUPTED)
+    app()

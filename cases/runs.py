@@ -24,6 +24,11 @@ def slug(case: Case) -> str:
     return re.sub(r"[^a-z0-9]+", "-", f"{stem} {case.name}".lower()).strip("-")
 
 
+def result_path(setup: Setup, folder: Path) -> Path:
+    """Return where the result of a set-up goes."""
+    return folder / f"{slug(setup.case)}{SUFFIX}"
+
+
 def run_case(setup: Setup, folder: Path, console: Console) -> Path:
     """Simulate one set-up and return its result file.
 
@@ -38,7 +43,7 @@ def run_case(setup: Setup, folder: Path, console: Console) -> Path:
     """
     from stemwall.solver.simulate import simulate
 
-    path = folder / f"{slug(setup.case)}{SUFFIX}"
+    path = result_path(setup, folder)
     with _bar(console) as bar:
         task = bar.add_task(setup.case.name, total=setup.hours, date="", speed="")
         return simulate(
