@@ -214,7 +214,7 @@ class _Builder:
         )
 
     def _material_problem(self, key: str, found: str, expected: str) -> None:
-        self._add(("material", key), found, expected)
+        self._add(("material", *key.split(".")), found, expected)
 
     def _section_problem(self, finding: Finding) -> None:
         place = self._item(finding.kind, finding.name)

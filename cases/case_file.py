@@ -6,7 +6,6 @@ import copy
 import tomllib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
@@ -75,7 +74,7 @@ class CaseFile:
 
 def default_path() -> Path:
     """Return the path of the case that is shipped with the program."""
-    return Path(str(files("stemwall.cases").joinpath(DEFAULT_FILE)))
+    return Path(__file__).with_name(DEFAULT_FILE)
 
 
 def load_case(path: str | Path) -> CaseFile:

@@ -186,15 +186,12 @@ def show_material(
     """Show one material or membrane with the source of every property."""
     from stemwall.cases.problems import nearest
     from stemwall.cases.stock_tables import material_sheet
-    from stemwall.materials import catalogue
+    from stemwall.materials.catalogue import catalogue
 
     known = catalogue()
     if identifier not in known:
-        _refuse(
-            [
-                f"found no material {identifier!r}; expected an id of the catalogue; {nearest(identifier, known)}"
-            ]
-        )
+        hint = nearest(identifier, known)
+        _refuse([f"found no material {identifier!r}; expected an id of the catalogue; {hint}"])
     out.print(material_sheet(known[identifier]))
 
 

@@ -1,4 +1,4 @@
-"""The outdoor climate of a section: air, sun, sky, wind and rain on the faces that look left, right, up and down.
+"""The outdoor climate of a section: air, sun, sky, wind and rain on faces, by the direction they look.
 
 The exterior face of the wall looks left; "up" is the ground.
 """

@@ -28,7 +28,7 @@ class Wall(Strict):
     above_grade: Thickness = described(
         "8 in",
         "exterior grade to the top of the wall",
-        "wood less than 8 in above exposed ground must be durable: R317.1 or its equivalent; see the local code",
+        "wood nearer than 8 in to exposed ground must be durable (R317.1 or equal); see the local code",
     )
     below_grade: Thickness = described(
         "3 ft",
@@ -130,7 +130,7 @@ class Ground(Strict):
     outward: Thickness = described(
         "10 m",
         "from the wall to the far side",
-        "ISO 10211 cuts the ground at 2.5 times the width of the building; 10 m is half of that for 8 m: double it to check",
+        "ISO 10211: 2.5 times the width of the building; this is half of it for 8 m, double it to check",
     )
     down: Thickness = described("10 m", "from grade to the lower edge", "as outward")
 
@@ -200,7 +200,7 @@ class Frame:
 def frame(
     wall: Wall, footing: Footing, insulation: WallInsulation, ground: Ground, half_width: float
 ) -> Frame:
-    """Return the lines of a stem wall on its footing; ``half_width`` [m] from the inner concrete face to the right."""
+    """Return the lines of a stem wall on its footing; ``half_width`` [m] is measured from its inner face."""
     middle = wall.thickness / 2
     return Frame(
         footing_top=-wall.below_grade,
@@ -258,7 +258,7 @@ def draw_house_wall(sheet: Sheet, house: HouseWall, depth: float, low: float, fl
 
 
 def finish_concrete(sheet: Sheet, at: Frame, absorptance: float) -> None:
-    """Give the strip above grade its solar absorptance; longwave emissivity 0.9 (ISO 6946, as most surfaces)."""
+    """Give the strip above grade its solar absorptance; longwave emissivity 0.9 as of most surfaces."""
     sheet.finishes.append(
         Finish(
             "strip above grade", at.outer, 0.0, at.outer, at.wall_top, absorptance=absorptance, emissivity=0.9

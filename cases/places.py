@@ -19,7 +19,7 @@ class Places:
     Parameters
     ----------
     text : str
-        The TOML text; it should parse, but nothing breaks if it does not.
+        A valid TOML text.
     """
 
     def __init__(self, text: str) -> None:

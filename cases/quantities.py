@@ -162,15 +162,14 @@ def _convert(number: float, unit: str, kind: Kind) -> float:
         raise ValueError(f"{_expected(kind)}; a number in quotes needs its unit")
     if kind.difference:
         unit = {"degF": "delta_degF", "degC": "delta_degC"}.get(unit, unit)
+    target = "perm" if kind is SD and unit == "perm" else kind.unit
     try:
-        quantity = units.Quantity(number, unit)
-        if kind is SD and quantity.check("[time]/[length]"):
-            return _sd(quantity.to("perm").magnitude, kind)
-        return float(quantity.to(kind.unit).magnitude)
+        converted = float(units.Quantity(number, unit).to(target).magnitude)
     except pint.DimensionalityError as error:
         raise ValueError(f"{_expected(kind)}; {unit!r} measures something else") from error
     except (pint.PintError, ValueError, TypeError, AttributeError) as error:
         raise ValueError(f"{_expected(kind)}; the unit {unit!r} is unknown") from error
+    return _sd(converted, kind) if target == "perm" else converted
 
 
 def _sd(perms: float, kind: Kind) -> float:

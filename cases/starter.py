@@ -1,4 +1,4 @@
-"""Commented starter cases, written from the models themselves: every field with its meaning and its source."""
+"""Commented starter cases, written from the models: every field with its meaning and its source."""
 
 from __future__ import annotations
 

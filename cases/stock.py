@@ -6,13 +6,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from stemwall.materials import (
-    Material,
-    MaterialError,
-    MembraneProduct,
-    catalogue,
-    material_from_mapping,
-)
+from stemwall.materials.catalogue import catalogue, material_from_mapping
+from stemwall.materials.material import Material, MembraneProduct
+from stemwall.materials.problems import MaterialError
 
 
 @dataclass(frozen=True)

@@ -13,8 +13,6 @@ from stemwall.materials.problems import MaterialError, Problem
 from stemwall.materials.schema_common import Sourced
 from stemwall.materials.water import AIR_PERMEABILITY
 
-Lookup = Callable[[str], Mapping[str, Any]]
-"""Written form of a catalogue entry by its identifier."""
 _SpecT = TypeVar("_SpecT", schema.MaterialSpec, schema.MembraneSpec)
 _BuiltT = TypeVar("_BuiltT")
 

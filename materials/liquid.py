@@ -18,6 +18,7 @@ from functools import cached_property
 from typing import Protocol
 
 import numpy as np
+from scipy.integrate import trapezoid
 from scipy.interpolate import PchipInterpolator
 from scipy.optimize import brentq
 
@@ -143,14 +144,14 @@ def absorption_coefficient(model: LiquidModel, storage: Storage) -> float:
     p_c = _suction_grid(20001)
     water = storage.curve.content(p_c)
     integrand = (water[0] + water) * model.conductivity(p_c, storage) * p_c
-    return float(np.sqrt(np.trapezoid(integrand, np.log(p_c))))
+    return float(np.sqrt(trapezoid(integrand, np.log(p_c))))
 
 
 def wet_cup_share(model: LiquidModel, storage: Storage) -> float:
     """Liquid flow through a wet cup, as an equivalent vapour permeability [kg/(m s Pa)]."""
     dry, wet = suction_from_humidity(np.array(WET_CUP))
     p_c = np.geomspace(wet, dry, 401)
-    flow = float(np.trapezoid(model.conductivity(p_c, storage) * p_c, np.log(p_c)))
+    flow = float(trapezoid(model.conductivity(p_c, storage) * p_c, np.log(p_c)))
     pressure = float(saturation_pressure(REFERENCE_TEMPERATURE))
     return flow / (pressure * (WET_CUP[1] - WET_CUP[0]))
 

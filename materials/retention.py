@@ -5,6 +5,8 @@ References
 .. [1] van Genuchten, M. Th. (1980), Soil Sci. Soc. Am. J. 44, 892-898.
 .. [2] Vogel, T., van Genuchten, M. Th., Cislerova, M. (2001), Adv. Water Resour. 24, 133-144:
    a small air-entry head for n close to one.
+.. [3] Fayer, M. J., Simmons, C. S. (1995), Water Resour. Res. 31, 1233-1238: a factor that is
+   linear in log suction takes retention curves smoothly to oven-dry (the form here is our own).
 """
 
 from dataclasses import dataclass
@@ -15,7 +17,8 @@ from stemwall.materials.storage import RetentionCurve
 from stemwall.materials.water import DRY_SUCTION, GRAVITY, WATER_DENSITY, FloatArray
 
 DRY_JUNCTION = 1.5e6
-"""Suction from which soils dry out along a straight line in log suction [Pa]."""
+"""Suction around which soils begin to dry out along a straight line in log suction [Pa]; the
+wilting point of soil science, 1.5 MPa, beyond which retention data are rare."""
 NEAR_LINEAR_N = 1.31
 """Largest n for which the default air-entry head applies [-]."""
 AIR_ENTRY_HEAD = 0.02
@@ -68,9 +71,9 @@ class Mode:
 class VanGenuchten:
     """Sum of van Genuchten modes [1]_ with an air-entry suction and a dry end.
 
-    Beyond the junction suction p_j the content falls to zero at `DRY_SUCTION` as
-    w_j [(1 - x) + b x (1 - x)^5], x = ln(p_c/p_j) / ln(DRY_SUCTION/p_j): a straight line in log
-    suction whose first stretch joins the closed form with equal slope (b <= 1 keeps it monotone).
+    The closed form is multiplied by 1 - ln(1 + p_c/p_j) / ln(1 + p_dry/p_j), which leaves it as
+    it is for p_c << p_j and takes it to zero at `DRY_SUCTION` along a straight line in log
+    suction [3]_: smooth everywhere, and with some capacity where a coarse soil's own is nil.
     Below the air-entry suction the pores are full, and the curve is divided by its value there.
 
     Parameters
@@ -82,7 +85,7 @@ class VanGenuchten:
     air_entry : float
         Air-entry suction [Pa].
     junction : float or None
-        Suction p_j [Pa]; None keeps the closed form to the dry end.
+        Suction p_j [Pa]; None keeps the closed form as it is.
     """
 
     saturation: float
@@ -123,31 +126,27 @@ class VanGenuchten:
     def _wet_slope(self, suction: FloatArray) -> FloatArray:
         slope = sum(mode.weight * mode.slope(suction) for mode in self.modes)
         slope = slope / self._filling(np.array(self.air_entry))
-        return np.asarray(np.where(suction > self.air_entry, (self.saturation - self.residual) * slope, 0.0))
+        return np.asarray(np.where(suction >= self.air_entry, (self.saturation - self.residual) * slope, 0.0))
 
     def _dry_end(self, junction: float, suction: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Content and capacity beyond the junction."""
-        span = np.log(DRY_SUCTION / junction)
-        start = self._wet(np.array(junction))
-        bend = 1.0 - self._wet_slope(np.array(junction)) * junction * span / start
-        p_c = np.clip(suction, junction, DRY_SUCTION)
-        x = np.log(p_c / junction) / span
-        content = start * ((1.0 - x) + bend * x * (1.0 - x) ** 5)
-        fall = start * (1.0 - bend * (1.0 - x) ** 4 * (1.0 - 6.0 * x))
-        return np.asarray(content), np.asarray(np.where(suction > DRY_SUCTION, 0.0, fall / (span * p_c)))
+        """Factor that takes the curve to oven-dry, and minus its slope [1/Pa]."""
+        span = np.log1p(DRY_SUCTION / junction)
+        p_c = np.minimum(suction, DRY_SUCTION)
+        factor = 1.0 - np.log1p(p_c / junction) / span
+        return np.asarray(factor), np.asarray(np.where(suction > DRY_SUCTION, 0.0, 1.0 / (span * (junction + p_c))))
 
     def content(self, suction: FloatArray) -> FloatArray:
         """Water content [kg/m3]."""
         if self.junction is None:
             return self._wet(suction)
-        return np.where(suction > self.junction, self._dry_end(self.junction, suction)[0], self._wet(suction))
+        return np.asarray(self._wet(suction) * self._dry_end(self.junction, suction)[0])
 
     def capacity(self, suction: FloatArray) -> FloatArray:
         """Minus the slope of `content` [kg/(m3 Pa)]."""
         if self.junction is None:
             return self._wet_slope(suction)
-        dry = self._dry_end(self.junction, suction)[1]
-        return np.where(suction > self.junction, dry, self._wet_slope(suction))
+        factor, fall = self._dry_end(self.junction, suction)
+        return np.asarray(self._wet_slope(suction) * factor + self._wet(suction) * fall)
 
 
 @dataclass(frozen=True)

@@ -18,8 +18,8 @@ class ThermalSpec(Sourced):
 
     mean: Number = 10.0
     slope: Number | None = None
-    temperature: list[Number] = []
-    factor: list[Positive] = []
+    temperature: list[Number] = Field(default_factory=list)
+    factor: list[Positive] = Field(default_factory=list)
 
     @model_validator(mode="after")
     def _temperature(self) -> "ThermalSpec":

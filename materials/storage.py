@@ -202,7 +202,7 @@ def wood_curve(density: float, saturation: float, scale: float = 1.0) -> Tabulat
     scale : float
         Factor on the isotherm of solid wood, below one for panels [-].
     """
-    humidity = np.concatenate([[0.005, 0.01, 0.02, 0.035], np.arange(0.05, 0.951, 0.025)])
+    humidity = np.concatenate([[0.005, 0.01, 0.02, 0.035], np.arange(0.05, 0.951, 0.01)])
     return sorption_curve(humidity, scale * density * equilibrium_moisture(humidity), saturation)
 
 

@@ -125,7 +125,7 @@ def _differentiated(function: Callable[[FloatArray], FloatArray], x: FloatArray,
 
 
 def _water_table(material: Material, s: FloatArray, step: float) -> FloatArray:
-    p_c = suction(s)
+    p_c = np.minimum(suction(s), DRY_SUCTION)
     return _node(material.water_content(p_c), -material.storage.capacity(p_c) * suction_slope(s), step)
 
 

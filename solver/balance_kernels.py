@@ -1,8 +1,14 @@
 """Kernels of the discrete balances: material state, fluxes, residual and Jacobian.
 
 Plain arrays only; nothing is allocated.  Unknowns per node: temperature T
-[degC] and potential s = asinh(p_c / P0), p_c the suction [Pa].  Equations per
-node: energy [W/m] and water [kg/(m s)], storage rate minus net inflow.  The
+[degC] and a stretched potential y of the suction p_c [Pa] that keeps every range
+nearly linear: pressure where saturated, logarithm where capillary, relative
+humidity where dry,
+
+    p_c = P0 y (y < 0),   P0 sinh y (y <= Y1),   Kelvin's suction of RH1 - (y - Y1) D1 beyond,
+
+smooth to the first derivative.  Material tables run over s = asinh(p_c / P0).
+Names ending in _S are derivatives with respect to y.  Equations per node: energy [W/m] and water [kg/(m s)], storage rate minus net inflow.  The
 functions of this file call only each other, so that the disk cache of compiled
 code can never serve a stale callee.
 """
@@ -27,9 +33,17 @@ KELVIN = 273.15
 AIR_EXPONENT = 0.81  # its growth with absolute temperature [-]
 AIR_PERMEABILITY = 1.9664e-10  # vapour permeability of still air at 20 degC [kg/(m s Pa)]
 
+# The dry branch of the potential: begins at suction P1, humidity RH1 at 20 degC, slope D1
+P1 = 2.0e6
+RT_REFERENCE = RHO_W * R_V * 293.15
+Y1 = math.asinh(P1 / P0)
+RH1 = math.exp(-P1 / RT_REFERENCE)
+D1 = RH1 * math.sqrt(P1 * P1 + P0 * P0) / RT_REFERENCE
+DRIEST = 1e-3  # relative humidity at 20 degC below which the dry branch stops
+
 # Columns of the node state
-PC, DPC, PV, PV_T, PV_S, RH, RH_S, FV, FM, FM_T = range(10)
-NODE_COLUMNS = 10
+PC, DPC, PV, PV_T, PV_S, RH, RH_S, FV, FM, FM_T, TAB, TAB_S = range(12)
+NODE_COLUMNS = 12
 # Columns of the part state
 FLOW, FLOW_S, CON, CON_S, VAP, VAP_S, VAP_T, LAM, LAM_S, LAM_T, WATER = range(11)
 PART_COLUMNS = 11
@@ -67,9 +81,21 @@ def saturation_pressure(t):
 @njit(cache=True)
 def _viscosity_factor(t):
     """Fluidity of water relative to 20 degC and its slope [1/K]; Vogel form, see materials.water."""
-    above = max(t, -25.0) + KELVIN - 140.0
+    above = max(t, 0.0) + KELVIN - 140.0
     factor = math.exp(570.5806 * (1.0 / 153.15 - 1.0 / above))
-    return factor, factor * 570.5806 / (above * above) if t > -25.0 else 0.0
+    return factor, factor * 570.5806 / (above * above) if t > 0.0 else 0.0
+
+
+@njit(cache=True)
+def suction_of(y):
+    """Suction [Pa] of a potential, and its derivative."""
+    if y < 0.0:
+        return P0 * y, P0
+    if y <= Y1:
+        up, down = math.exp(y), math.exp(-y)
+        return 0.5 * P0 * (up - down), 0.5 * P0 * (up + down)
+    rh = max(RH1 - (y - Y1) * D1, DRIEST)
+    return -RT_REFERENCE * math.log(rh), RT_REFERENCE * D1 / rh
 
 
 @njit(cache=True)
@@ -83,15 +109,16 @@ def evaluate(
     storage (N, 2): enthalpy [J/m], water [kg/m]; capacity (N, 3): dH/dT, dH/ds, dw/ds.
     """
     for n in range(temperature.size):
-        t, s = temperature[n], potential[n]
-        up, down = math.exp(s), math.exp(-s)
-        pc, dpc = 0.5 * P0 * (up - down), 0.5 * P0 * (up + down)
+        t, y = temperature[n], potential[n]
+        pc, dpc = suction_of(y)
         kelvin = t + KELVIN
         rt = RHO_W * R_V * kelvin
         rh = math.exp(-pc / rt)
         ps, ps_t = saturation_pressure(t)
         state = node_state[n]
         state[PC], state[DPC] = pc, dpc
+        state[TAB] = y if 0.0 <= y <= Y1 else math.asinh(pc / P0)
+        state[TAB_S] = dpc / math.sqrt(pc * pc + P0 * P0)
         state[RH], state[RH_S] = rh, -rh * dpc / rt
         state[PV] = rh * ps
         state[PV_T] = rh * ps_t + rh * ps * pc / (rt * kelvin)
@@ -107,7 +134,7 @@ def evaluate(
     last_t = temperature_factor.shape[1] - 2
     for p in range(part_node.size):
         n, m, volume = part_node[p], part_material[p], part_volume[p]
-        t, s = temperature[n], potential[n]
+        t, s, stretch = temperature[n], node_state[n, TAB], node_state[n, TAB_S]
         x = (s - s0) / ds
         i = min(max(int(x), 0), last)
         u = min(max(x - i, 0.0), 1.0)
@@ -119,11 +146,12 @@ def evaluate(
         i = min(max(int(x), 0), last_t)
         u = min(max(x - i, 0.0), 1.0)
         factor, factor_t, _ = _cubic(temperature_factor, m, i, u, dt_table)
-        dpc, pc = node_state[n, DPC], node_state[n, PC]
+        pc = node_state[n, PC]
+        dpc = math.sqrt(pc * pc + P0 * P0)  # dp_c/ds
         part = part_state[p]
-        part[FLOW], part[FLOW_S] = phi, phi_s
+        part[FLOW], part[FLOW_S] = phi, phi_s * stretch
         part[CON] = -phi_s / dpc
-        part[CON_S] = -phi_ss / dpc + phi_s * pc / (dpc * dpc)
+        part[CON_S] = stretch * (-phi_ss / dpc + phi_s * pc / (dpc * dpc))
         exponent = vapour_exponent[m]
         if exponent == AIR_EXPONENT:
             growth = node_state[n, FV]
@@ -131,16 +159,16 @@ def evaluate(
             growth = 1.0
         else:
             growth = ((t + KELVIN) / 293.15) ** exponent
-        part[VAP], part[VAP_S] = delta * growth, delta_s * growth
+        part[VAP], part[VAP_S] = delta * growth, delta_s * stretch * growth
         part[VAP_T] = delta * growth * exponent / (t + KELVIN)
-        part[LAM], part[LAM_S], part[LAM_T] = lam * factor, lam_s * factor, lam * factor_t
+        part[LAM], part[LAM_S], part[LAM_T] = lam * factor, lam_s * stretch * factor, lam * factor_t
         part[WATER] = w
         heat = heat_capacity[m] + C_W * w
         storage[n, 0] += volume * heat * t
         storage[n, 1] += volume * w
         capacity[n, 0] += volume * heat
-        capacity[n, 1] += volume * C_W * w_s * t
-        capacity[n, 2] += volume * w_s
+        capacity[n, 1] += volume * C_W * w_s * stretch * t
+        capacity[n, 2] += volume * w_s * stretch
 
 
 @njit(cache=True)
@@ -312,7 +340,9 @@ def _sheets(
         if not with_jacobian:
             continue
         slope = width * air * perm_rh * dpv
-        fv_ta, fv_tb = perm * na[PV_T], -perm * nb[PV_T]
+        bare = 0.5 * width * (dry + share * (wet - dry)) * dpv * AIR_EXPONENT
+        fv_ta = perm * na[PV_T] + bare * na[FV] / (temperature[i] + KELVIN)
+        fv_tb = -perm * nb[PV_T] + bare * nb[FV] / (temperature[j] + KELVIN)
         fv_sa = perm * na[PV_S] + slope * na[RH_S]
         fv_sb = -perm * nb[PV_S] + slope * nb[RH_S]
         fl_sa, fl_sb = -open_liquid * na[DPC], open_liquid * nb[DPC]

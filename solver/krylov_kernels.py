@@ -87,12 +87,13 @@ def _multiply(indptr, indices, values, x, y):
 
 
 @njit(cache=True)
-def solve(indptr, indices, diagonal, values, factors, scale, x, work, tolerance, most):
+def solve(indptr, indices, diagonal, values, factors, scale, x, work, tolerance, drop, most):
     """BiCGStab, preconditioned from the left; on entry x holds the right side, on exit the solution.
 
     ``scale`` (N, 2) turns the preconditioned residual, which has the units of
     the unknowns, into shares of what is tolerable; the iteration stops when its
-    largest entry is below ``tolerance``.  ``work`` (7, N, 2).  Returns the
+    largest entry is below ``tolerance`` and below ``drop`` times its first value.
+    ``work`` (7, N, 2).  Returns the
     iterations used, negative if ``most`` was reached or the method broke down.
     """
     r, shadow, p, v, t, y, z = work[0], work[1], work[2], work[3], work[4], work[5], work[6]
@@ -107,13 +108,16 @@ def solve(indptr, indices, diagonal, values, factors, scale, x, work, tolerance,
     precondition(indptr, indices, diagonal, factors, z, r)
     rho = 0.0
     worst = 0.0
+    first = 0.0
     for i in range(rows):
         for c in range(2):
+            first = max(first, abs(y[i, c] * scale[i, c]))
             scaled = r[i, c] * scale[i, c]
             worst = max(worst, abs(scaled))
             shadow[i, c] = scaled * scale[i, c]
             p[i, c] = r[i, c]
             rho += r[i, c] * shadow[i, c]
+    tolerance = min(tolerance, drop * first)
     if worst <= tolerance:
         return 0
     for iteration in range(1, most + 1):

@@ -29,8 +29,10 @@ Floats = NDArray[np.float64]
 
 #: Newton stops when an update is this share of the wanted local error
 NEWTON_SHARE = 0.1
-#: the linear solver works to this share of the wanted local error
+#: the linear solver works to this share of the wanted local error ...
 LINEAR_SHARE = 0.01
+#: ... and at least to this share of its first residual, so that its noise does not feed on the prediction
+LINEAR_DROP = 0.03
 MOST_NEWTON = 8
 #: first step after a jump of the loads [s]
 RESTART_STEP = 600.0
@@ -179,7 +181,7 @@ class March:
             f"was cut to {self._next_step:.3g} s; worst place x = {network.node_x[node]:.4g} m, "
             f"y = {network.node_y[node]:.4g} m in region '{region}' "
             f"(T = {self.state.temperature[node]:.2f} degC, suction = "
-            f"{kernels.P0 * np.sinh(self.state.potential[node]):.4g} Pa). "
+            f"{kernels.suction_of(self.state.potential[node])[0]:.4g} Pa). "
             "Try a finer mesh there, check the material's retention curve and the loads of that hour, "
             "or loosen the accuracy and compare."
         )
@@ -236,7 +238,7 @@ class March:
                 return int(np.argmax(np.abs(system.residual[:, 1])))
             scale = self._scale()
             update = -system.residual
-            used = system.solve(update, scale, LINEAR_SHARE)
+            used = system.solve(update, scale, LINEAR_SHARE, LINEAR_DROP)
             self.effort.linear += abs(used)
             if used < 0 or not np.isfinite(update).all():
                 return int(np.argmax(np.abs(system.residual[:, 1])))
@@ -255,9 +257,17 @@ class March:
 
     @staticmethod
     def _limit(trial: State, update: Floats) -> None:
-        """Apply an update, at most 15 K and 1.5 units of potential per node."""
+        """Apply an update with care: small steps in the capillary range, none far across saturation."""
         trial.temperature += np.clip(update[:, 0], -15.0, 15.0)
-        trial.potential += np.clip(update[:, 1], -1.5, 1.5)
+        before = trial.potential
+        after = before + update[:, 1]
+        capillary = (before > 0.0) & (before < kernels.Y1)
+        after = np.where(capillary, np.clip(after, before - 2.0, before + 2.0), after)
+        after = np.where((before > 0.0) & (after < -1.0), -1.0, after)
+        after = np.where((before < 0.0) & (after > 1.0), 1.0, after)
+        dry = before >= kernels.Y1
+        after = np.where(dry & (after < kernels.Y1 - 1.0), kernels.Y1 - 1.0, after)
+        trial.potential = np.minimum(after, kernels.Y1 + (kernels.RH1 - kernels.DRIEST) / kernels.D1)
 
     def _local_error(
         self, trial: State, guess: State, share: float | None, rate: float

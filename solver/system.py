@@ -29,7 +29,7 @@ LEAST_RESISTANCE = 1e-4
 
 @dataclass
 class State:
-    """Temperature [degC] and potential asinh(p_c / P0) [-] of every node, shapes (N,)."""
+    """Temperature [degC] and stretched potential [-] of every node, shapes (N,)."""
 
     temperature: Floats
     potential: Floats
@@ -39,13 +39,12 @@ class State:
 
 
 def potential_of_suction(suction: NDArray[np.float64] | float) -> Floats:
-    """Stretched potential [-] of a suction [Pa]."""
-    return np.asarray(np.arcsinh(np.asarray(suction, dtype=float) / kernels.P0))
-
-
-def suction_of_potential(potential: NDArray[np.float64] | float) -> Floats:
-    """Suction [Pa] of a stretched potential [-]."""
-    return np.asarray(kernels.P0 * np.sinh(np.asarray(potential, dtype=float)))
+    """Stretched potential [-] of a suction [Pa]; see `balance_kernels`."""
+    p = np.asarray(suction, dtype=float)
+    humidity = np.maximum(np.exp(-np.maximum(p, 0.0) / kernels.RT_REFERENCE), kernels.DRIEST)
+    dry = kernels.Y1 + (kernels.RH1 - humidity) / kernels.D1
+    wet = np.where(p < 0.0, p / kernels.P0, np.arcsinh(p / kernels.P0))
+    return np.asarray(np.where(p > kernels.P1, dry, wet))
 
 
 class System:
@@ -111,12 +110,12 @@ class System:
         )
         return bool(failed < 0)
 
-    def solve(self, right: Floats, scale: Floats, tolerance: float, most: int = 200) -> int:
+    def solve(self, right: Floats, scale: Floats, tolerance: float, drop: float, most: int = 200) -> int:
         """Overwrite ``right`` (N, 2) with the solution; iterations used, negative on failure."""
         return int(
             krylov.solve(
                 self.indptr, self.indices, self.diagonal, self.values, self.factors, scale,
-                right, self._work, tolerance, most,
+                right, self._work, tolerance, drop, most,
             )  # fmt: skip
         )
 

@@ -40,7 +40,7 @@ COLUMNS: dict[str, Column] = {
     "cloud_cover": Column("tenth", 0.0, 10.0, "share of the sky covered by cloud"),
     "rain": Column("mm/h", 0.0, 305.0, "liquid precipitation on level ground, total of the hour"),
     "snow_depth": Column("m", 0.0, 20.0, "depth of snow on the ground"),
-    "present_weather": Column("1", 0.0, 99.0, "present-weather code, WMO table 4677"),
+    "present_weather": Column("1", -1.0, 99.0, "present-weather code, WMO table 4677; -1 where not reported"),
 }
 """All known columns. The upper limit of `rain` is the largest hour on record, 305 mm (Holt, 1947; World
 Meteorological Organization, world weather extremes archive; from memory, to be checked). The other limits are

@@ -108,7 +108,7 @@ def site_from(facts: Mapping[str, str], name: str, problems: list[Problem]) -> S
 def raw_from(
     facts: Mapping[str, str], path: Path, site: Site, frame: pd.DataFrame, rows: NDArray[np.int64]
 ) -> RawWeather:
-    """Raw weather of a self-describing file; notes that the file carries come first, facts that it lacks are plain."""
+    """Raw weather of a self-describing file, with the notes that the file carries."""
     carried = facts.get("notes", "")
     return RawWeather(
         name=path.name,
@@ -198,7 +198,7 @@ def _local(text: str, utc_offset: float, place: str, problems: list[Problem]) ->
 def _columns(
     body: dict[str, list[str]], numbers: NDArray[np.int64], name: str, problems: list[Problem]
 ) -> tuple[dict[str, FloatArray], set[str]]:
-    """Known columns in our units, and those whose unit is of no use; unknown names and cells become problems."""
+    """Known columns in our units, and the names of those whose unit is of no use."""
     columns: dict[str, FloatArray] = {}
     refused: set[str] = set()
     for heading, cells in body.items():

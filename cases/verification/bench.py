@@ -1,12 +1,14 @@
-"""The bench: a section on given mesh lines under given loads, and comparisons with a reference."""
+"""The bench: a section on given mesh lines under given loads, ready to march."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+from scipy.sparse import bsr_matrix
+from scipy.sparse.linalg import spsolve
 
 from stemwall.materials.material import Material
 from stemwall.materials.tables import tabulate
@@ -14,7 +16,7 @@ from stemwall.solver import balance_kernels as kernels
 from stemwall.solver.loads import HOLD_HEAT, HOLD_WATER
 from stemwall.solver.marching import March
 from stemwall.solver.mesh import mesh_on_lines
-from stemwall.solver.network import Surface, build_network
+from stemwall.solver.network import Network, Surface, build_network
 from stemwall.solver.section import Edge, Region, Section
 from stemwall.solver.settings import Accuracy
 from stemwall.solver.system import State, System, potential_of_suction
@@ -23,6 +25,10 @@ from stemwall.weather.moistair import saturation_pressure
 Floats = NDArray[np.float64]
 #: columns of a load row by name, e.g. {"air_temperature": 20.0, "film": 7.0}
 Load = Mapping[str, float]
+#: the same at many places: a number, or one value per place
+PlaceLoad = Mapping[str, ArrayLike]
+#: a number, or a function of node coordinates x, y [m]
+Start = float | Callable[[Floats, Floats], Floats]
 
 COLUMNS = {
     "air_temperature": kernels.AIR_T,
@@ -60,6 +66,10 @@ def air(temperature: float, humidity: float, film: float, vapour_film: float) ->
     }
 
 
+def _closed(seconds: float, surface: Surface) -> Load:
+    return {}
+
+
 class GivenLoads:
     """Load rows by a function from time [s] and surface to named columns; what is not named is zero."""
 
@@ -75,6 +85,40 @@ class GivenLoads:
         return self._row
 
 
+class PlaceLoads:
+    """Load rows by a function from time [s] and face coordinates x, y [m] to named columns."""
+
+    def __init__(self, network: Network, load: Callable[[float, Floats, Floats], PlaceLoad]) -> None:
+        self.x, self.y = network.node_x[network.face_node], network.node_y[network.face_node]
+        self.load = load
+        self._row = np.zeros((self.x.size, kernels.LOAD_COLUMNS))
+
+    def at(self, seconds: float) -> Floats:
+        self._row[:] = 0.0
+        for name, value in self.load(seconds, self.x, self.y).items():
+            self._row[:, COLUMNS[name]] = value
+        return self._row
+
+
+def with_own_surfaces(network: Network) -> Network:
+    """The network with a surface for every face, so that loads may vary along an edge."""
+    surfaces = tuple(
+        replace(network.surfaces[k], length=float(w))
+        for k, w in zip(network.face_surface, network.face_width, strict=True)
+    )
+    return replace(network, face_surface=np.arange(len(surfaces)), surfaces=surfaces)
+
+
+class EqualSteps(March):
+    """Marching with equal steps of the longest length allowed, whatever the local error.
+
+    Newton's iteration still works to the share of the wanted error that the accuracy states.
+    """
+
+    def _local_error(self, trial: State, guess: State, share: float | None, rate: float) -> tuple[float, int]:
+        return 0.0, 0
+
+
 class Bench:
     """A section ready to march on mesh lines that are given.
 
@@ -86,10 +130,14 @@ class Bench:
         Mesh lines [m].
     load : callable
         Load row of a surface at a time [s].
+    load_at : callable
+        In place of ``load``: load rows at a time [s] and the places x, y [m] of all faces.
     temperature, suction : array_like or callable
         Start state: a number, or a function of node coordinates x, y [m] to [degC], [Pa].
     accuracy : Accuracy
         Error control; steps may be as long as the accuracy allows.
+    equal_steps : bool
+        Take equal steps of ``accuracy.longest_step``.
     """
 
     def __init__(
@@ -98,20 +146,26 @@ class Bench:
         materials: Mapping[str, Material],
         x_lines: ArrayLike,
         y_lines: ArrayLike,
-        load: Callable[[float, Surface], Load],
-        temperature: float | Callable[[Floats, Floats], Floats] = 20.0,
-        suction: float | Callable[[Floats, Floats], Floats] = 1e8,
+        load: Callable[[float, Surface], Load] | None = None,
+        temperature: Start = 20.0,
+        suction: Start = 1e8,
         accuracy: Accuracy | None = None,
+        *,
+        load_at: Callable[[float, Floats, Floats], PlaceLoad] | None = None,
+        equal_steps: bool = False,
     ) -> None:
         mesh = mesh_on_lines(section, np.asarray(x_lines, float), np.asarray(y_lines, float))
-        self.network = network = build_network(mesh)
+        network = build_network(mesh)
+        self.network = network = network if load_at is None else with_own_surfaces(network)
         self.system = System(network, tabulate([materials[key] for key in section.materials]))
         x, y = network.node_x, network.node_y
         t = temperature(x, y) if callable(temperature) else np.full(x.size, float(temperature))
         p = suction(x, y) if callable(suction) else np.full(x.size, float(suction))
         state = State(np.ascontiguousarray(t, dtype=float), potential_of_suction(p))
-        loads = GivenLoads(network.surfaces, load)
-        self.march = March(self.system, loads, state, accuracy or Accuracy())
+        loads = PlaceLoads(network, load_at) if load_at else GivenLoads(network.surfaces, load or _closed)
+        marching = EqualSteps if equal_steps else March
+        self.march = marching(self.system, loads, state, accuracy or Accuracy())
+        self._held_at_start = self.system.storage.sum(axis=0)
 
     def run_to(self, seconds: float) -> None:
         """March to a time [s]."""
@@ -132,7 +186,17 @@ class Bench:
         """Node relative humidities [-]."""
         return np.asarray(self.system.node_state[:, kernels.RH])
 
-    def nodes_at(self, x: float, y: float) -> int:
+    @property
+    def heat_in(self) -> Floats:
+        """Heat entering through each surface now [W per metre of section]."""
+        return np.asarray(self.system.flows[:, 0])
+
+    @property
+    def entered(self) -> Floats:
+        """Heat [J/m], vapour and liquid [kg/m] that entered through each surface so far."""
+        return np.asarray(self.march.through[:, :3])
+
+    def node_at(self, x: float, y: float) -> int:
         """Index of the node at or next to a point."""
         n = self.network
         return int(np.argmin(np.hypot(n.node_x - x, n.node_y - y)))
@@ -142,6 +206,34 @@ class Bench:
         on = np.abs(self.network.node_y - y) < 1e-9
         order = np.argsort(self.network.node_x[on], kind="stable")
         return np.interp(x, self.network.node_x[on][order], values[on][order])
+
+    def along_y(self, values: Floats, y: ArrayLike, x: float = 0.0) -> Floats:
+        """Node values along the line x, interpolated at y [m]."""
+        on = np.abs(self.network.node_x - x) < 1e-9
+        order = np.argsort(self.network.node_y[on], kind="stable")
+        return np.interp(y, self.network.node_y[on][order], values[on][order])
+
+    def node_water(self) -> Floats:
+        """Water content of the pores round each node [kg/m3], averaged over its parts."""
+        n = self.network
+        volume = np.bincount(n.part_node, n.part_volume, n.nodes)
+        return np.asarray(self.system.storage[:, 1] / volume)
+
+    def mean(self, values: Floats) -> float:
+        """Mean of node values over the section, each node by its volume."""
+        n = self.network
+        return float(np.average(values, weights=np.bincount(n.part_node, n.part_volume, n.nodes)))
+
+    def closure(self) -> Floats:
+        """Imbalance of energy and water: storage by the state less start and inflow, as a share.
+
+        Shares are of the largest sum of the amounts that flowed through the surfaces.
+        """
+        inflow = np.array([self.march.through[:, 0].sum(), self.march.through[:, 1:3].sum()])
+        held = self.system.storage.sum(axis=0)
+        moved = np.array([np.abs(self.march.through[:, 0]).sum(), np.abs(self.march.through[:, 1:3]).sum()])
+        gap = held - self._held_at_start - inflow - self.march.injected
+        return np.asarray(gap / np.maximum(moved, 1e-300))
 
     def water(self, region: int | None = None) -> float:
         """Water [kg per metre of section] in one region, or in all."""
@@ -175,31 +267,30 @@ def bar(
     return Section(0.0, 0.0, *size, tuple(regions), edges=tuple(edges))
 
 
-@dataclass(frozen=True)
-class Comparison:
-    """What was computed against what is expected, at labelled points.
+def steady(bench: Bench, inertia: float = 1e-14) -> Bench:
+    """Bring a bench to the steady state of its loads at the present time, by Newton with a direct solution.
 
-    ``error`` is the norm named by ``norm``; the case holds if it is at most ``limit``.
+    ``inertia`` [1/s] is the reciprocal of the one implicit step that is taken: it keeps
+    the equations of a quantity that nothing moves from being singular.
+
+    Raises
+    ------
+    RuntimeError
+        If the iteration does not end.
     """
-
-    name: str
-    source: str
-    quantity: str
-    points: Floats
-    computed: Floats
-    expected: Floats
-    limit: float
-    norm: str = "largest difference"
-    note: str = ""
-    extra: Mapping[str, float] = field(default_factory=dict)
-
-    @property
-    def error(self) -> float:
-        difference = np.abs(self.computed - self.expected)
-        if self.norm == "largest relative difference":
-            difference = difference / np.abs(self.expected)
-        return float(np.max(difference))
-
-    @property
-    def holds(self) -> bool:
-        return bool(self.error <= self.limit)
+    system, march = bench.system, bench.march
+    state, loads = march.state, march.loads.at(march.time)
+    history = inertia * march.conserved
+    for _ in range(50):
+        system.evaluate(state)
+        system.assemble(state, inertia, history, loads, jacobian=True)
+        blocks = system.values.reshape(-1, 2, 2)
+        matrix = bsr_matrix((blocks, system.indices, system.indptr)).tocsc()
+        update = spsolve(matrix, -system.residual.ravel()).reshape(-1, 2)
+        state.temperature += np.clip(update[:, 0], -50.0, 50.0)
+        state.potential += np.clip(update[:, 1], -1.5, 1.5)
+        if np.abs(update).max() < 1e-9:
+            system.evaluate(state)
+            system.assemble(state, inertia, history, loads, jacobian=False)
+            return bench
+    raise RuntimeError("the steady state was not reached in 50 iterations")

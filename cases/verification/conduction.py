@@ -1,62 +1,171 @@
-"""Heat conduction against closed forms: semi-infinite solid under a step and a wave."""
+"""Transient heat conduction against closed forms: half space, wall and rectangle behind films."""
 
 from __future__ import annotations
 
-import numpy as np
-from scipy.special import erfc
+from itertools import product
 
-from stemwall.cases.verification.bench import Bench, Comparison, bar, held_temperature
+import numpy as np
+from numpy.typing import NDArray
+
+from stemwall.cases.verification.bench import Bench, bar, held_temperature
+from stemwall.cases.verification.comparison import RELATIVE, Comparison, compare
+from stemwall.cases.verification.series import PlaneWall, half_space_film, half_space_step
 from stemwall.materials.reference import conductor
+from stemwall.solver.section import Edge, Region, Section
 from stemwall.solver.settings import Accuracy
 
-DAY = 86400.0
+HOUR, DAY = 3600.0, 86400.0
 CONDUCTIVITY, CAPACITY = 1.5, 2.0e6
+DIFFUSIVITY = CONDUCTIVITY / CAPACITY
 CARSLAW = "Carslaw & Jaeger, Conduction of Heat in Solids, 1959"
+SOLID = {"solid": conductor(CONDUCTIVITY, CAPACITY)}
 
 
-def _half_space_lines(reach: float, first: float = 0.002, growth: float = 1.03) -> np.ndarray:
-    steps = first * growth ** np.arange(int(np.log(1 + reach * (growth - 1) / first) / np.log(growth)) + 1)
-    lines = np.concatenate([[0.0], np.cumsum(steps)])
+def growing_lines(reach: float, first: float, growth: float) -> NDArray[np.float64]:
+    """Mesh lines from 0 to reach [m], cells growing from about ``first`` by a ratio."""
+    count = int(np.ceil(np.log(1 + reach * (growth - 1) / first) / np.log(growth)))
+    lines = np.concatenate([[0.0], np.cumsum(first * growth ** np.arange(count))])
     return np.asarray(lines * (reach / lines[-1]))
 
 
 def semi_infinite_step() -> list[Comparison]:
-    """Surface of a solid at 10 degC held at -5 degC from t = 0 (§2.5)."""
+    """Surface of a solid at 10 degC held at -5 degC from t = 0."""
     reach, x = 12.0, np.array([0.05, 0.10, 0.25, 0.50, 1.00, 2.00])
     bench = Bench(
         bar([("solid", reach)], right=False),
-        {"solid": conductor(CONDUCTIVITY, CAPACITY)},
-        _half_space_lines(reach),
+        SOLID,
+        growing_lines(reach, 0.002, 1.03),
         [0.0, 0.1],
         lambda t, surface: held_temperature(-5.0),
         temperature=10.0,
-        accuracy=Accuracy(temperature=0.003, longest_step=6 * 3600.0),
+        accuracy=Accuracy(temperature=0.003, longest_step=6 * HOUR),
     )
     found = []
-    a = CONDUCTIVITY / CAPACITY
+    source = f"{CARSLAW}, §2.5 (from memory); erfc evaluated here"
     for days in (1, 7, 30):
         t = days * DAY
         bench.run_to(t)
-        exact = -5.0 + 15.0 * (1 - erfc(x / (2 * np.sqrt(a * t))))
-        name = f"semi-infinite solid, surface step, {days} d"
-        source = f"{CARSLAW}, §2.5; erfc evaluated here"
+        name = f"Half space, surface step, {days} d"
+        exact = 10.0 - 15.0 * half_space_step(x, DIFFUSIVITY * t)
+        found.append(compare(name, source, "temperature [°C]", x, bench.along_x(bench.temperature, x), exact, 0.01))
+        heat = -2 * CONDUCTIVITY * 15.0 * np.sqrt(t / (np.pi * DIFFUSIVITY))
+        entered = bench.entered[0, 0] / 0.1
+        found.append(compare(name, source, "heat entered [J/m²]", 0.0, entered, heat, 2e-3, RELATIVE))
+        flux = -CONDUCTIVITY * 15.0 / np.sqrt(np.pi * DIFFUSIVITY * t)
+        flow = bench.heat_in[0] / 0.1
+        found.append(compare(name, source, "surface flux [W/m²]", 0.0, flow, flux, 2e-3, RELATIVE))
+    return found
+
+
+def semi_infinite_film() -> list[Comparison]:
+    """Solid at 10 degC whose surface meets air of -5 degC through a film from t = 0."""
+    reach, x = 12.0, np.array([0.0, 0.05, 0.10, 0.25, 0.50, 1.00])
+    bench = Bench(
+        bar([("solid", reach)], right=False),
+        SOLID,
+        growing_lines(reach, 0.002, 1.03),
+        [0.0, 0.1],
+        lambda t, surface: {"air_temperature": -5.0, "film": 10.0},
+        temperature=10.0,
+        accuracy=Accuracy(temperature=0.003, longest_step=6 * HOUR),
+    )
+    found = []
+    source = f"{CARSLAW}, §2.7 (from memory); evaluated here"
+    for label, t in (("1 h", HOUR), ("1 d", DAY), ("7 d", 7 * DAY)):
+        bench.run_to(t)
+        exact = 10.0 - 15.0 * half_space_film(x, DIFFUSIVITY * t, 10.0 / CONDUCTIVITY)
+        computed = bench.along_x(bench.temperature, x)
         found.append(
-            Comparison(
-                name, source, "temperature [degC]", x, bench.along_x(bench.temperature, x), exact, 0.01
-            )
+            compare(f"Half space behind a film, {label}", source, "temperature [°C]", x, computed, exact, 0.01)
         )
-        entered = bench.march.through[0, 0] / 0.1
-        exact_heat = -2 * CONDUCTIVITY * 15.0 * np.sqrt(t / (np.pi * a))
-        found.append(
-            Comparison(
-                name,
-                source,
-                "heat through the surface [J/m2]",
-                np.array([0.0]),
-                np.array([entered]),
-                np.array([exact_heat]),
-                2e-3,
-                "largest relative difference",
+    return found
+
+
+def wall() -> list[Comparison]:
+    """Wall of 0.2 m cooling behind equal films on both faces, lying and upright."""
+    half, share = 0.1, np.array([0.0, 0.5, 1.0])
+    found = []
+    for biot, upright in product((2 / 3, 1.0, 10.0), (False, True)):
+        film = biot * CONDUCTIVITY / half
+        lines = np.linspace(0.0, 2 * half, 81)
+        flank = np.array([0.0, 0.1])
+        bench = Bench(
+            bar([("solid", 2 * half)], upright=upright),
+            SOLID,
+            *((flank, lines) if upright else (lines, flank)),
+            load=lambda t, surface, h=film: {"air_temperature": 0.0, "film": h},
+            temperature=1.0,
+            accuracy=Accuracy(temperature=2e-5),
+        )
+        series, across = PlaneWall(biot), bench.along_y if upright else bench.along_x
+        for fourier in (0.1, 0.5, 1.0, 2.0):
+            bench.run_to(fourier * half**2 / DIFFUSIVITY)
+            computed = [*across(bench.temperature, half * (1 + share)), bench.mean(bench.temperature)]
+            expected = [*series.at(share, fourier), series.mean(fourier)]
+            name = f"Wall behind films, Bi = {biot:.3g}, Fo = {fourier:g}, {'upright' if upright else 'lying'}"
+            found.append(
+                compare(
+                    name,
+                    f"{CARSLAW}, §3.11; Heisler 1947 (from memory); series of 200 terms",
+                    "(T - T_air) / (T_start - T_air) [-]",
+                    [0.0, 0.5, 1.0, 2.0],
+                    computed,
+                    expected,
+                    1e-3,
+                    axis="centre, quarter, surface; mean",
+                )
             )  # fmt: skip
+    return found
+
+
+def box(width: float, height: float) -> Section:
+    """Rectangle of ``solid`` whose four sides meet the climates of their names."""
+    edges = tuple(
+        Edge(side, "climate", climate=side) for side in ("left", "right", "bottom", "top")
+    )  # fmt: skip
+    return Section(0.0, 0.0, width, height, (Region("box", "solid", 0.0, 0.0, width, height),), edges=edges)
+
+
+def rectangle_expected(biot: tuple[float, float], fourier: tuple[float, float]) -> list[float]:
+    """Centre, middle of the face across x, corner, mean: product of two walls."""
+    (a, fo_a), (b, fo_b) = ((PlaneWall(bi), fo) for bi, fo in zip(biot, fourier, strict=True))
+    ends_a, ends_b = a.at([0.0, 1.0], fo_a), b.at([0.0, 1.0], fo_b)
+    mean = a.mean(fo_a) * b.mean(fo_b)
+    return [ends_a[0] * ends_b[0], ends_a[1] * ends_b[0], ends_a[1] * ends_b[1], mean]
+
+
+def rectangle() -> list[Comparison]:
+    """Bar of 0.2 m by 0.4 m cooling behind films on all faces, and the same turned."""
+    found = []
+    size = (0.2, 0.4)
+    for turned in (False, True):
+        width, height = size[::-1] if turned else size
+        bench = Bench(
+            box(width, height),
+            SOLID,
+            np.linspace(0.0, width, 41),
+            np.linspace(0.0, height, 41),
+            lambda t, surface: {"air_temperature": 0.0, "film": 10.0},
+            temperature=1.0,
+            accuracy=Accuracy(temperature=2e-5),
         )
+        for hours in (1, 4, 12, 24):
+            bench.run_to(hours * HOUR)
+            at = DIFFUSIVITY * hours * HOUR
+            biot, fourier = (10 * 0.1 / 1.5, 10 * 0.2 / 1.5), (at / 0.1**2, at / 0.2**2)
+            face = (width / 2, height) if turned else (width, height / 2)
+            nodes = [bench.node_at(x, y) for x, y in ((width / 2, height / 2), face, (width, height))]
+            computed = [*bench.temperature[nodes], bench.mean(bench.temperature)]
+            found.append(
+                compare(
+                    f"Rectangle behind films, {hours} h{', turned' if turned else ''}",
+                    f"{CARSLAW}, §5.6 (from memory); product of two series",
+                    "(T - T_air) / (T_start - T_air) [-]",
+                    [1, 2, 3, 4],
+                    computed,
+                    rectangle_expected(biot, fourier),
+                    2e-3,
+                    axis="1 centre, 2 long face, 3 corner, 4 mean",
+                )
+            )
     return found

@@ -1,14 +1,18 @@
-"""A small artificial year whose sun is astronomical, and the embedded default, shared by the weather tests."""
+"""An artificial year with an astronomical sun, the embedded default, and writers of file formats."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime
+from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pandas as pd
 import pvlib
 import pytest
+
 from stemwall.weather import WeatherYear, read_weather
 from stemwall.weather.solar import solar_position
 
@@ -24,13 +28,14 @@ def clear_year() -> WeatherYear:
     """Common year 2001 at 50° N, 10° E, UTC+1, with a clear sky and smooth temperature."""
     n = 8760
     hour = np.arange(n)
-    temperature = 10 - 10 * np.cos(2 * np.pi * (hour + 0.5 - 24 * 20) / n) - 4 * np.cos(2 * np.pi * (hour - 3) / 24)
+    season = -10 * np.cos(2 * np.pi * (hour + 0.5 - 24 * 20) / n)
+    temperature = 10 + season - 4 * np.cos(2 * np.pi * (hour - 3) / 24)
     year = WeatherYear(
         start=datetime(2001, 1, 1),
         temperature=temperature,
         relative_humidity=np.full(n, 0.75),
         wind_speed=2 + np.sin(hour) ** 2,
-        wind_direction=hour * 7.0 % 360,
+        wind_direction=(hour * 7 % 360).astype(np.float64),
         pressure=np.full(n, 98_000.0),
         ghi=np.zeros(n),
         dni=np.zeros(n),
@@ -53,4 +58,88 @@ def clear_year() -> WeatherYear:
     dhi = np.nan_to_num(split["dhi"])
     sine = np.sin(np.radians(elevation))
     dni = np.where(sine > 0.02, (sky - dhi) / np.maximum(sine, 0.02), 0.0)
-    return replace(year, ghi=np.round(sky, 3), dni=np.round(dni, 3), dhi=np.round(dhi, 3))
+    rounded: dict[str, Any] = {"ghi": np.round(sky, 3), "dni": np.round(dni, 3), "dhi": np.round(dhi, 3)}
+    return replace(year, **rounded)
+
+
+TMY3_HEADING = (
+    "Date (MM/DD/YYYY),Time (HH:MM),GHI (W/m^2),DNI (W/m^2),DHI (W/m^2),TotCld (tenths),Dry-bulb (C),"
+    "RHum (%),Pressure (mbar),Wdir (degrees),Wspd (m/s),Lprecip depth (mm)"
+)
+
+Changes = dict[tuple[int, int], float | str]
+"""Cells of a file to set, by hour and field, both counted from 0."""
+
+Writer = Callable[..., Path]
+
+
+def hour_ends(year: WeatherYear) -> list[tuple[pd.Timestamp, int]]:
+    """Date and hour of the day, 1..24, that close each hour."""
+    return [(stamp.normalize(), stamp.hour + 1) for stamp in pd.DatetimeIndex(year.times)]
+
+
+def changed(row: list[float | str], hour: int, changes: Changes | None) -> str:
+    """Row of a file as text, some cells replaced."""
+    for (at, field), value in (changes or {}).items():
+        if at == hour:
+            row[field] = value
+    return ",".join(map(str, row))
+
+
+@pytest.fixture(scope="session")
+def write_tmy3() -> Writer:
+    """Writer of TMY3 files; `years` gives the source year of each month."""
+
+    def write(
+        year: WeatherYear, path: Path, years: dict[int, int] | None = None, changes: Changes | None = None
+    ) -> Path:
+        assert year.cloud_cover is not None
+        place = [year.utc_offset, year.latitude, year.longitude, year.elevation]
+        lines = [",".join(["1", "NOWHERE", "ZZ", *map(str, place)]), TMY3_HEADING]
+        rain = np.full(year.hours, -9900.0) if year.rain is None else year.rain
+        columns = [
+            year.ghi,
+            year.dni,
+            year.dhi,
+            year.cloud_cover,
+            year.temperature,
+            year.relative_humidity * 100,
+        ]
+        columns += [year.pressure / 100, year.wind_direction, year.wind_speed, rain]
+        for i, (day, hour) in enumerate(hour_ends(year)):
+            date = day.replace(year=(years or {}).get(day.month, day.year))
+            row: list[float | str] = [
+                f"{date:%m/%d/%Y}",
+                f"{hour:02d}:00",
+                *(float(values[i]) for values in columns),
+            ]
+            lines.append(changed(row, i, changes))
+        path.write_text("\n".join(lines) + "\n")
+        return path
+
+    return write
+
+
+@pytest.fixture(scope="session")
+def write_epw() -> Writer:
+    """Writer of EPW weather files."""
+
+    def write(year: WeatherYear, path: Path, changes: Changes | None = None) -> Path:
+        assert year.snow_depth is not None
+        assert year.rain is not None
+        place = [year.latitude, year.longitude, year.utc_offset, year.elevation]
+        lines = [",".join(["LOCATION", "Nowhere", "-", "ZZZ", "artificial", "000000", *map(str, place)])]
+        lines += [f"HEADER {i}" for i in range(7)]
+        for i, (day, hour) in enumerate(hour_ends(year)):
+            row: list[float | str] = [0.0] * 35
+            row[:6] = [day.year, day.month, day.day, hour, 60, "x"]
+            row[6:10] = [year.temperature[i], 99.9, year.relative_humidity[i] * 100, year.pressure[i]]
+            row[12:16] = [year.sky_longwave[i], year.ghi[i], year.dni[i], year.dhi[i]]
+            row[20:24] = [year.wind_direction[i], year.wind_speed[i], 0.0, 0.0]
+            row[30] = year.snow_depth[i] * 100
+            row[33] = year.rain[i]
+            lines.append(changed(row, i, changes))
+        path.write_text("\n".join(lines) + "\n")
+        return path
+
+    return write

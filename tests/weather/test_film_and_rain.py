@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+
 from stemwall.weather import (
     airfield_driving_rain,
     ground_rain,
@@ -25,7 +26,9 @@ def test_airfield_driving_rain(wind: float, rain: float, angle: float, expected:
     """(2/9) v r^(8/9) cos, worked by hand; the wall may face any way and the wind come from either side."""
     for wall in (0.0, 135.0, 350.0):
         for direction in (wall + angle, wall - angle):
-            assert float(airfield_driving_rain(wind, direction, rain, wall)) == pytest.approx(expected, abs=6e-6)
+            assert float(airfield_driving_rain(wind, direction, rain, wall)) == pytest.approx(
+                expected, abs=6e-6
+            )
 
 
 @pytest.mark.parametrize("direction", [90, 180, 270])

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+
 from stemwall.weather import GroundWave, WeatherYear, fit_ground_wave
 
 DAYS = (20, 110, 202, 320)
@@ -17,8 +18,9 @@ WORKED = {
     5.0: (12.6670, 10.8044, 11.3226, 13.3800),
     10.0: (12.0927, 12.1487, 11.9086, 11.9085),
 }
-"""°C by depth [m] and day; Kusuda and Achenbach's equation for T_m 12, A 11, d_0 20, a 0.05 m²/d, worked outside this
-package and equal to the exact solution for a sinusoidal surface (Carslaw and Jaeger 1959, section 2.6)."""
+"""°C by depth [m] and day; Kusuda and Achenbach's equation for T_m 12, A 11, d_0 20, a 0.05 m²/d, worked
+outside this package and equal to the exact solution for a sinusoidal surface (Carslaw and Jaeger 1959,
+section 2.6)."""
 
 
 @pytest.mark.parametrize(("depth", "expected"), WORKED.items())

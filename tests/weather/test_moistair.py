@@ -1,4 +1,4 @@
-"""Saturation pressure, dew point and vapour film against the verification values and an independent implementation."""
+"""Saturation pressure, dew point and vapour film against worked values and an independent implementation."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ import psychrolib
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+
 from stemwall.weather import (
     air_density,
     dew_point,
@@ -37,7 +38,9 @@ def test_saturation_pressure(temperature: float, pressure: float) -> None:
     assert float(saturation_pressure(temperature)) == pytest.approx(pressure, abs=6e-4)
 
 
-@pytest.mark.parametrize(("temperature", "tolerance"), [(-20, 5.5e-3), (-5, 2.5e-3), (5, 1.7e-3), (30, 1.7e-3)])
+@pytest.mark.parametrize(
+    ("temperature", "tolerance"), [(-20, 5.5e-3), (-5, 2.5e-3), (5, 1.7e-3), (30, 1.7e-3)]
+)
 def test_saturation_pressure_near_hyland_wexler(temperature: float, tolerance: float) -> None:
     """Two correlations agree within 0.17 % above freezing and 0.5 % at -20 °C."""
     psychrolib.SetUnitSystem(psychrolib.SI)
@@ -62,7 +65,9 @@ def test_dew_point_inverts_saturation(temperature: float) -> None:
 
 @given(st.floats(-50, 60), st.floats(0.01, 1.0))
 def test_relative_humidity_round_trip(temperature: float, humidity: float) -> None:
-    assert float(relative_humidity(temperature, vapour_pressure(temperature, humidity))) == pytest.approx(humidity)
+    assert float(relative_humidity(temperature, vapour_pressure(temperature, humidity))) == pytest.approx(
+        humidity
+    )
 
 
 def test_saturation_is_smooth_at_freezing_and_ice_lies_below_water() -> None:

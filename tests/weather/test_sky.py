@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+
 from stemwall.weather import (
     clear_sky_emissivity,
     cloudy_sky_emissivity,
@@ -22,7 +23,8 @@ WORKED = [
     (20, 0.6, 12.0039, 0.78874, 3.1135, 0.83567, 3.910),
     (30, 0.5, 18.4374, 0.83907, 16.9893, 0.88899, 18.207),
 ]
-"""Air °C, RH, dew point °C, clear emissivity, sky °C, emissivity at 5 tenths, Swinbank °C; worked outside this package."""
+"""Air °C, RH, dew point °C, clear emissivity, sky °C, emissivity at 5 tenths, Swinbank °C; worked outside
+this package."""
 
 
 @pytest.mark.parametrize(("air", "humidity", "dew", "clear", "sky", "cloudy", "swinbank"), WORKED)
@@ -41,7 +43,9 @@ def test_worked_values(
 def test_longwave_and_temperature_are_inverse() -> None:
     longwave = sky_longwave(12.0, 6.0, 3.0)
     emissivity = cloudy_sky_emissivity(clear_sky_emissivity(6.0), 3.0)
-    assert float(sky_temperature_from_longwave(longwave)) == pytest.approx(float(sky_temperature(12.0, emissivity)))
+    assert float(sky_temperature_from_longwave(longwave)) == pytest.approx(
+        float(sky_temperature(12.0, emissivity))
+    )
 
 
 def test_more_cloud_never_cools_and_never_exceeds_a_black_body() -> None:

@@ -1,0 +1,1 @@
+"""What people run: case files, parametric details, reports and the command line."""

@@ -1,0 +1,112 @@
+"""Half space under a periodic surface: damping, lag, flux, with and without a film."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stemwall.cases.verification.bench import Bench, bar, held_temperature
+from stemwall.cases.verification.comparison import RELATIVE, Comparison, compare
+from stemwall.cases.verification.conduction import CARSLAW, CONDUCTIVITY, DAY, DIFFUSIVITY, SOLID, growing_lines
+from stemwall.solver.settings import Accuracy
+
+Floats = NDArray[np.float64]
+FILM = 10.0
+SOURCE = f"{CARSLAW}, §2.6 (from memory); evaluated here"
+
+
+@dataclass(frozen=True)
+class Wave:
+    """One period [s], where it is looked at [m], and how long it must swing before."""
+
+    label: str
+    period: float
+    x: Floats
+    periods: int
+    reach: float
+
+    @property
+    def frequency(self) -> float:
+        return 2 * np.pi / self.period
+
+    @property
+    def depth(self) -> float:
+        """Depth where the amplitude has fallen to 1/e [m]."""
+        return float(np.sqrt(2 * DIFFUSIVITY / self.frequency))
+
+
+YEAR = Wave("year", 365 * DAY, np.array([0.25, 0.5, 1.0, 2.0, 5.0, 10.0]), 8, 40.0)
+DAILY = Wave("day", DAY, np.array([0.02, 0.05, 0.1, 0.2, 0.3]), 8, 2.0)
+
+
+def _swing(wave: Wave, film: float | None) -> tuple[Floats, Floats]:
+    """Complex amplitudes at the surface and at wave.x, and of the surface flux, over the last period."""
+
+    def outside(t: float) -> float:
+        return float(np.sin(wave.frequency * t))
+
+    bench = Bench(
+        bar([("solid", wave.reach)], right=False),
+        SOLID,
+        growing_lines(wave.reach, wave.depth / 100, 1.01),
+        [0.0, 0.1],
+        lambda t, surface: (
+            held_temperature(outside(t)) if film is None else {"air_temperature": outside(t), "film": film}
+        ),
+        temperature=0.0,
+        accuracy=Accuracy(temperature=2e-5, longest_step=wave.period / 200),
+    )
+    bench.run_to((wave.periods - 1) * wave.period)
+    samples = 72
+    times = (wave.periods - 1 + np.arange(1, samples + 1) / samples) * wave.period
+    places = np.concatenate([[0.0], wave.x])
+    rows, flux = [], []
+    for t in times:
+        bench.run_to(t)
+        rows.append(bench.along_x(bench.temperature, places))
+        flux.append(bench.heat_in[0] / 0.1)
+    # amplitude times exp(i phase) of sin(frequency t + phase)
+    kernel = 2j / samples * np.exp(-1j * wave.frequency * times)
+    return kernel @ np.array(rows), kernel @ np.array(flux)
+
+
+def _surface(wave: Wave) -> list[Comparison]:
+    swing, flux = _swing(wave, None)
+    name = f"Periodic surface, {wave.label}"
+    expected = np.exp(-wave.x / wave.depth)
+    lag = wave.x / (wave.depth * wave.frequency)
+    computed_lag = (-np.angle(swing[1:]) % (2 * np.pi)) / wave.frequency
+    flux_size = CONDUCTIVITY * np.sqrt(2.0) / wave.depth
+    return [
+        compare(name, SOURCE, "amplitude [-]", wave.x, np.abs(swing[1:]), expected, 5e-3, RELATIVE),
+        compare(name, SOURCE, "lag [s]", wave.x, computed_lag, lag, 1e-2, RELATIVE),
+        compare(name, SOURCE, "flux amplitude [W/(m² K)]", 0.0, np.abs(flux), flux_size, 5e-3, RELATIVE),
+        compare(
+            name, SOURCE, "lead of the flux, periods [-]", 0.0, np.angle(flux) / (2 * np.pi), 0.125, 1e-2, RELATIVE
+        ),
+    ]  # fmt: skip
+
+
+def _film(wave: Wave) -> list[Comparison]:
+    swing, _ = _swing(wave, FILM)
+    name = f"Periodic air behind a film, {wave.label}"
+    b = CONDUCTIVITY / (FILM * wave.depth)
+    size, lag = 1 / np.sqrt(1 + 2 * b + 2 * b * b), np.arctan(b / (1 + b)) / wave.frequency
+    return [
+        compare(name, SOURCE, "surface amplitude [-]", 0.0, np.abs(swing[0]), size, 5e-3, RELATIVE),
+        compare(
+            name, SOURCE, "surface lag [s]", 0.0, -np.angle(swing[0]) / wave.frequency, lag, 1e-2, RELATIVE
+        ),
+    ]  # fmt: skip
+
+
+def periodic_year() -> list[Comparison]:
+    """Annual wave, held surface and film, after seven years."""
+    return _surface(YEAR) + _film(YEAR)
+
+
+def periodic_day() -> list[Comparison]:
+    """Daily wave, held surface and film, after seven days."""
+    return _surface(DAILY) + _film(DAILY)

@@ -1,0 +1,178 @@
+"""Good cases: variants, starter files, the shipped default, and what is built from them."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from stemwall.cases.build import build, with_years
+from stemwall.cases.case_file import default_path, load_case, parse_case
+from stemwall.cases.indoor import Air
+from stemwall.cases.problems import CaseError
+from stemwall.cases.starter import SHORT_NAMES, starter
+from stemwall.solver.section import Region
+from tests.cases.samples import WALL, changed, line_of, read, setup
+
+VARIANTS = """
+[[variant]]
+name = "no break"
+note = "nothing under the wall"
+[variant.change]
+"membrane.break.sd" = "0.001 m"
+"membrane.break.material" = false
+"membrane.break.liquid" = "open"
+[[variant]]
+name = "thick"
+[variant.change]
+"region.wall.x" = [0, "12 in"]
+site.albedo = 0.3
+"""
+
+
+@pytest.mark.parametrize("kind", SHORT_NAMES.values())
+def test_starter_loads_again_with_the_same_values(kind: str) -> None:
+    case = parse_case(starter(kind), Path("starter.toml")).base
+    bare = parse_case(f'[detail]\nkind = "{kind}"\n', Path("bare.toml")).base
+    assert case.model_dump(exclude={"indoor"}) == bare.model_dump(exclude={"indoor"})
+
+
+@pytest.mark.parametrize("kind", SHORT_NAMES.values())
+def test_starter_gives_every_number_a_reason(kind: str) -> None:
+    lines = starter(kind).splitlines()
+    for number, line in enumerate(lines):
+        value = line.partition(" = ")[2]
+        if value[:1].isdigit() or value[1:2].isdigit():
+            comment = []
+            for above in reversed(lines[:number]):
+                if not above.startswith("# "):
+                    break
+                comment.append(above)
+            assert "—" in "".join(comment), line
+
+
+def test_default_case_builds_in_all_variants() -> None:
+    file = load_case(default_path())
+    assert len(file.variants()) >= 5
+    for case in file.variants():
+        made = build(with_years(case, 0.01))
+        assert made.hours == 88
+        assert set(made.climates) == {"outdoors", "house", "crawlspace"}
+        assert set(made.materials) == set(made.section.materials)
+
+
+def test_variants_change_only_what_they_say() -> None:
+    file = read(WALL + VARIANTS)
+    assert [case.name for case in file.variants()] == ["base", "no break", "thick"]
+    base, open_wall, thick = (build(case).section for case in file.variants())
+    assert base.membranes[0].liquid == "break"
+    assert (open_wall.membranes[0].sd_dry, open_wall.membranes[0].liquid) == (0.001, "open")
+    assert open_wall.items == base.items
+    wall = next(item for item in thick.items if item.name == "wall")
+    assert isinstance(wall, Region)
+    assert wall.x1 == pytest.approx(0.3048)
+    assert file.variant("thick").site.albedo == 0.3
+    assert file.base.site.albedo == 0.2
+    assert file.variant("no break").note == "nothing under the wall"
+
+
+def test_unknown_variant_names_the_nearest() -> None:
+    with pytest.raises(CaseError, match="did you mean 'thick'"):
+        read(WALL + VARIANTS).variant("thik")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "path", "found"),
+    [
+        (
+            '"region.wall.x" = [0, "12 in"]',
+            '"region.wall.y" = [0, 0]',
+            "variant thick: region[1].y",
+            "[0, 0]",
+        ),
+        ('"region.wall.x"', '"region.wal.x"', "variant thick: region.wal.x", "no 'wal' on the way"),
+        ("site.albedo", "site.albido", "variant thick: site.albido", "unknown key 'albido'"),
+        ('name = "thick"', 'name = "no break"', "variant.name", "'no break' twice"),
+        ('name = "thick"\n', 'name = "thick"\nnot = "a"\n', "variant[1].not", "unknown key 'not'"),
+    ],
+)
+def test_bad_variants(old: str, new: str, path: str, found: str) -> None:
+    with pytest.raises(CaseError) as caught:
+        read(changed(old, new, WALL + VARIANTS))
+    (problem,) = caught.value.problems
+    assert (problem.path, problem.found) == (path, found)
+    assert problem.line is not None
+    assert problem.line > line_of(WALL + VARIANTS, "[[variant]]")
+
+
+def test_a_problem_of_the_base_is_said_once() -> None:
+    with pytest.raises(CaseError) as caught:
+        read(changed('humidity = "50 %"', 'humidity = "140 %"', WALL + VARIANTS))
+    assert len(caught.value.problems) == 1
+
+
+def test_items_are_painted_in_the_order_of_the_file() -> None:
+    assert [item.name for item in setup(WALL).section.items] == ["air outside", "air inside", "soil", "wall"]
+
+
+def test_setup_follows_the_case() -> None:
+    text = changed(
+        "years = 0.01", 'years = 0.02\nstart = 2003-02-01\nfield_every = "1 day"\nground_suction = "10 kPa"'
+    )
+    text = text.replace("[bounds]", '[mesh]\nfinest = "5 mm"\n[accuracy]\ntemperature = "0.1 K"\n[bounds]')
+    made = setup(text)
+    assert made.start == datetime(2003, 2, 1)
+    assert made.hours == 175
+    assert made.output.field_hours == 24
+    assert made.start_state.ground_suction == 10e3
+    assert made.mesh.finest == 0.005
+    assert made.accuracy.temperature == 0.1
+    assert made.section.water_table == -3.0
+    assert {edge.side for edge in made.section.edges} == {"left", "right", "top", "bottom"}
+    assert "rain" in made.provenance
+    assert made.climates["room"].temperature == pytest.approx(20.0)
+
+
+def test_own_material_is_used() -> None:
+    text = (
+        changed('"concrete_wc050"', '"mine"') + '[material.mine]\nbase = "concrete_wc050"\ndensity = 2300\n'
+    )
+    assert setup(text).materials["mine"].density == 2300
+
+
+def test_outdoor_climate_looks_the_right_way() -> None:
+    south = setup(changed("years = 0.01", "years = 0.3\n[site]\nwall_azimuth = 180")).climates["outdoors"]
+    left, right, up, down = (south.facings[f] for f in ("left", "right", "up", "down"))
+    assert left.solar.sum() > 2 * right.solar.sum()
+    assert up.rain.sum() > left.rain.sum() > 0
+    assert down.rain.max() == 0
+    assert up.longwave.mean() < left.longwave.mean() < down.longwave.mean()
+    assert left.convective.min() == pytest.approx(4.0)
+
+
+def test_rain_choices() -> None:
+    none = setup(changed("years = 0.01", 'years = 1\n[weather]\nrain = "none"'))
+    assert none.climates["outdoors"].facings["up"].rain.sum() == 0
+    made = setup(changed("years = 0.01", 'years = 1\n[weather]\nrain = "synthetic"\nannual_rain = "20 in"'))
+    assert made.climates["outdoors"].facings["up"].rain.sum() * 3600 == pytest.approx(508.0)
+    assert "synthetic" in made.provenance["rain"]
+
+
+def test_yearly_wave_and_constant() -> None:
+    air = Air.model_validate({"temperature": {"winter": 16, "summer": "24 degC"}, "humidity": "50 %"})
+    day = np.array([200.0, 200.0 - 182.5, 200.0 + 365.0])
+    temperature, humidity = air.series(day, Path())
+    np.testing.assert_allclose(temperature, [24.0, 16.0, 24.0])
+    np.testing.assert_allclose(humidity, 0.5)
+
+
+def test_hourly_file_follows_the_calendar(tmp_path: Path) -> None:
+    hours = np.arange(8760)
+    rows = "\n".join(f"{h / 1000},{50 + h % 24}" for h in hours)
+    (tmp_path / "air.csv").write_text("temperature,relative_humidity\n" + rows + "\n")
+    air = Air.model_validate({"file": "air.csv"})
+    temperature, humidity = air.series(np.array([273.0 + 0.5 / 24, 365.0 + 1.5 / 24]), tmp_path)
+    np.testing.assert_allclose(temperature, [273 * 24 / 1000, 0.001])
+    np.testing.assert_allclose(humidity, [0.50, 0.51])

@@ -1,0 +1,124 @@
+"""The command line: exit codes, listed problems, files written and files left alone."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from stemwall.cases import cli, runs
+from stemwall.solver.errors import SolverError
+from tests.cases.samples import WALL, changed
+
+runner = CliRunner()
+
+
+@pytest.fixture
+def wall(tmp_path: Path) -> Path:
+    path = tmp_path / "wall.toml"
+    path.write_text(WALL)
+    return path
+
+
+def test_check_says_what_would_run(wall: Path) -> None:
+    result = runner.invoke(cli.app, ["check", str(wall)])
+    assert result.exit_code == 0
+    assert "No problems found" in result.output
+
+
+def test_bad_case_lists_all_problems_and_no_traceback(wall: Path) -> None:
+    wall.write_text(changed("years = 0.01", "years = -1", changed('"50 %"', '"140 %"')))
+    result = runner.invoke(cli.app, ["run", str(wall)])
+    assert result.exit_code == 2
+    assert "wall.toml:4  run.years" in result.output
+    assert "wall.toml:7  indoor.room.humidity" in result.output
+    assert "2 problems; nothing was run." in result.output
+    assert "Traceback" not in result.output
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["run", "nowhere.toml"],
+        ["run", "--variant", "nowhere"],
+        ["new", "crawl"],
+        ["materials", "show", "xps"],
+        ["draw", "--format", "doc"],
+        ["report", "nowhere.nc"],
+        ["run", "--years", "-1"],
+    ],
+)
+def test_bad_input_ends_with_two(arguments: list[str]) -> None:
+    result = runner.invoke(cli.app, arguments)
+    assert result.exit_code == 2
+    assert "expected" in result.output or "Invalid value" in result.output
+
+
+def test_new_writes_once(tmp_path: Path) -> None:
+    path = tmp_path / "mine.toml"
+    assert runner.invoke(cli.app, ["new", "crawlspace", "--out", str(path)]).exit_code == 0
+    text = path.read_text()
+    path.write_text("# mine\n" + text)
+    assert runner.invoke(cli.app, ["new", "slab", "--out", str(path)]).exit_code == 2
+    assert path.read_text() == "# mine\n" + text
+    assert runner.invoke(cli.app, ["check", str(path)]).exit_code == 0
+
+
+def test_draw_writes_one_file_per_variant(wall: Path, tmp_path: Path) -> None:
+    wall.write_text(WALL + '[[variant]]\nname = "No Break!"\nchange = { "membrane.break.liquid" = "open" }\n')
+    result = runner.invoke(cli.app, ["draw", str(wall), "--out", str(tmp_path / "out"), "--mesh"])
+    assert result.exit_code == 0
+    assert {p.name for p in (tmp_path / "out").iterdir()} == {"wall-base.svg", "wall-no-break.svg"}
+
+
+def test_materials() -> None:
+    assert "clay_cap" in runner.invoke(cli.app, ["materials", "list", "clay"]).output
+    assert "dry density" in runner.invoke(cli.app, ["materials", "show", "xps_25"]).output
+    assert "57 m" in runner.invoke(cli.app, ["materials", "show", "pe_015"]).output
+
+
+def test_run_writes_a_result(wall: Path, tmp_path: Path) -> None:
+    result = runner.invoke(cli.app, ["run", str(wall), "--out", str(tmp_path / "out"), "--years", "0.001"])
+    assert result.exit_code == 0, result.output
+    assert (tmp_path / "out" / "wall-base.nc").stat().st_size > 0
+
+
+def test_failed_run_ends_with_three(wall: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def fail(*_: object) -> Path:
+        raise SolverError("hour 3: no convergence")
+
+    monkeypatch.setattr(runs, "run_case", fail)
+    result = runner.invoke(cli.app, ["run", str(wall)])
+    assert result.exit_code == 3
+    assert "hour 3: no convergence" in result.output
+
+
+def test_interrupted_run_ends_with_130(wall: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def interrupt(*_: object) -> Path:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(runs, "run_case", interrupt)
+    result = runner.invoke(cli.app, ["run", str(wall)])
+    assert result.exit_code == 130
+    assert "wall-base.nc" in result.output
+
+
+def test_help_is_fast_and_complete() -> None:
+    command = [sys.executable, "-c", "from stemwall.cases.cli import main; main()", "--help"]
+    begun = time.perf_counter()
+    result = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert result.returncode == 0
+    assert time.perf_counter() - begun < 3.0
+    for word in ("run", "draw", "check", "new", "report", "materials"):
+        assert word in result.stdout
+
+
+def test_help_imports_nothing_heavy() -> None:
+    heavy = "('numpy', 'numba', 'pint', 'matplotlib')"
+    code = f"import sys, stemwall.cases.cli; print([m for m in {heavy} if m in sys.modules])"
+    result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert result.stdout.strip() == "[]"

@@ -1,0 +1,31 @@
+"""Shared by all tests: a compiled-code cache of its own, keyed by the sources, and a seeded generator."""
+
+import hashlib
+import os
+import tempfile
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[1]
+
+
+def _source_hash() -> str:
+    digest = hashlib.sha256()
+    for room in ("solver", "materials", "weather", "cases"):
+        for path in sorted((ROOT / room).rglob("*.py")):
+            digest.update(path.read_bytes())
+    return digest.hexdigest()[:16]
+
+
+# Compiled code is cached per file; a cache named after all sources can never serve a stale callee.
+os.environ.setdefault("NUMBA_CACHE_DIR", str(Path(tempfile.gettempdir()) / f"stemwall-numba-{_source_hash()}"))
+
+import matplotlib  # noqa: E402
+import numpy as np  # noqa: E402
+import pytest  # noqa: E402
+
+matplotlib.use("Agg")
+
+
+@pytest.fixture
+def rng() -> np.random.Generator:
+    return np.random.default_rng(20011001)

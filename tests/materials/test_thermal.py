@@ -1,0 +1,65 @@
+"""Thermal conductivity and heat capacity against published and worked values."""
+
+import numpy as np
+import pytest
+
+from stemwall.materials.thermal import (
+    MoistureSupplement,
+    SoilConductivity,
+    TabulatedConductivity,
+    TemperatureFactor,
+    WoodConductivity,
+    solids_conductivity,
+    wood_specific_heat,
+)
+
+
+def test_wood_handbook_conductivity() -> None:
+    """G 0.42 at 12 % moisture content: 0.1206 W/(m K)."""
+    wood = WoodConductivity(420.0).conductivity(np.array([0.12 * 420.0]))
+    assert float(wood[0]) == pytest.approx(0.1206, abs=5e-5)
+
+
+@pytest.mark.parametrize(
+    ("temperature", "moisture", "expected"),
+    [(20.0, 0.0, 1236.7), (20.0, 0.12, 1620.2), (66.85, 0.12, 1915.0)],
+)
+def test_wood_specific_heat(temperature: float, moisture: float, expected: float) -> None:
+    assert wood_specific_heat(temperature, moisture) == pytest.approx(expected, abs=0.6)
+
+
+def test_sand_conductivity_over_saturation() -> None:
+    """Quartz 0.92, n 0.43, kappa 3.55: 1.233, 1.895 and 2.364 W/(m K) at S 0.2, 0.5 and 1."""
+    sand = SoilConductivity(0.43, solids_conductivity(0.92), 0.75, 1.2, 3.55)
+    value = sand.conductivity(430.0 * np.array([0.2, 0.5, 1.0]))
+    np.testing.assert_allclose(value, [1.233, 1.895, 2.364], atol=1e-3)
+
+
+def test_loam_saturated_and_dry() -> None:
+    loam = SoilConductivity(0.43, solids_conductivity(0.40), 0.75, 1.2, 1.90)
+    assert loam.saturated == pytest.approx(1.59, abs=5e-3)
+    assert loam.dry == pytest.approx(0.229, abs=5e-4)
+
+
+@pytest.mark.parametrize(("kind", "factor", "growth"), [("volume", 10.0, 2.718), ("percent", 15.0, 1.882)])
+def test_supplements_of_brick_at_ten_per_cent_volume(kind: str, factor: float, growth: float) -> None:
+    brick = MoistureSupplement(0.6, kind, factor, 1700.0, ceiling=3.5)  # type: ignore[arg-type]
+    assert float(brick.conductivity(np.array([100.0]))[0]) == pytest.approx(0.6 * growth, rel=1e-3)
+
+
+def test_wet_foam_does_not_exceed_water_in_parallel() -> None:
+    foam = MoistureSupplement(0.0245, "volume", 6.0, 32.0)
+    value = foam.conductivity(np.array([0.0, 970.0]))
+    np.testing.assert_allclose(value, [0.0245, 0.0245 + 0.97 * 0.575], rtol=1e-9)
+
+
+def test_measured_concrete_points() -> None:
+    points = TabulatedConductivity((0.0, 22.0, 44.0), (1.16, 1.89, 2.24))
+    np.testing.assert_allclose(points.conductivity(np.array([0.0, 22.0, 99.0])), [1.16, 1.89, 2.24])
+
+
+def test_temperature_factor_from_a_slope() -> None:
+    """EPS type I: 0.0375 W/(m K) at 24 degC and 1.56e-4 W/(m K2) give 0.0346 at 4.4 degC."""
+    factor = TemperatureFactor.linear(1.56e-4, 0.0375, 23.9).factor(np.array([23.9, 4.4, -3.9]))
+    np.testing.assert_allclose(0.0375 * factor, [0.0375, 0.0346, 0.0332], atol=1.5e-4)
+    np.testing.assert_allclose(TemperatureFactor().factor(np.array([-20.0, 30.0])), 1.0)

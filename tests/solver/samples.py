@@ -1,0 +1,79 @@
+"""Small sections shared by the solver's tests."""
+
+from collections.abc import Callable
+
+import numpy as np
+
+from stemwall.cases.verification.bench import Bench, Load, air
+from stemwall.materials.material import Material
+from stemwall.materials.reference import en15026, gardner_soil, two_layer_insulation
+from stemwall.solver.network import Surface
+from stemwall.solver.section import Edge, Membrane, Opening, Region, Section
+from stemwall.solver.settings import Accuracy
+
+MATERIALS: dict[str, Material] = {
+    "stone": en15026(),
+    "foam": two_layer_insulation(),
+    "soil": gardner_soil(),
+}
+
+
+def corner_section() -> Section:
+    """Soil, a stone wall with foam behind a membrane, and two openings, one above the other."""
+    return Section(
+        0.0, -1.0, 1.0, 0.6,
+        items=(
+            Region("ground", "soil", 0.0, -1.0, 1.0, 0.0),
+            Opening("outside", "outdoors", 0.0, 0.0, 0.4, 0.6),
+            Region("wall", "stone", 0.4, -0.4, 0.6, 0.6),
+            Region("board", "foam", 0.6, -0.4, 0.65, 0.6),
+            Opening("inside", "room", 0.65, -0.2, 1.0, 0.6),
+        ),
+        membranes=(
+            Membrane("sheet", 0.65, -0.4, 0.65, -0.2, 50.0, 50.0),
+            Membrane("sheet turned up", 0.6, -0.4, 0.6, 0.2, 50.0, 50.0),
+            Membrane("coat", 0.4, -0.4, 0.4, 0.0, 5.0, 1.0),
+        ),
+        edges=(Edge("bottom", "ground", "table"),),
+        water_table=-2.0,
+    )  # fmt: skip
+
+
+def corner_load(t: float, surface: Surface) -> Load:
+    """Mild weather outside, a wave in the room, held ground below."""
+    if surface.climate == "outdoors":
+        wave = 5.0 * np.sin(2 * np.pi * t / 86400.0)
+        return {
+            **air(4.0 + wave, 0.8, 15.0, 7e-8), "longwave": 280.0, "emissivity": 0.9,
+            "sun": max(0.0, 60 * wave), "supply": 2e-5 if t % 86400.0 > 40000.0 else 0.0, "uptake": 1e-5,
+        }  # fmt: skip
+    if surface.climate == "room":
+        return air(21.0, 0.5, 8.0, 2e-8)
+    return {
+        "air_temperature": 9.0, "film": 1e5, "supply": 1e33, "uptake": 1e-4, "held_suction": 9810.0,
+    }  # fmt: skip
+
+
+def corner_bench(
+    accuracy: Accuracy | None = None,
+    load: Callable[[float, Surface], Load] = corner_load,
+    refine: int = 1,
+) -> Bench:
+    """The corner section on a coarse mesh."""
+
+    def lines(stations: list[float], count: list[int]) -> np.ndarray:
+        pieces = [
+            np.linspace(a, b, n * refine, endpoint=False)
+            for a, b, n in zip(stations[:-1], stations[1:], count, strict=True)
+        ]
+        return np.concatenate([*pieces, stations[-1:]])
+
+    return Bench(
+        corner_section(), MATERIALS,
+        lines([0.0, 0.4, 0.6, 0.65, 1.0], [4, 4, 3, 4]),
+        lines([-1.0, -0.4, -0.2, 0.0, 0.2, 0.6], [4, 2, 2, 2, 3]),
+        load,
+        temperature=lambda x, y: 10.0 + 2 * x - y,
+        suction=lambda x, y: np.where((x > 0.4) & (y > -0.4), 5e6, 9810.0 * (2.0 + y)),
+        accuracy=accuracy,
+    )  # fmt: skip

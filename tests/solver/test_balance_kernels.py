@@ -1,0 +1,134 @@
+"""The Jacobian is the derivative of the residual, the constants agree, and fluxes vanish at rest."""
+
+import numpy as np
+import pytest
+import scipy.sparse as sp
+
+from stemwall.cases.verification.bench import Bench, bar
+from stemwall.materials import water
+from stemwall.materials.reference import gardner_soil
+from stemwall.solver import balance_kernels as kernels
+from stemwall.solver.system import potential_of_suction
+from stemwall.weather import moistair
+from tests.solver.samples import corner_bench, corner_load
+
+
+def test_constants_agree_with_the_rooms() -> None:
+    assert kernels.RHO_W == water.WATER_DENSITY
+    assert kernels.R_V == water.GAS_CONSTANT
+    assert kernels.L_V == water.EVAPORATION_HEAT
+    assert kernels.C_W == water.WATER_HEAT
+    assert kernels.GRAVITY == water.GRAVITY
+    assert kernels.AIR_EXPONENT == water.VAPOUR_EXPONENT
+    still = float(water.still_air_permeability(20.0))
+    assert kernels.AIR_PERMEABILITY == pytest.approx(still, rel=1e-4)  # five digits kept
+
+
+def test_saturation_pressure_and_fluidity_agree_with_the_rooms() -> None:
+    for t in np.linspace(-20.1, 44.9, 27):
+        pressure, slope = kernels.saturation_pressure(t)
+        assert pressure == pytest.approx(float(moistair.saturation_pressure(t)), rel=1e-13)
+        h = 1e-4
+        numeric = (moistair.saturation_pressure(t + h) - moistair.saturation_pressure(t - h)) / (2 * h)
+        assert slope == pytest.approx(float(numeric), rel=1e-6)
+        if abs(t) < 1e-3:
+            continue  # the fluidity is held below 0 degC: its slope jumps there
+        fluidity, fluidity_slope = kernels._viscosity_factor(t)
+        assert fluidity == pytest.approx(float(water.fluidity_ratio(t)), rel=1e-5)
+        assert fluidity_slope == pytest.approx(float((water.fluidity_ratio(t + h) - water.fluidity_ratio(t - h)) / (2 * h)), rel=1e-4)
+
+
+def _matrix(bench: Bench) -> np.ndarray:
+    s = bench.system
+    blocks = s.values.reshape(-1, 2, 2)
+    return sp.bsr_matrix((blocks, s.indices, s.indptr)).toarray()
+
+
+@pytest.mark.parametrize("t", [0.0, 30000.0, 50000.0])
+def test_jacobian_is_the_derivative_of_the_residual(t: float, rng: np.random.Generator) -> None:
+    bench = corner_bench()
+    system, state = bench.system, bench.march.state.copy()
+    state.temperature += rng.uniform(-3, 3, state.temperature.size)
+    state.potential += rng.uniform(-0.3, 0.3, state.potential.size)
+    loads = bench.march.loads.at(t)
+    rate, history = 1 / 900.0, np.zeros((system.network.nodes, 2))
+    system.evaluate(state)
+    system.assemble(state, rate, history, loads, jacobian=True)
+    matrix = _matrix(bench)
+    numeric = np.empty_like(matrix)
+    for unknown, (values, h) in enumerate(((state.temperature, 1e-4), (state.potential, 1e-6))):
+        for n in range(system.network.nodes):
+            sides = []
+            for sign in (1, -1):
+                values[n] += sign * h
+                system.evaluate(state)
+                system.assemble(state, rate, history, loads, jacobian=False)
+                sides.append(system.residual.ravel().copy())
+                values[n] -= sign * h
+            numeric[:, 2 * n + unknown] = (sides[0] - sides[1]) / (2 * h)
+    for equation in (0, 1):
+        rows, exact = numeric[equation::2], matrix[equation::2]
+        size = np.abs(exact).max(axis=0, keepdims=True)
+        # differences lose digits where a table node is crossed, and to round-off of the storage term
+        noise = 1e-15 * np.abs(system.storage[:, equation]).max() * rate / 1e-6
+        assert np.all(np.abs(rows - exact) < 2e-4 * size + noise)
+
+
+def test_hydrostatic_rest_has_no_flux() -> None:
+    """p_c = rho g z: liquid fluxes cancel to round-off on any mesh, Gardner soil, 2 m."""
+    column = Bench(
+        bar([("soil", 2.0)], left=False, right=False, upright=True),
+        {"soil": gardner_soil()},
+        [0.0, 0.1],
+        np.concatenate([[0.0], np.cumsum(np.geomspace(0.02, 0.4, 12))]) * (2.0 / np.geomspace(0.02, 0.4, 12).sum()),
+        lambda t, s: {},
+        suction=lambda x, y: 9810.0 * y,
+    )
+    system = column.system
+    system.evaluate(column.march.state)
+    history = system.storage.copy()
+    system.assemble(column.march.state, 1.0, history, column.march.loads.at(0.0), jacobian=False)
+    assert np.max(np.abs(system.residual[:, 1])) < 1e-14  # kg/(m s), against K rho g = 1e-3 kg/(m2 s)
+
+
+def test_compiled_kernels_match_plain_python() -> None:
+    bench = corner_bench()
+    system = bench.system
+    node, part = system.node_state.copy(), system.part_state.copy()
+    storage, capacity = system.storage.copy(), system.capacity.copy()
+    n, t = system.network, system.tables
+    state = bench.march.state
+    kernels.evaluate.py_func(
+        state.temperature, state.potential, n.part_node, n.part_material, n.part_volume,
+        t.s0, t.ds, t.water, t.flux_potential, t.vapour, t.conductivity, t.t0, t.dt,
+        t.temperature_factor, t.heat_capacity, t.vapour_exponent,
+        system.node_state, system.part_state, system.storage, system.capacity,
+    )  # fmt: skip
+    for now, before in (
+        (system.node_state, node), (system.part_state, part), (system.storage, storage), (system.capacity, capacity),
+    ):  # fmt: skip
+        np.testing.assert_allclose(now, before, rtol=1e-12)
+
+
+def test_surface_flows_are_what_leaves_the_nodes() -> None:
+    """Without storage change, the residuals of all nodes add up to minus the flows through all surfaces."""
+    bench = corner_bench()
+    system, state = bench.system, bench.march.state
+    system.evaluate(state)
+    system.assemble(state, 1.0, system.storage.copy(), bench.march.loads.at(50000.0), jacobian=False)
+    heat, water_flow = system.residual.sum(axis=0)
+    flows = system.flows.sum(axis=0)
+    assert heat == pytest.approx(-flows[0], rel=1e-10)
+    assert water_flow == pytest.approx(-(flows[1] + flows[2]), rel=1e-10)
+    assert corner_load(50000.0, system.network.surfaces[0]) is not None
+
+
+def test_potential_and_suction_are_inverse_and_smooth() -> None:
+    suction = np.array([-2e4, -1.0, 0.0, 1.0, 1e3, 1e6, kernels.P1, 2.1e6, 3e7, 8e8])
+    potential = potential_of_suction(suction)
+    assert np.all(np.diff(potential) > 0)
+    back = np.array([kernels.suction_of(y)[0] for y in potential])
+    np.testing.assert_allclose(back, suction, rtol=1e-12, atol=1e-12)
+    for y in (0.0, kernels.Y1):
+        below, above = (kernels.suction_of(y + side)[1] for side in (-1e-9, 1e-9))
+        assert below == pytest.approx(above, rel=1e-7)

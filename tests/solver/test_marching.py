@@ -1,0 +1,91 @@
+"""Conservation to round-off, the order of the scheme, rest stays rest, and honest failure."""
+
+import numpy as np
+import pytest
+
+from stemwall.cases.verification.bench import Bench, air, bar
+from stemwall.materials.reference import conductor, en15026
+from stemwall.solver import marching
+from stemwall.solver.errors import SolverError
+from stemwall.solver.settings import Accuracy
+from tests.solver.samples import corner_bench
+
+
+def test_mass_and_energy_close_over_days_of_mixed_weather() -> None:
+    bench = corner_bench()
+    march, system = bench.march, bench.system
+    before = system.storage.sum(axis=0)
+    turnover = np.zeros(2)
+    for hour in range(1, 24 * 5 + 1):
+        seen = march.through.copy()
+        march.advance_to(hour * 3600.0)
+        step = march.through - seen
+        turnover += np.abs(step[:, 0]).sum(), np.abs(step[:, 1:3]).sum()
+    entered = np.array([march.through[:, 0].sum(), march.through[:, 1:3].sum()])
+    closure = np.abs(system.storage.sum(axis=0) - before - entered) / turnover
+    assert closure.max() < 1e-6
+    carried = np.abs(march.conserved.sum(axis=0) - before - entered) / turnover
+    assert carried.max() < 1e-11  # what is stepped closes to round-off
+
+
+def test_equilibrium_stays() -> None:
+    load = air(15.0, 0.7, 8.0, 2e-8)
+    rest = -1000.0 * 461.5 * 288.15 * np.log(0.7)
+    bench = Bench(
+        bar([("stone", 0.2)]), {"stone": en15026()}, np.linspace(0, 0.2, 21), [0, 0.1], lambda t, s: load,
+        temperature=15.0, suction=rest,
+    )  # fmt: skip
+    bench.run_to(30 * 86400.0)
+    assert np.max(np.abs(bench.temperature - 15.0)) < 1e-9
+    assert np.max(np.abs(bench.humidity - 0.7)) < 1e-10
+
+
+def _decay_error(step: float, monkeypatch: pytest.MonkeyPatch) -> float:
+    """One mode of conduction in a bar with closed ends, marched with a fixed step."""
+    monkeypatch.setattr(marching, "NEWTON_SHARE", 1e-12)
+    monkeypatch.setattr(marching, "LINEAR_SHARE", 1e-14)
+    length, mode = 1.0, np.pi
+    bench = Bench(
+        bar([("solid", length)], left=False, right=False),
+        {"solid": conductor(1.0, 1e6)}, np.linspace(0, length, 41), [0, 0.1], lambda t, s: {},
+        temperature=lambda x, y: 20 + np.cos(mode * x),
+        accuracy=Accuracy(temperature=1e3, humidity=1e3, saturation=1e3, longest_step=step),
+    )  # fmt: skip
+    # the discrete mode decays at its own rate, so that only the time error is seen
+    h = length / 40
+    rate = 1e-6 * (2 - 2 * np.cos(mode * h)) / h**2
+    cos = np.cos(mode * bench.network.node_x)
+    march = bench.march
+    march._next_step = step
+    march.system.evaluate(march.state)
+    t = 0.0
+    while t < 2e5 - 1:
+        t += step
+        march.advance_to(t)
+    return float(np.max(np.abs(bench.temperature - 20 - cos * np.exp(-rate * t))))
+
+
+def test_second_order_in_time(monkeypatch: pytest.MonkeyPatch) -> None:
+    coarse, fine = _decay_error(1e4, monkeypatch), _decay_error(5e3, monkeypatch)
+    assert np.log2(coarse / fine) > 1.9
+
+
+def test_tightening_the_accuracy_tightens_the_answer() -> None:
+    answers = []
+    for wanted in (0.2, 0.05, 0.0125, 0.001):
+        share = wanted / 10
+        bench = corner_bench(Accuracy(temperature=wanted, humidity=share, saturation=share, resolved=0.01))
+        for hour in range(1, 31):
+            bench.march.advance_to(hour * 3600.0)
+        answers.append((bench.temperature.copy(), bench.humidity.copy()))
+    reference = answers.pop()
+    errors = [max(np.abs(t - reference[0]).max(), 10 * np.abs(h - reference[1]).max()) for t, h in answers]
+    assert errors[0] > errors[2]
+    assert errors[1] < 0.2
+
+
+def test_a_step_that_cannot_converge_is_an_error_with_place_and_advice() -> None:
+    bench = corner_bench(Accuracy(shortest_step=1e-3))
+    bench.march.state.potential[5] = np.nan
+    with pytest.raises(SolverError, match=r"worst place x = .* region '.*'.*finer mesh"):
+        bench.march.advance_to(3600.0)
