@@ -33,7 +33,7 @@ NEWTON_SHARE = 0.1
 LINEAR_SHARE = 0.01
 #: ... and at least to this share of its first residual, so that its noise does not feed on the prediction
 LINEAR_DROP = 0.03
-MOST_NEWTON = 8
+MOST_NEWTON = 10
 #: first step after a jump of the loads [s]
 RESTART_STEP = 600.0
 HOUR = 3600.0
@@ -229,7 +229,6 @@ class March:
     def _newton(self, trial: State, rate: float, history: Floats, loads: Floats) -> int:
         """Solve the step in place; the node that failed, or -1 on success."""
         system = self.system
-        previous = np.inf
         for _ in range(MOST_NEWTON):
             system.evaluate(trial)
             system.assemble(trial, rate, history, loads, jacobian=True)
@@ -249,11 +248,19 @@ class March:
             if size <= NEWTON_SHARE:
                 system.evaluate(trial)
                 system.assemble(trial, rate, history, loads, jacobian=False)
-                return -1
-            if size > 4.0 * previous:
-                return worst
-            previous = size
+                worst, size = self._defect(rate)
+                if size <= NEWTON_SHARE:
+                    return -1
         return worst
+
+    def _defect(self, rate: float) -> tuple[int, float]:
+        """Node with the largest balance residual, and its size as a share of the wanted local error."""
+        system, a = self.system, self.accuracy
+        heat = np.abs(system.residual[:, 0]) / (rate * a.temperature * system.capacity[:, 0])
+        water = np.abs(system.residual[:, 1]) / (rate * a.saturation * system.saturation)
+        share = np.maximum(heat, water)
+        worst = int(np.argmax(share))
+        return worst, float(share[worst])
 
     @staticmethod
     def _limit(trial: State, update: Floats) -> None:
@@ -263,8 +270,8 @@ class March:
         after = before + update[:, 1]
         capillary = (before > 0.0) & (before < kernels.Y1)
         after = np.where(capillary, np.clip(after, before - 2.0, before + 2.0), after)
-        after = np.where((before > 0.0) & (after < -1.0), -1.0, after)
-        after = np.where((before < 0.0) & (after > 1.0), 1.0, after)
+        after = np.where((before > 0.0) & (after < -0.2), -0.2, after)
+        after = np.where((before < 0.0) & (after > 0.2), 0.2, after)
         dry = before >= kernels.Y1
         after = np.where(dry & (after < kernels.Y1 - 1.0), kernels.Y1 - 1.0, after)
         trial.potential = np.minimum(after, kernels.Y1 + (kernels.RH1 - kernels.DRIEST) / kernels.D1)

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.sparse import bsr_matrix
+from scipy.sparse import csr_matrix
 from scipy.sparse.linalg import spsolve
 
 from stemwall.materials.material import Material
@@ -267,30 +267,24 @@ def bar(
     return Section(0.0, 0.0, *size, tuple(regions), edges=tuple(edges))
 
 
-def steady(bench: Bench, inertia: float = 1e-14) -> Bench:
-    """Bring a bench to the steady state of its loads at the present time, by Newton with a direct solution.
-
-    ``inertia`` [1/s] is the reciprocal of the one implicit step that is taken: it keeps
-    the equations of a quantity that nothing moves from being singular.
+def steady_heat(bench: Bench) -> Bench:
+    """Bring temperatures to the steady state of the present loads, potentials held; direct solution.
 
     Raises
     ------
     RuntimeError
-        If the iteration does not end.
+        If Newton's iteration does not end.
     """
     system, march = bench.system, bench.march
-    state, loads = march.state, march.loads.at(march.time)
-    history = inertia * march.conserved
-    for _ in range(50):
+    state, loads, none = march.state, march.loads.at(march.time), np.zeros((bench.network.nodes, 2))
+    for _ in range(20):
         system.evaluate(state)
-        system.assemble(state, inertia, history, loads, jacobian=True)
-        blocks = system.values.reshape(-1, 2, 2)
-        matrix = bsr_matrix((blocks, system.indices, system.indptr)).tocsc()
-        update = spsolve(matrix, -system.residual.ravel()).reshape(-1, 2)
-        state.temperature += np.clip(update[:, 0], -50.0, 50.0)
-        state.potential += np.clip(update[:, 1], -1.5, 1.5)
+        system.assemble(state, 0.0, none, loads, jacobian=True)
+        matrix = csr_matrix((system.values[:, 0], system.indices, system.indptr)).tocsc()
+        update = spsolve(matrix, -system.residual[:, 0])
+        state.temperature += update
         if np.abs(update).max() < 1e-9:
             system.evaluate(state)
-            system.assemble(state, inertia, history, loads, jacobian=False)
+            system.assemble(state, 0.0, none, loads, jacobian=False)
             return bench
-    raise RuntimeError("the steady state was not reached in 50 iterations")
+    raise RuntimeError("the steady temperatures were not reached in 20 iterations")

@@ -95,7 +95,7 @@ def wall() -> list[Comparison]:
             *((flank, lines) if upright else (lines, flank)),
             load=lambda t, surface, h=film: {"air_temperature": 0.0, "film": h},
             temperature=1.0,
-            accuracy=Accuracy(temperature=2e-5),
+            accuracy=Accuracy(temperature=5e-6),
         )
         series, across = PlaneWall(biot), bench.along_y if upright else bench.along_x
         for fourier in (0.1, 0.5, 1.0, 2.0):
@@ -147,7 +147,7 @@ def rectangle() -> list[Comparison]:
             np.linspace(0.0, height, 41),
             lambda t, surface: {"air_temperature": 0.0, "film": 10.0},
             temperature=1.0,
-            accuracy=Accuracy(temperature=2e-5),
+            accuracy=Accuracy(temperature=5e-6),
         )
         for hours in (1, 4, 12, 24):
             bench.run_to(hours * HOUR)

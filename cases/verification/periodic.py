@@ -50,7 +50,7 @@ def _swing(wave: Wave, film: float | None) -> tuple[Floats, Floats]:
     bench = Bench(
         bar([("solid", wave.reach)], right=False),
         SOLID,
-        growing_lines(wave.reach, wave.depth / 100, 1.01),
+        growing_lines(wave.reach, wave.depth / 100, 1.015),
         [0.0, 0.1],
         lambda t, surface: (
             held_temperature(outside(t)) if film is None else {"air_temperature": outside(t), "film": film}
@@ -67,9 +67,12 @@ def _swing(wave: Wave, film: float | None) -> tuple[Floats, Floats]:
         bench.run_to(t)
         rows.append(bench.along_x(bench.temperature, places))
         flux.append(bench.heat_in[0] / 0.1)
-    # amplitude times exp(i phase) of sin(frequency t + phase)
-    kernel = 2j / samples * np.exp(-1j * wave.frequency * times)
-    return kernel @ np.array(rows), kernel @ np.array(flux)
+    # the start still dies away as a slow drift, fitted as a straight line beside the wave
+    angle = wave.frequency * times
+    basis = np.stack([np.sin(angle), np.cos(angle), np.ones(samples), angle], axis=1)
+    fitted, *_ = np.linalg.lstsq(basis, np.column_stack([np.array(rows), flux]), rcond=None)
+    swing = fitted[0] + 1j * fitted[1]  # amplitude times exp(i phase) of sin(angle + phase)
+    return swing[:-1], swing[-1:]
 
 
 def _surface(wave: Wave) -> list[Comparison]:

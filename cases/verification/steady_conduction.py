@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from stemwall.cases.verification.bench import Bench, Floats, Load, PlaceLoad, steady
+from stemwall.cases.verification.bench import Bench, Floats, Load, PlaceLoad, steady_heat
 from stemwall.cases.verification.comparison import RELATIVE, Comparison, compare
 from stemwall.cases.verification.conduction import growing_lines
 from stemwall.cases.verification.series import StripOnGround, square_with_hot_top
@@ -53,7 +53,7 @@ def square_column() -> list[Comparison]:
     bench = Bench(
         section, {"solid": conductor(1.0)}, np.linspace(0, 0.5, 65), np.linspace(0, 1, 129), load, 5.0
     )
-    steady(bench)
+    steady_heat(bench)
     x, y = np.meshgrid(np.arange(1, 5) / 8, np.arange(7, 0, -1) / 8)
     computed = np.array([bench.temperature[bench.node_at(*p)] for p in zip(x.ravel(), y.ravel(), strict=True)])
     name, number = "Half square column (case 1)", np.arange(1, 29)
@@ -112,7 +112,7 @@ def composite() -> list[Comparison]:
         load,
         10.0,
     )
-    steady(bench)
+    steady_heat(bench)
     places = [(px / 1000, py / 1000) for (px, py), _, _ in COMPOSITE]
     computed = bench.temperature[[bench.node_at(*place) for place in places]]
     warm = [s.climate == "warm" for s in bench.network.surfaces]
@@ -146,7 +146,7 @@ def _strip_bench(strip: StripOnGround, conductivity: float, reach: float, finest
         return {"air_temperature": value, "film": HOLD}
 
     ground = {"ground": conductor(conductivity)}
-    return steady(Bench(section, ground, x, y, load_at=load, temperature=0.0))
+    return steady_heat(Bench(section, ground, x, y, load_at=load, temperature=0.0))
 
 
 def _strip_flux(bench: Bench) -> tuple[Floats, Floats, Floats]:

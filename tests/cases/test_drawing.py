@@ -7,7 +7,8 @@ import pytest
 
 from stemwall.cases.build import draw_section
 from stemwall.cases.case_file import default_path, load_case
-from stemwall.cases.drawing import _chain, _feet, draw_case
+from stemwall.cases.drawing import draw_case
+from stemwall.cases.sketch import chain, feet
 
 
 @pytest.mark.parametrize(("mesh", "inches"), [(False, False), (True, True)])
@@ -40,8 +41,8 @@ def test_default_case_is_drawn(mesh: bool, inches: bool) -> None:
     ],
 )
 def test_feet_and_inches(metres: float, text: str) -> None:
-    assert _feet(metres) == text
+    assert feet(metres) == text
 
 
 def test_chain_drops_what_is_too_close() -> None:
-    assert _chain([0.0, 0.01, 0.2, 5.0, -1.0, 0.2], 0.0, 1.0, 0.05) == [0.0, 0.2]
+    assert chain([0.0, 0.01, 0.2, 5.0, -1.0, 0.2], 0.0, 1.0, 0.05) == [0.0, 0.2]
