@@ -104,8 +104,8 @@ class Sketch:
             self._dimension(axes, (left, y), (right, y))
 
     def length(self, value: float) -> str:
-        """Return a length in the chosen units."""
-        return feet(value) if self.inches else f"{value:.3f}".rstrip("0").rstrip(".") + " m"
+        """Return a length in feet and inches, or in metres without the unit."""
+        return feet(value) if self.inches else f"{value:.3f}"
 
     def _dimension(self, axes: Axes, start: tuple[float, float], end: tuple[float, float]) -> None:
         upright = start[0] == end[0]

@@ -52,7 +52,7 @@ AIR_T, AIR_PV, FILM, BETA, LONGWAVE, EMISSIVITY, SUN, SUPPLY, UPTAKE, HELD_PC, D
 LOAD_COLUMNS = 11
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _cubic(table, m, i, u, h):
     """Value, slope and curvature of the cubic Hermite table row m in cell i at 0 <= u <= 1."""
     f0 = table[m, i, 0]
@@ -67,7 +67,7 @@ def _cubic(table, m, i, u, h):
     return value, slope, curve
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def saturation_pressure(t):
     """Saturation pressure [Pa] and its slope [Pa/K] at t [degC]; ISO 13788:2012 Annex E form."""
     if t >= 0.0:
@@ -78,7 +78,7 @@ def saturation_pressure(t):
     return p, p * a * b / ((b + t) * (b + t))
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _viscosity_factor(t):
     """Fluidity of water relative to 20 degC and its slope [1/K]; Vogel form, see materials.water."""
     above = max(t, 0.0) + KELVIN - 140.0
@@ -86,7 +86,7 @@ def _viscosity_factor(t):
     return factor, factor * 570.5806 / (above * above) if t > 0.0 else 0.0
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def suction_of(y):
     """Suction [Pa] of a potential, and its derivative."""
     if y < 0.0:
@@ -98,7 +98,7 @@ def suction_of(y):
     return -RT_REFERENCE * math.log(rh), RT_REFERENCE * D1 / rh
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def evaluate(
     temperature, potential, part_node, part_material, part_volume,
     s0, ds, water, flow, vapour, conductivity, t0, dt_table, temperature_factor, heat_capacity,
@@ -115,16 +115,15 @@ def evaluate(
         rt = RHO_W * R_V * kelvin
         rh = math.exp(-pc / rt)
         ps, ps_t = saturation_pressure(t)
-        state = node_state[n]
-        state[PC], state[DPC] = pc, dpc
-        state[TAB] = y if 0.0 <= y <= Y1 else math.asinh(pc / P0)
-        state[TAB_S] = dpc / math.sqrt(pc * pc + P0 * P0)
-        state[RH], state[RH_S] = rh, -rh * dpc / rt
-        state[PV] = rh * ps
-        state[PV_T] = rh * ps_t + rh * ps * pc / (rt * kelvin)
-        state[PV_S] = ps * state[RH_S]
-        state[FV] = (kelvin / 293.15) ** AIR_EXPONENT
-        state[FM], state[FM_T] = _viscosity_factor(t)
+        node_state[n, PC], node_state[n, DPC] = pc, dpc
+        node_state[n, TAB] = y if 0.0 <= y <= Y1 else math.asinh(pc / P0)
+        node_state[n, TAB_S] = dpc / math.sqrt(pc * pc + P0 * P0)
+        node_state[n, RH], node_state[n, RH_S] = rh, -rh * dpc / rt
+        node_state[n, PV] = rh * ps
+        node_state[n, PV_T] = rh * ps_t + rh * ps * pc / (rt * kelvin)
+        node_state[n, PV_S] = ps * node_state[n, RH_S]
+        node_state[n, FV] = (kelvin / 293.15) ** AIR_EXPONENT
+        node_state[n, FM], node_state[n, FM_T] = _viscosity_factor(t)
         storage[n, 0] = 0.0
         storage[n, 1] = 0.0
         capacity[n, 0] = 0.0
@@ -148,10 +147,9 @@ def evaluate(
         factor, factor_t, _ = _cubic(temperature_factor, m, i, u, dt_table)
         pc = node_state[n, PC]
         dpc = math.sqrt(pc * pc + P0 * P0)  # dp_c/ds
-        part = part_state[p]
-        part[FLOW], part[FLOW_S] = phi, phi_s * stretch
-        part[CON] = -phi_s / dpc
-        part[CON_S] = stretch * (-phi_ss / dpc + phi_s * pc / (dpc * dpc))
+        part_state[p, FLOW], part_state[p, FLOW_S] = phi, phi_s * stretch
+        part_state[p, CON] = -phi_s / dpc
+        part_state[p, CON_S] = stretch * (-phi_ss / dpc + phi_s * pc / (dpc * dpc))
         exponent = vapour_exponent[m]
         if exponent == AIR_EXPONENT:
             growth = node_state[n, FV]
@@ -159,10 +157,10 @@ def evaluate(
             growth = 1.0
         else:
             growth = ((t + KELVIN) / 293.15) ** exponent
-        part[VAP], part[VAP_S] = delta * growth, delta_s * stretch * growth
-        part[VAP_T] = delta * growth * exponent / (t + KELVIN)
-        part[LAM], part[LAM_S], part[LAM_T] = lam * factor, lam_s * stretch * factor, lam * factor_t
-        part[WATER] = w
+        part_state[p, VAP], part_state[p, VAP_S] = delta * growth, delta_s * stretch * growth
+        part_state[p, VAP_T] = delta * growth * exponent / (t + KELVIN)
+        part_state[p, LAM], part_state[p, LAM_S], part_state[p, LAM_T] = lam * factor, lam_s * stretch * factor, lam * factor_t
+        part_state[p, WATER] = w
         heat = heat_capacity[m] + C_W * w
         storage[n, 0] += volume * heat * t
         storage[n, 1] += volume * w
@@ -171,30 +169,32 @@ def evaluate(
         capacity[n, 2] += volume * w_s * stretch
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def assemble(
     temperature, rate, history, source, storage, capacity, node_state, part_state,
     part_node, part_material, path_a, path_b, path_shape, path_rise, has_liquid, viscous,
     sheet_a, sheet_b, sheet_width, sheet_data, face_node, face_part, face_surface, face_width, face_data, loads,
-    diagonal, path_slots, sheet_slots, residual, values, flows, with_jacobian,
+    diagonal, path_slots, sheet_slots, inflow, residual, values, flows, with_jacobian,
 ):  # fmt: skip
-    """Residual (N, 2), Jacobian blocks (nnz, 4), and flows through surfaces (surfaces, 4).
+    """Net inflow and residual (N, 2), Jacobian blocks (nnz, 4), flows through surfaces (surfaces, 4).
 
-    ``rate`` is the leading coefficient of the time scheme over the step [1/s],
-    ``history`` (N, 2) its known part, ``source`` (N, 2) given gains [W/m, kg/(m s)].
-    flows: heat in total [W/m], vapour, liquid [kg/(m s)], rain refused [kg/(m s)], positive inwards.
-    Blocks are row-major: dE/dT, dE/ds, dM/dT, dM/ds.
+    residual = rate * storage - history - inflow, with ``rate`` the leading
+    coefficient of the time scheme [1/s], ``history`` (N, 2) its known part and
+    ``source`` (N, 2) given gains [W/m, kg/(m s)].
+    flows: heat in total [W/m], vapour, liquid [kg/(m s)], water refused [kg/(m s)], positive inwards.
+    Blocks are row-major: dE/dT, dE/dy, dM/dT, dM/dy.
     """
+    # the parts below add outflows; the sign is turned at the end
     for n in range(temperature.size):
-        residual[n, 0] = rate * storage[n, 0] - history[n, 0] - source[n, 0]
-        residual[n, 1] = rate * storage[n, 1] - history[n, 1] - source[n, 1]
+        residual[n, 0] = -source[n, 0]
+        residual[n, 1] = -source[n, 1]
     if with_jacobian:
         values[:, :] = 0.0
         for n in range(temperature.size):
-            block = values[diagonal[n]]
-            block[0] = rate * capacity[n, 0]
-            block[1] = rate * capacity[n, 1]
-            block[3] = rate * capacity[n, 2]
+            d = diagonal[n]
+            values[d, 0] = rate * capacity[n, 0]
+            values[d, 1] = rate * capacity[n, 1]
+            values[d, 3] = rate * capacity[n, 2]
     _paths(
         temperature, node_state, part_state, part_node, part_material, path_a, path_b, path_shape, path_rise,
         has_liquid, viscous, diagonal, path_slots, residual, values, with_jacobian,
@@ -207,9 +207,13 @@ def assemble(
         temperature, node_state, part_state, face_node, face_part, face_surface, face_width, face_data, loads,
         diagonal, residual, values, flows, with_jacobian,
     )  # fmt: skip
+    for n in range(temperature.size):
+        for e in range(2):
+            inflow[n, e] = -residual[n, e]
+            residual[n, e] += rate * storage[n, e] - history[n, e]
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _paths(
     temperature, node_state, part_state, part_node, part_material, path_a, path_b, path_shape, path_rise,
     has_liquid, viscous, diagonal, slots, residual, values, with_jacobian,
@@ -218,12 +222,11 @@ def _paths(
         a, b, g = path_a[c], path_b[c], path_shape[c]
         i, j = part_node[a], part_node[b]
         m = part_material[a]
-        na, nb, pa, pb = node_state[i], node_state[j], part_state[a], part_state[b]
         ta, tb = temperature[i], temperature[j]
         dt, tm = ta - tb, 0.5 * (ta + tb)
         # vapour, driven by vapour pressure
-        dpv = na[PV] - nb[PV]
-        dv = 0.5 * (pa[VAP] + pb[VAP])
+        dpv = node_state[i, PV] - node_state[j, PV]
+        dv = 0.5 * (part_state[a, VAP] + part_state[b, VAP])
         fv = g * dv * dpv
         # liquid, driven by the flow potential and by gravity
         fl = 0.0
@@ -236,24 +239,24 @@ def _paths(
         liquid = has_liquid[m]
         if liquid:
             if viscous[m]:
-                vis = 0.5 * (na[FM] + nb[FM])
-            dflow = pa[FLOW] - pb[FLOW]
+                vis = 0.5 * (node_state[i, FM] + node_state[j, FM])
+            dflow = part_state[a, FLOW] - part_state[b, FLOW]
             lift = RHO_W * GRAVITY * path_rise[c]
             if lift != 0.0:
                 # integral mean where the lower end is wetter (exact at hydrostatic rest),
                 # arithmetic mean where water falls into drier material
-                dpc = na[PC] - nb[PC]
-                span = abs(na[PC]) + abs(nb[PC]) + P0
+                dpc = node_state[i, PC] - node_state[j, PC]
+                span = abs(node_state[i, PC]) + abs(node_state[j, PC]) + P0
                 if dpc * lift > 0.0 and abs(dpc) > 1e-7 * span:
                     con = -dflow / dpc
-                    con_a = (pa[CON] - con) * na[DPC] / dpc
-                    con_b = (con - pb[CON]) * nb[DPC] / dpc
+                    con_a = (part_state[a, CON] - con) * node_state[i, DPC] / dpc
+                    con_b = (con - part_state[b, CON]) * node_state[j, DPC] / dpc
                 else:
-                    con = 0.5 * (pa[CON] + pb[CON])
-                    con_a, con_b = 0.5 * pa[CON_S], 0.5 * pb[CON_S]
+                    con = 0.5 * (part_state[a, CON] + part_state[b, CON])
+                    con_a, con_b = 0.5 * part_state[a, CON_S], 0.5 * part_state[b, CON_S]
             drive = dflow + con * lift
             fl = g * vis * drive
-        lam = 0.5 * (pa[LAM] + pb[LAM])
+        lam = 0.5 * (part_state[a, LAM] + part_state[b, LAM])
         hv = L_V + C_V * tm
         q = g * lam * dt + hv * fv + C_W * tm * fl
         residual[i, 0] += q
@@ -262,33 +265,33 @@ def _paths(
         residual[j, 1] -= fv + fl
         if not with_jacobian:
             continue
-        fv_ta = g * (0.5 * pa[VAP_T] * dpv + dv * na[PV_T])
-        fv_tb = g * (0.5 * pb[VAP_T] * dpv - dv * nb[PV_T])
-        fv_sa = g * (0.5 * pa[VAP_S] * dpv + dv * na[PV_S])
-        fv_sb = g * (0.5 * pb[VAP_S] * dpv - dv * nb[PV_S])
+        fv_ta = g * (0.5 * part_state[a, VAP_T] * dpv + dv * node_state[i, PV_T])
+        fv_tb = g * (0.5 * part_state[b, VAP_T] * dpv - dv * node_state[j, PV_T])
+        fv_sa = g * (0.5 * part_state[a, VAP_S] * dpv + dv * node_state[i, PV_S])
+        fv_sb = g * (0.5 * part_state[b, VAP_S] * dpv - dv * node_state[j, PV_S])
         fl_ta = 0.0
         fl_tb = 0.0
         fl_sa = 0.0
         fl_sb = 0.0
         if liquid:
-            fl_sa = g * vis * (pa[FLOW_S] + con_a * lift)
-            fl_sb = g * vis * (-pb[FLOW_S] + con_b * lift)
+            fl_sa = g * vis * (part_state[a, FLOW_S] + con_a * lift)
+            fl_sb = g * vis * (-part_state[b, FLOW_S] + con_b * lift)
             if viscous[m]:
-                fl_ta = 0.5 * g * na[FM_T] * drive
-                fl_tb = 0.5 * g * nb[FM_T] * drive
+                fl_ta = 0.5 * g * node_state[i, FM_T] * drive
+                fl_tb = 0.5 * g * node_state[j, FM_T] * drive
         own = 0.5 * (C_V * fv + C_W * fl)
         hl = C_W * tm
-        q_ta = g * (lam + 0.5 * pa[LAM_T] * dt) + hv * fv_ta + hl * fl_ta + own
-        q_tb = g * (-lam + 0.5 * pb[LAM_T] * dt) + hv * fv_tb + hl * fl_tb + own
-        q_sa = 0.5 * g * pa[LAM_S] * dt + hv * fv_sa + hl * fl_sa
-        q_sb = 0.5 * g * pb[LAM_S] * dt + hv * fv_sb + hl * fl_sb
+        q_ta = g * (lam + 0.5 * part_state[a, LAM_T] * dt) + hv * fv_ta + hl * fl_ta + own
+        q_tb = g * (-lam + 0.5 * part_state[b, LAM_T] * dt) + hv * fv_tb + hl * fl_tb + own
+        q_sa = 0.5 * g * part_state[a, LAM_S] * dt + hv * fv_sa + hl * fl_sa
+        q_sb = 0.5 * g * part_state[b, LAM_S] * dt + hv * fv_sb + hl * fl_sb
         _add_pair(
             values, diagonal[i], diagonal[j], slots[c, 0], slots[c, 1],
             q_ta, q_sa, fv_ta + fl_ta, fv_sa + fl_sa, q_tb, q_sb, fv_tb + fl_tb, fv_sb + fl_sb,
         )  # fmt: skip
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _add_pair(values, ii, jj, ij, ji, q_ta, q_sa, f_ta, f_sa, q_tb, q_sb, f_tb, f_sb):
     """Derivatives of a flow out of node i into node j, into the four blocks concerned."""
     values[ii, 0] += q_ta
@@ -309,7 +312,7 @@ def _add_pair(values, ii, jj, ij, ji, q_ta, q_sa, f_ta, f_sa, q_tb, q_sb, f_tb, 
     values[jj, 3] -= f_sb
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _sheets(
     temperature, node_state, sheet_a, sheet_b, sheet_width, sheet_data, diagonal, slots,
     residual, values, with_jacobian,
@@ -318,18 +321,17 @@ def _sheets(
     [kg/(m2 s Pa)], liquid conductance [kg/(m2 s Pa)]."""
     for c in range(sheet_a.size):
         i, j, width = sheet_a[c], sheet_b[c], sheet_width[c]
-        na, nb = node_state[i], node_state[j]
         tm = 0.5 * (temperature[i] + temperature[j])
         dry, wet = sheet_data[c, 1], sheet_data[c, 2]
-        rh = 0.5 * (na[RH] + nb[RH])
+        rh = 0.5 * (node_state[i, RH] + node_state[j, RH])
         share = min(max((rh - 0.25) / 0.5, 0.0), 1.0)
         perm_rh = 0.5 * (wet - dry) / 0.5 if 0.25 < rh < 0.75 else 0.0
-        air = 0.5 * (na[FV] + nb[FV])
+        air = 0.5 * (node_state[i, FV] + node_state[j, FV])
         perm = width * air * (dry + share * (wet - dry))
         open_liquid = width * sheet_data[c, 3]
-        dpv = na[PV] - nb[PV]
+        dpv = node_state[i, PV] - node_state[j, PV]
         fv = perm * dpv
-        fl = open_liquid * (nb[PC] - na[PC])
+        fl = open_liquid * (node_state[j, PC] - node_state[i, PC])
         hv = L_V + C_V * tm
         g = width * sheet_data[c, 0]
         q = g * (temperature[i] - temperature[j]) + hv * fv + C_W * tm * fl
@@ -341,11 +343,11 @@ def _sheets(
             continue
         slope = width * air * perm_rh * dpv
         bare = 0.5 * width * (dry + share * (wet - dry)) * dpv * AIR_EXPONENT
-        fv_ta = perm * na[PV_T] + bare * na[FV] / (temperature[i] + KELVIN)
-        fv_tb = -perm * nb[PV_T] + bare * nb[FV] / (temperature[j] + KELVIN)
-        fv_sa = perm * na[PV_S] + slope * na[RH_S]
-        fv_sb = -perm * nb[PV_S] + slope * nb[RH_S]
-        fl_sa, fl_sb = -open_liquid * na[DPC], open_liquid * nb[DPC]
+        fv_ta = perm * node_state[i, PV_T] + bare * node_state[i, FV] / (temperature[i] + KELVIN)
+        fv_tb = -perm * node_state[j, PV_T] + bare * node_state[j, FV] / (temperature[j] + KELVIN)
+        fv_sa = perm * node_state[i, PV_S] + slope * node_state[i, RH_S]
+        fv_sb = -perm * node_state[j, PV_S] + slope * node_state[j, RH_S]
+        fl_sa, fl_sb = -open_liquid * node_state[i, DPC], open_liquid * node_state[j, DPC]
         own = 0.5 * (C_V * fv + C_W * fl)
         hl = C_W * tm
         _add_pair(
@@ -355,7 +357,7 @@ def _sheets(
         )  # fmt: skip
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _faces(
     temperature, node_state, part_state, face_node, face_part, face_surface, face_width, face_data, loads,
     diagonal, residual, values, flows, with_jacobian,

@@ -12,7 +12,7 @@ import math
 from numba import njit
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def factorise(indptr, indices, diagonal, values, factors, position):
     """Block ILU(0); the diagonal blocks of ``factors`` hold inverses.
 
@@ -21,72 +21,78 @@ def factorise(indptr, indices, diagonal, values, factors, position):
     """
     factors[:, :] = values
     for i in range(indptr.size - 1):
-        start, stop = indptr[i], indptr[i + 1]
+        start, stop, own = indptr[i], indptr[i + 1], diagonal[i]
         for k in range(start, stop):
             position[indices[k]] = k
-        for k in range(start, diagonal[i]):
+        for k in range(start, own):
             j = indices[k]
-            d = factors[diagonal[j]]
-            f = factors[k]
-            a0 = f[0] * d[0] + f[1] * d[2]
-            a1 = f[0] * d[1] + f[1] * d[3]
-            a2 = f[2] * d[0] + f[3] * d[2]
-            a3 = f[2] * d[1] + f[3] * d[3]
-            f[0], f[1], f[2], f[3] = a0, a1, a2, a3
-            for q in range(diagonal[j] + 1, indptr[j + 1]):
+            d = diagonal[j]
+            d0, d1, d2, d3 = factors[d, 0], factors[d, 1], factors[d, 2], factors[d, 3]
+            f0, f1, f2, f3 = factors[k, 0], factors[k, 1], factors[k, 2], factors[k, 3]
+            a0 = f0 * d0 + f1 * d2
+            a1 = f0 * d1 + f1 * d3
+            a2 = f2 * d0 + f3 * d2
+            a3 = f2 * d1 + f3 * d3
+            factors[k, 0] = a0
+            factors[k, 1] = a1
+            factors[k, 2] = a2
+            factors[k, 3] = a3
+            for q in range(d + 1, indptr[j + 1]):
                 p = position[indices[q]]
                 if p >= 0:
-                    u, t = factors[q], factors[p]
-                    t[0] -= a0 * u[0] + a1 * u[2]
-                    t[1] -= a0 * u[1] + a1 * u[3]
-                    t[2] -= a2 * u[0] + a3 * u[2]
-                    t[3] -= a2 * u[1] + a3 * u[3]
-        d = factors[diagonal[i]]
-        determinant = d[0] * d[3] - d[1] * d[2]
+                    u0, u1, u2, u3 = factors[q, 0], factors[q, 1], factors[q, 2], factors[q, 3]
+                    factors[p, 0] -= a0 * u0 + a1 * u2
+                    factors[p, 1] -= a0 * u1 + a1 * u3
+                    factors[p, 2] -= a2 * u0 + a3 * u2
+                    factors[p, 3] -= a2 * u1 + a3 * u3
+        d0, d1, d2, d3 = factors[own, 0], factors[own, 1], factors[own, 2], factors[own, 3]
+        determinant = d0 * d3 - d1 * d2
         for k in range(start, stop):
             position[indices[k]] = -1
         if determinant == 0.0 or not math.isfinite(determinant):
             return i
-        d0 = d[0]
-        d[0], d[1], d[2], d[3] = d[3] / determinant, -d[1] / determinant, -d[2] / determinant, d0 / determinant
+        factors[own, 0] = d3 / determinant
+        factors[own, 1] = -d1 / determinant
+        factors[own, 2] = -d2 / determinant
+        factors[own, 3] = d0 / determinant
     return -1
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def precondition(indptr, indices, diagonal, factors, b, x):
     """x = (LU)^-1 b; both (N, 2); b may be x."""
     rows = indptr.size - 1
     for i in range(rows):
         r0, r1 = b[i, 0], b[i, 1]
         for k in range(indptr[i], diagonal[i]):
-            j, f = indices[k], factors[k]
-            r0 -= f[0] * x[j, 0] + f[1] * x[j, 1]
-            r1 -= f[2] * x[j, 0] + f[3] * x[j, 1]
+            j = indices[k]
+            r0 -= factors[k, 0] * x[j, 0] + factors[k, 1] * x[j, 1]
+            r1 -= factors[k, 2] * x[j, 0] + factors[k, 3] * x[j, 1]
         x[i, 0], x[i, 1] = r0, r1
     for i in range(rows - 1, -1, -1):
         r0, r1 = x[i, 0], x[i, 1]
         for k in range(diagonal[i] + 1, indptr[i + 1]):
-            j, f = indices[k], factors[k]
-            r0 -= f[0] * x[j, 0] + f[1] * x[j, 1]
-            r1 -= f[2] * x[j, 0] + f[3] * x[j, 1]
-        d = factors[diagonal[i]]
-        x[i, 0] = d[0] * r0 + d[1] * r1
-        x[i, 1] = d[2] * r0 + d[3] * r1
+            j = indices[k]
+            r0 -= factors[k, 0] * x[j, 0] + factors[k, 1] * x[j, 1]
+            r1 -= factors[k, 2] * x[j, 0] + factors[k, 3] * x[j, 1]
+        d = diagonal[i]
+        x[i, 0] = factors[d, 0] * r0 + factors[d, 1] * r1
+        x[i, 1] = factors[d, 2] * r0 + factors[d, 3] * r1
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _multiply(indptr, indices, values, x, y):
     for i in range(indptr.size - 1):
         r0 = 0.0
         r1 = 0.0
         for k in range(indptr[i], indptr[i + 1]):
-            j, v = indices[k], values[k]
-            r0 += v[0] * x[j, 0] + v[1] * x[j, 1]
-            r1 += v[2] * x[j, 0] + v[3] * x[j, 1]
+            j = indices[k]
+            r0 += values[k, 0] * x[j, 0] + values[k, 1] * x[j, 1]
+            r1 += values[k, 2] * x[j, 0] + values[k, 3] * x[j, 1]
         y[i, 0], y[i, 1] = r0, r1
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def solve(indptr, indices, diagonal, values, factors, scale, x, work, tolerance, drop, most):
     """BiCGStab, preconditioned from the left; on entry x holds the right side, on exit the solution.
 

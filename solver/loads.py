@@ -1,7 +1,8 @@
 """Loads on surfaces: climates and ground edges turned into one row per surface and time.
 
-Temperatures, vapour pressures, films and radiation are joined linearly between
-mid-hours (so that daily sums are kept); water supply is constant within the hour.
+Everything but water is joined linearly between the hours' ends, where it takes the
+mean of the two hours that meet: sums are kept, and nothing jumps or bends within an
+hour.  Water supply is constant within its hour.
 """
 
 from __future__ import annotations
@@ -59,35 +60,30 @@ class Loads:
         hours: int,
     ) -> None:
         self.hours = hours
-        self.rows = np.zeros((hours, len(network.surfaces), LOAD_COLUMNS))
+        means = np.zeros((hours, len(network.surfaces), LOAD_COLUMNS))
         for k, surface in enumerate(network.surfaces):
-            row = self.rows[:, k]
+            row = means[:, k]
             if surface.climate is not None:
                 self._climate(row, surface, climates[surface.climate], absorptance[k], emissivity[k])
             elif surface.edge is not None:
                 section = network.mesh.section
                 self._ground(row, surface, section.water_table, section.y0, ground, start)
-        self._row = np.zeros(self.rows.shape[1:])
+        self.supply = means[:, :, SUPPLY].copy()
+        self.rows = np.concatenate([means[:1], 0.5 * (means[1:] + means[:-1]), means[-1:]])
+        self._row = np.zeros(means.shape[1:])
 
-    def at(self, seconds: float) -> Floats:
-        """Load rows at a time [s] since the start; the array is reused by the next call."""
-        hour = seconds / 3600.0
-        within = min(max(int(np.ceil(hour - 1e-9)) - 1, 0), self.hours - 1)
-        x = hour - 0.5
-        low = min(max(int(np.floor(x)), 0), self.hours - 1)
-        high = min(low + 1, self.hours - 1)
-        share = min(max(x - low, 0.0), 1.0)
+    def at(self, seconds: float, during: float) -> Floats:
+        """Load rows at a time [s]; ``during`` is a time within the hour whose water supply holds.
+
+        The array is reused by the next call.
+        """
+        x = min(max(seconds / 3600.0, 0.0), float(self.hours))
+        low = min(int(x), self.hours - 1)
+        share = x - low
         np.multiply(self.rows[low], 1.0 - share, out=self._row)
-        self._row += share * self.rows[high]
-        self._row[:, SUPPLY] = self.rows[within, :, SUPPLY]
+        self._row += share * self.rows[low + 1]
+        self._row[:, SUPPLY] = self.supply[min(max(int(during / 3600.0), 0), self.hours - 1)]
         return self._row
-
-    def supply_jumps(self, hour: int) -> bool:
-        """Whether the offered water changes at the start of an hour."""
-        if hour <= 0 or hour >= self.hours:
-            return True
-        now, before = self.rows[hour, :, SUPPLY], self.rows[hour - 1, :, SUPPLY]
-        return bool(np.any(np.abs(now - before) > 1e-7 + 0.2 * np.maximum(now, before)))
 
     def _climate(
         self, row: Floats, surface: Surface, climate: Climate, absorptance: float, emissivity: float

@@ -1,20 +1,29 @@
-"""Marching in time: variable-step BDF2 in conservation form, error-controlled.
+"""Marching in time: TR-BDF2 in conservation form, error-controlled.
 
-What is stepped is enthalpy and water themselves.  With alpha = (1 + 2r)/(1 + r),
-beta = r^2/(1 + r), r = step/last step,
+What is stepped is enthalpy and water themselves.  With W storage, F net inflow,
+g = 2 - sqrt 2, d = g/2, w = sqrt 2/4, a step h takes two implicit stages with one
+and the same matrix,
 
-    alpha (W1 - W0) - beta (W0 - W_) = step * F(x1),
+    W1 = W0 + d h (F0 + F1)            at t + g h (trapezoidal),
+    W2 = W0 + h (w F0 + w F1 + d F2)   at t + h   (backward difference),
 
-and r = 0 gives the implicit Euler step that starts a run and follows a jump.
-Amounts through surfaces obey the same recursion, so they add up to the change of
-storage exactly.  The balance residual left by the nonlinear iteration is carried
-into the next step (W1 is what the fluxes say, not what the state says), so no
-tolerance leaks mass or energy; its size is reported.
+second order, L-stable, one-step: nothing is remembered across a jump or a bend of
+the loads [1]_ [2]_.  Amounts through surfaces are summed with the same weights, so
+they add up to the change of storage exactly.  The balance residual that the
+nonlinear iteration leaves is carried into the next step (W2 is what the fluxes
+say, not what the state says), so no tolerance leaks mass or energy; its size is
+reported.
+
+References
+----------
+.. [1] Bank, Coughran, Fichtner, Grosse, Rose, Smith (1985), IEEE Trans. CAD 4, 436-451.
+.. [2] Hosea, Shampine (1996), Applied Numerical Mathematics 20, 21-37: error estimate.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from math import sqrt
 from typing import Protocol
 
 import numpy as np
@@ -27,22 +36,36 @@ from stemwall.solver.system import State, System
 
 Floats = NDArray[np.float64]
 
-#: Newton stops when an update is this share of the wanted local error
+STAGE = 2.0 - sqrt(2.0)
+DIAGONAL = STAGE / 2.0
+WEIGHT = sqrt(2.0) / 4.0
+#: weights of F0, F1, F2 less those of the third-order companion, Hosea & Shampine 1996
+ERROR_WEIGHTS = (
+    WEIGHT - (1.0 - WEIGHT) / 3.0,
+    WEIGHT - (3.0 * WEIGHT + 1.0) / 3.0,
+    DIAGONAL - DIAGONAL / 3.0,
+)
+#: Newton stops when the next update would be below this share of the wanted local error
 NEWTON_SHARE = 0.1
 #: the linear solver works to this share of the wanted local error ...
-LINEAR_SHARE = 0.01
-#: ... and at least to this share of its first residual, so that its noise does not feed on the prediction
-LINEAR_DROP = 0.03
+LINEAR_SHARE = 0.02
+#: ... and at least to this share of its first residual, so that its noise does not feed on itself
+LINEAR_DROP = 0.05
 MOST_NEWTON = 10
-#: first step after a jump of the loads [s]
-RESTART_STEP = 600.0
+#: residuals below this share of saturation, or of one kelvin, are round-off
+REST = 1e-12
+#: first step of a run [s]
+FIRST_STEP = 300.0
 HOUR = 3600.0
 
 
 class LoadsInTime(Protocol):
-    """What the marching asks of loads: the rows at a time [s], (surfaces, columns)."""
+    """What the marching asks of loads: rows (surfaces, columns) at a time [s] of a step.
 
-    def at(self, seconds: float) -> Floats: ...
+    ``during`` is a time inside the step: what jumps at the step's ends has the value it has there.
+    """
+
+    def at(self, seconds: float, during: float) -> Floats: ...
 
 
 @dataclass
@@ -79,13 +102,15 @@ class March:
     Attributes
     ----------
     state : State
-        The state now.
+        The state now; the system is always evaluated at it between steps.
     time : float
         Time now [s].
     conserved : Floats
         Enthalpy and water of each node by the fluxes (N, 2) [J/m, kg/m].
     through : Floats
-        Amounts that entered through each surface so far, (surfaces, 4) [J/m, kg/m ...].
+        Amounts that entered through each surface so far, (surfaces, 4) [J/m, kg/m].
+    injected : Floats
+        Amounts that given sources added so far, (2,) [J/m, kg/m].
     """
 
     def __init__(self, system: System, loads: LoadsInTime, start: State, accuracy: Accuracy) -> None:
@@ -93,21 +118,14 @@ class March:
         self.state, self.time = start.copy(), 0.0
         system.evaluate(start)
         self.conserved = system.storage.copy()
-        self.gained = np.zeros_like(self.conserved)
-        self.flowed = np.zeros_like(system.flows)
         self.through = np.zeros_like(system.flows)
         self.injected = np.zeros(2)
-        self._injected_step = np.zeros(2)
         self.effort = Effort()
-        self._past: list[tuple[float, State]] = []
-        self._last_step = 0.0
-        self._next_step = RESTART_STEP
-
-    def restart(self) -> None:
-        """Forget the past: the loads jump here."""
-        self._past.clear()
-        self._last_step = 0.0
-        self._next_step = min(self._next_step, RESTART_STEP)
+        self._drift = np.zeros_like(self.conserved)
+        self._next_step = FIRST_STEP
+        self._zeros = np.zeros_like(self.conserved)
+        self._rained_on = np.zeros(system.network.nodes, dtype=bool)
+        self._rained_on[system.network.face_node] = True
 
     def advance_to(self, target: float) -> None:
         """March to a time [s]; the last step ends there exactly.
@@ -119,102 +137,92 @@ class March:
         """
         while self.time < target - 1e-6:
             left = target - self.time
-            wanted = min(self._next_step, self.accuracy.longest_step)
-            if self._last_step > 0.0:
-                wanted = min(wanted, 2.0 * self._last_step)
-            count = int(np.ceil(left / wanted - 1e-9))
-            self._try_step(left / count, last=count == 1, target=target)
+            count = int(np.ceil(left / min(self._next_step, self.accuracy.longest_step) - 1e-9))
+            end = target if count == 1 else self.time + left / count
+            if not self._step(end):
+                self.system.evaluate(self.state)
 
-    def _try_step(self, step: float, *, last: bool, target: float) -> None:
-        end = target if last else self.time + step
-        ratio = step / self._last_step if self._last_step > 0.0 else 0.0
-        alpha, beta = (1 + 2 * ratio) / (1 + ratio), ratio * ratio / (1 + ratio)
-        system = self.system
-        guess, share = self._predict(step, ratio)
-        history = (alpha * self.conserved + beta * self.gained) / step
-        trial = guess.copy()
-        failed_at = self._newton(trial, alpha / step, history, self.loads.at(end))
-        if failed_at >= 0:
-            self.effort.reject(failed_at, newton=True)
-            self._next_step = 0.25 * step
-            if self._next_step < self.accuracy.shortest_step:
-                raise SolverError(self._describe(failed_at))
-            return
-        error, node = self._local_error(trial, guess, share, alpha / step)
+    def _step(self, end: float) -> bool:
+        """Try a step; True if it was accepted."""
+        step = end - self.time
+        system, during = self.system, self.time + 0.5 * step
+        rate = 1.0 / (DIAGONAL * step)
+        system.assemble(self.state, 0.0, self._zeros, self.loads.at(self.time, during), jacobian=False)
+        inflows, flows = [system.inflow.copy()], [system.flows.copy()]
+        trial = self._ahead(STAGE * step)
+        known = [
+            lambda: rate * self.conserved + inflows[0],
+            lambda: rate * (self.conserved + (WEIGHT * step) * (inflows[0] + inflows[1])),
+        ]
+        for stage, moment in enumerate((self.time + STAGE * step, end)):
+            failed_at = self._solve(trial, rate, known[stage](), self.loads.at(moment, during), fresh=stage == 0)
+            if failed_at >= 0:
+                self._give_way(step, failed_at)
+                return False
+            inflows.append(system.inflow.copy())
+            flows.append(system.flows.copy())
+            if stage == 0:
+                middle, trial = trial, self._beyond(trial)
+        error, node = self._local_error(inflows, step, rate)
         if error > 1.0 and step > self.accuracy.resolved:
             self.effort.reject(node, newton=False)
-            order = 3 if share is not None and ratio > 0 else 2
-            shorter = step * max(0.2, 0.85 * error ** (-1 / order))
-            self._next_step = max(shorter, self.accuracy.resolved)
-            return
-        self.effort.unresolved += error > 1.0
-        self._accept(trial, step, end, alpha, beta)
-        if error <= 1.0:
+            self._next_step = max(step * max(0.2, 0.85 * error ** (-1 / 3)), self.accuracy.resolved)
+            return False
+        self._accept(trial, middle, inflows, flows, end)
+        if error > 1.0:
+            self.effort.unresolved += 1
+        else:
             self.effort.worst_error = max(self.effort.worst_error, error)
-        order = 3 if ratio > 0 else 2
-        growth = min(2.0, max(0.5, 0.85 * max(error, 1e-6) ** (-1 / order)))
-        self._next_step = step * growth
+        self._next_step = step * min(4.0, max(0.3, 0.85 * max(error, 1e-6) ** (-1 / 3)))
+        return True
 
-    def _accept(self, trial: State, step: float, end: float, alpha: float, beta: float) -> None:
-        system = self.system
-        defect = system.residual * (step / alpha)
-        conserved = system.storage - defect
+    def _ahead(self, time: float) -> State:
+        """The state extrapolated along its drift at the end of the last step."""
+        guess = self.state.copy()
+        self._limit(guess, time * self._drift)
+        return guess
+
+    def _beyond(self, middle: State) -> State:
+        """The end of the step, extrapolated through its start and its middle stage."""
+        guess = middle.copy()
+        self._limit(guess, ((1.0 - STAGE) / STAGE) * _difference(middle, self.state))
+        return guess
+
+    def _accept(
+        self, trial: State, middle: State, inflows: list[Floats], flows: list[Floats], end: float
+    ) -> None:
+        step, system = end - self.time, self.system
+        weights = (WEIGHT * step, WEIGHT * step, DIAGONAL * step)
+        for weight, inflow, flow in zip(weights, inflows, flows, strict=True):
+            self.conserved += weight * inflow
+            self.through += weight * flow
+        self.injected += step * system.source.sum(axis=0)
+        defect = np.abs(system.storage[:, 1] - self.conserved[:, 1]) / system.saturation
+        self.effort.largest_defect = max(self.effort.largest_defect, float(defect.max()))
         self.effort.steps += 1
-        size = float(np.max(np.abs(defect[:, 1]) / np.maximum(system.saturation, 1e-12)))
-        self.effort.largest_defect = max(self.effort.largest_defect, size)
-        self.gained = conserved - self.conserved
-        self.conserved = conserved
-        self.flowed = (beta * self.flowed + step * system.flows) / alpha
-        self.through += self.flowed
-        self._injected_step = (beta * self._injected_step + step * system.source.sum(axis=0)) / alpha
-        self.injected += self._injected_step
-        self._past.insert(0, (self.time, self.state))
-        del self._past[2:]
-        self.state, self.time, self._last_step = trial, end, step
+        self._drift = _difference(trial, middle) / ((1.0 - STAGE) * step)
+        self.state, self.time = trial, end
+
+    def _give_way(self, step: float, node: int) -> None:
+        self.effort.reject(node, newton=True)
+        self._drift[:] = 0.0
+        self._next_step = 0.25 * step
+        if self._next_step < self.accuracy.shortest_step:
+            raise SolverError(self._describe(node))
 
     def _describe(self, node: int) -> str:
         network = self.system.network
         part = int(np.flatnonzero(network.part_node == node)[0])
         region = network.mesh.section.regions[network.part_region[part]].name
         return (
-            f"the run stopped at hour {self.time / HOUR:.2f}: the nonlinear iteration did not converge although the step "
-            f"was cut to {self._next_step:.3g} s; worst place x = {network.node_x[node]:.4g} m, "
-            f"y = {network.node_y[node]:.4g} m in region '{region}' "
+            f"the run stopped at hour {self.time / HOUR:.2f}: the nonlinear iteration did not converge "
+            f"although the step was cut to {self._next_step:.3g} s; worst place "
+            f"x = {network.node_x[node]:.4g} m, y = {network.node_y[node]:.4g} m in region '{region}' "
             f"(T = {self.state.temperature[node]:.2f} degC, suction = "
             f"{kernels.suction_of(self.state.potential[node])[0]:.4g} Pa). "
             "Try a finer mesh there, check the material's retention curve and the loads of that hour, "
             "or loosen the accuracy and compare."
         )
-
-    def _predict(self, step: float, ratio: float) -> tuple[State, float | None]:
-        """Extrapolated state, and the share of (solution - prediction) that is local error."""
-        now = self.state
-        if not self._past:
-            return now.copy(), None
-        t0, (t1, x1) = self.time, self._past[0]
-        h0 = t0 - t1
-        if len(self._past) == 1:
-            f = step / h0
-            guess = State(
-                now.temperature + f * (now.temperature - x1.temperature),
-                now.potential + f * (now.potential - x1.potential),
-            )
-            if ratio == 0.0:
-                return guess, None
-            # BDF2 against linear extrapolation: take the difference as a bound
-            return guess, 0.25
-        t2, x2 = self._past[1]
-        h1 = t1 - t2
-        a1 = -step * (step + h0 + h1) / (h0 * h1)
-        a2 = step * (step + h0) / ((h0 + h1) * h1)
-        a0 = 1.0 - a1 - a2
-        guess = State(
-            a0 * now.temperature + a1 * x1.temperature + a2 * x2.temperature,
-            a0 * now.potential + a1 * x1.potential + a2 * x2.potential,
-        )
-        predictor = step * (step + h0) * (step + h0 + h1) / 6
-        corrector = step**3 * (1 + ratio) ** 2 / (6 * ratio * (1 + 2 * ratio))
-        return guess, corrector / (corrector + predictor)
 
     def _scale(self) -> Floats:
         """Reciprocal of the wanted local error of each unknown, (N, 2)."""
@@ -226,71 +234,98 @@ class March:
         scale[:, 1] = np.maximum(np.maximum(humidity, water), 1e-3)
         return scale
 
-    def _newton(self, trial: State, rate: float, history: Floats, loads: Floats) -> int:
-        """Solve the step in place; the node that failed, or -1 on success."""
+    def _solve(self, trial: State, rate: float, history: Floats, loads: Floats, *, fresh: bool) -> int:
+        """Solve a stage in place; the node that failed, or -1 on success.
+
+        After each update the residual is measured anew and turned into the next
+        update it would cause, by the factors at hand: that estimate says when to
+        stop.  A stage that is not ``fresh`` starts with the matrix of the stage
+        before; it is renewed whenever an update does not suffice.
+        """
         system = self.system
-        for _ in range(MOST_NEWTON):
-            system.evaluate(trial)
-            system.assemble(trial, rate, history, loads, jacobian=True)
-            self.effort.newton += 1
-            if not system.factorise():
-                return int(np.argmax(np.abs(system.residual[:, 1])))
+        system.evaluate(trial)
+        system.assemble(trial, rate, history, loads, jacobian=fresh)
+        if self._at_rest(rate):
+            return -1
+        worst = -1
+        for attempt in range(MOST_NEWTON):
+            if attempt > 0:
+                system.assemble(trial, rate, history, loads, jacobian=True)
+            if (fresh or attempt > 0) and not system.factorise():
+                return self._largest_defect(rate)[0]
             scale = self._scale()
             update = -system.residual
             used = system.solve(update, scale, LINEAR_SHARE, LINEAR_DROP)
+            self.effort.newton += 1
             self.effort.linear += abs(used)
             if used < 0 or not np.isfinite(update).all():
-                return int(np.argmax(np.abs(system.residual[:, 1])))
-            scaled = np.abs(update * scale)
-            worst = int(np.argmax(scaled.max(axis=1)))
-            size = float(scaled[worst].max())
+                return self._largest_defect(rate)[0]
             self._limit(trial, update)
-            if size <= NEWTON_SHARE:
-                system.evaluate(trial)
-                system.assemble(trial, rate, history, loads, jacobian=False)
-                worst, size = self._defect(rate)
-                if size <= NEWTON_SHARE:
-                    return -1
+            system.evaluate(trial)
+            system.assemble(trial, rate, history, loads, jacobian=False)
+            worst, left = self._next_update(scale)
+            defect_at, defect = self._largest_defect(rate)
+            if left <= NEWTON_SHARE and defect <= 1.0:
+                return -1
+            worst = worst if defect <= 1.0 else defect_at
         return worst
 
-    def _defect(self, rate: float) -> tuple[int, float]:
-        """Node with the largest balance residual, and its size as a share of the wanted local error."""
-        system, a = self.system, self.accuracy
-        heat = np.abs(system.residual[:, 0]) / (rate * a.temperature * system.capacity[:, 0])
-        water = np.abs(system.residual[:, 1]) / (rate * a.saturation * system.saturation)
-        share = np.maximum(heat, water)
-        worst = int(np.argmax(share))
-        return worst, float(share[worst])
+    def _at_rest(self, rate: float) -> bool:
+        """Whether the residual is round-off already."""
+        system = self.system
+        water = np.abs(system.residual[:, 1]) < REST * rate * system.saturation
+        heat = np.abs(system.residual[:, 0]) < REST * rate * system.capacity[:, 0]
+        return bool(water.all() and heat.all())
 
-    @staticmethod
-    def _limit(trial: State, update: Floats) -> None:
-        """Apply an update with care: small steps in the capillary range, none far across saturation."""
+    def _next_update(self, scale: Floats) -> tuple[int, float]:
+        """Node and size of the largest update that the present residual would cause, by the factors."""
+        update = self.system.residual.copy()
+        self.system.precondition(update)
+        size = np.abs(update * scale).max(axis=1)
+        worst = int(np.argmax(size))
+        return worst, float(size[worst])
+
+    def _largest_defect(self, rate: float) -> tuple[int, float]:
+        """Node with the largest water residual, and its size as a share of the wanted local error."""
+        system = self.system
+        water = np.abs(system.residual[:, 1]) / (rate * self.accuracy.saturation * system.saturation)
+        worst = int(np.argmax(water))
+        return worst, float(water[worst])
+
+    def _limit(self, trial: State, update: Floats) -> None:
+        """Apply an update with care: small steps in the capillary range, none far across saturation.
+
+        A face that takes up offered water or refuses it switches at saturation, and is stopped there.
+        """
         trial.temperature += np.clip(update[:, 0], -15.0, 15.0)
         before = trial.potential
         after = before + update[:, 1]
         capillary = (before > 0.0) & (before < kernels.Y1)
         after = np.where(capillary, np.clip(after, before - 2.0, before + 2.0), after)
-        after = np.where((before > 0.0) & (after < -0.2), -0.2, after)
-        after = np.where((before < 0.0) & (after > 0.2), 0.2, after)
+        after = np.where((before < 0.0) & (after > 1.0), 1.0, after)
+        after = np.where(self._rained_on & (before > 0.0) & (after < -0.2), -0.2, after)
+        after = np.where(self._rained_on & (before < 0.0) & (after > 0.2), 0.2, after)
         dry = before >= kernels.Y1
         after = np.where(dry & (after < kernels.Y1 - 1.0), kernels.Y1 - 1.0, after)
         trial.potential = np.minimum(after, kernels.Y1 + (kernels.RH1 - kernels.DRIEST) / kernels.D1)
 
-    def _local_error(
-        self, trial: State, guess: State, share: float | None, rate: float
-    ) -> tuple[float, int]:
-        """Local error as a share of what is wanted, and the node where it is worst."""
-        system = self.system
-        difference = np.stack(
-            [trial.temperature - guess.temperature, trial.potential - guess.potential], axis=1
+    def _local_error(self, inflows: list[Floats], step: float, rate: float) -> tuple[float, int]:
+        """Local error as a share of what is wanted, and the node where it is worst.
+
+        Stiff nodes follow their neighbours whatever they did before: the raw
+        difference of the two formulas is filtered with the step's own matrix.
+        """
+        difference = (rate * step) * sum(
+            (w * f for w, f in zip(ERROR_WEIGHTS, inflows, strict=True)), start=self._zeros
         )
-        difference *= 0.5 if share is None else share
-        # stiff nodes follow their neighbours, whatever the prediction: filter with the step's own matrix
-        weighted = np.empty_like(difference)
-        c = system.capacity
-        weighted[:, 0] = rate * (c[:, 0] * difference[:, 0] + c[:, 1] * difference[:, 1])
-        weighted[:, 1] = rate * c[:, 2] * difference[:, 1]
-        system.precondition(weighted)
-        scaled = np.abs(weighted * self._scale()).max(axis=1)
-        worst = int(np.argmax(scaled))
-        return float(scaled[worst]), worst
+        self.system.precondition(difference)
+        size = np.abs(difference * self._scale()).max(axis=1)
+        worst = int(np.argmax(size))
+        return float(size[worst]), worst
+
+
+def _difference(later: State, earlier: State) -> Floats:
+    """Change of the unknowns, (N, 2)."""
+    return np.stack(
+        [later.temperature - earlier.temperature, later.potential - earlier.potential], axis=1
+    )

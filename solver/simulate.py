@@ -152,8 +152,6 @@ def march_through(
         writer.fields(0.0, run.recorder.fields(march.state))
     try:
         for hour in range(run.hours):
-            if run.loads.supply_jumps(hour):
-                march.restart()
             march.advance_to((hour + 1) * HOUR)
             writer.hour(hour + 1.0, ledger.row(hour))
             if hour + 1 in field_hours:

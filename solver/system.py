@@ -56,8 +56,9 @@ class System:
         Enthalpy [J/m] and water [kg/m] of each node at the last `evaluate`, (N, 2).
     capacity : Floats
         dH/dT, dH/ds, dw/ds at the last `evaluate`, (N, 3).
-    residual, flows : Floats
-        Balance residuals (N, 2) and surface flows (surfaces, 4) at the last `assemble`.
+    inflow, residual, flows : Floats
+        Net inflow and balance residual of each node (N, 2), and surface flows
+        (surfaces, 4), at the last `assemble`.
     """
 
     def __init__(self, network: Network, tables: MaterialTables) -> None:
@@ -66,7 +67,7 @@ class System:
         self.node_state = np.zeros((count, kernels.NODE_COLUMNS))
         self.part_state = np.zeros((parts, kernels.PART_COLUMNS))
         self.storage, self.capacity = np.zeros((count, 2)), np.zeros((count, 3))
-        self.residual = np.zeros((count, 2))
+        self.inflow, self.residual = np.zeros((count, 2)), np.zeros((count, 2))
         self.flows = np.zeros((len(network.surfaces), 4))
         self.source = np.zeros((count, 2))
         self.sheet_data = self._sheet_data()
@@ -100,7 +101,7 @@ class System:
             n.sheet_a, n.sheet_b, n.sheet_width, self.sheet_data,
             n.face_node, n.face_part, n.face_surface, n.face_width, self.face_data, loads,
             self.diagonal, self.path_slots, self.sheet_slots,
-            self.residual, self.values, self.flows, jacobian,
+            self.inflow, self.residual, self.values, self.flows, jacobian,
         )  # fmt: skip
 
     def factorise(self) -> bool:

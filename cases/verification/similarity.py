@@ -129,7 +129,7 @@ class CoupledUptake:
         eta = self.SCALE * np.sinh(z)
         (t0, u0), (t1, u1) = self.surface, self.start
         heat = np.exp(-((eta / 1.7e-3) ** 2))
-        front = 1 / (1 + np.exp((eta - 0.8e-5) / 0.2e-5))
+        front = 0.5 - 0.5 * np.tanh((eta - 0.8e-5) / 0.4e-5)
         guess = np.stack([t1 + (t0 - t1) * heat, u1 + (u0 - u1) * front, 2.9e-4 * front, 1.2e4 * heat])
         guess /= self.UNITS[:, None]
         found = solve_bvp(self._equations, self._ends, z, guess, tol=1e-6, max_nodes=50000)
@@ -152,8 +152,9 @@ class CoupledUptake:
 class ExponentialUptake:
     """Capillary uptake, D = D0 exp(n theta_r), from a (nearly) dry start; scaled with D_max = D0 e^n.
 
-    theta_r' = -F / D, F' = -(x*/2) theta_r' ... integrated from the surface with a guessed
-    sorptivity until the flux or the water runs out; the guess is bracketed.
+    F = -D theta_r' and F' = (x*/2) theta_r', with theta_r as the coordinate: dx*/dtheta_r = -D / F,
+    dF/dtheta_r = x*/2, integrated from the surface with a guessed sorptivity 2 F until the flux or
+    the water runs out; the right guess is bracketed.
 
     Parameters
     ----------
@@ -170,13 +171,10 @@ class ExponentialUptake:
         self._path = self._integrate(self.sorptivity)
 
     def _integrate(self, sorptivity: float) -> Any:
-        """From theta_r = 1 down to the start value, with theta_r as the coordinate: x*, F."""
+        """x* and F over the drop 1 - theta_r, from the surface down to the start."""
 
         def slopes(drop: float, y: Floats) -> list[float]:
-            x, flux = y
-            diffusivity = np.exp(self.n * (1 - drop - 1))
-            # dx/dtheta = -D/F, dF/dtheta = x/2; drop = 1 - theta
-            return [diffusivity / flux, -0.5 * x]
+            return [np.exp(-self.n * drop) / y[1], -0.5 * y[0]]
 
         def empty(drop: float, y: Floats) -> float:
             return float(y[1] - 1e-12)
@@ -196,5 +194,5 @@ class ExponentialUptake:
 
     def at(self, x: ArrayLike) -> Floats:
         """theta_r at x* = x / sqrt(D_max t)."""
-        theta = 1.0 - self._path.t
-        return np.interp(np.asarray(x, dtype=float), self._path.y[0], theta, right=self.start)
+        drop = np.linspace(0.0, self._path.t[-1], 20001)
+        return np.interp(np.asarray(x, dtype=float), self._path.sol(drop)[0], 1.0 - drop, right=self.start)

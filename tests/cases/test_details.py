@@ -106,7 +106,9 @@ def test_placement_moves_the_insulation() -> None:
     assert seen_at(outside, -0.05, -0.5) == "outside insulation"
     assert seen_at(outside, 0.23, -0.5) == "crawlspace"
     bare = section_of("conditioned crawlspace", insulation={"placement": "none"})
-    assert not any("insulation" in r.name for r in bare.regions if r.y1 <= 0.203 + 1e-9)
+    assert not {"inside insulation", "outside insulation"} & {region.name for region in bare.regions}
+    foam = next(region for region in outside.regions if region.name == "outside insulation")
+    assert (foam.x0, foam.x1) == pytest.approx((-0.1016, 0.0))
 
 
 def test_ground_sheet_lies_under_the_slab_and_turns_up() -> None:

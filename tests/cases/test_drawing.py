@@ -25,7 +25,7 @@ def test_default_case_is_drawn(mesh: bool, inches: bool) -> None:
     listed = "\n".join(text.get_text() for text in figure.axes[3].texts)
     assert all(item.name in listed for item in (*section.probes, *section.membranes))
     assert close.get_aspect() == 1.0
-    assert ("8″" if inches else "0.203 m") in words
+    assert ("8″" if inches else "0.203") in words
     plt.close(figure)
 
 

@@ -50,7 +50,7 @@ def test_jacobian_is_the_derivative_of_the_residual(t: float, rng: np.random.Gen
     system, state = bench.system, bench.march.state.copy()
     state.temperature += rng.uniform(-3, 3, state.temperature.size)
     state.potential += rng.uniform(-0.3, 0.3, state.potential.size)
-    loads = bench.march.loads.at(t)
+    loads = bench.march.loads.at(t, t)
     rate, history = 1 / 900.0, np.zeros((system.network.nodes, 2))
     system.evaluate(state)
     system.assemble(state, rate, history, loads, jacobian=True)
@@ -87,7 +87,7 @@ def test_hydrostatic_rest_has_no_flux() -> None:
     system = column.system
     system.evaluate(column.march.state)
     history = system.storage.copy()
-    system.assemble(column.march.state, 1.0, history, column.march.loads.at(0.0), jacobian=False)
+    system.assemble(column.march.state, 1.0, history, column.march.loads.at(0.0, 0.0), jacobian=False)
     assert np.max(np.abs(system.residual[:, 1])) < 1e-14  # kg/(m s), against K rho g = 1e-3 kg/(m2 s)
 
 
@@ -115,7 +115,7 @@ def test_surface_flows_are_what_leaves_the_nodes() -> None:
     bench = corner_bench()
     system, state = bench.system, bench.march.state
     system.evaluate(state)
-    system.assemble(state, 1.0, system.storage.copy(), bench.march.loads.at(50000.0), jacobian=False)
+    system.assemble(state, 1.0, system.storage.copy(), bench.march.loads.at(50000.0, 50000.0), jacobian=False)
     heat, water_flow = system.residual.sum(axis=0)
     flows = system.flows.sum(axis=0)
     assert heat == pytest.approx(-flows[0], rel=1e-10)

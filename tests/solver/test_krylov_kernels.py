@@ -14,7 +14,7 @@ def _assembled(step: float):
     system, state = bench.system, bench.march.state
     system.evaluate(state)
     history = system.storage / step
-    system.assemble(state, 1 / step, history, bench.march.loads.at(50000.0), jacobian=True)
+    system.assemble(state, 1 / step, history, bench.march.loads.at(50000.0, 50000.0), jacobian=True)
     matrix = sp.bsr_matrix((system.values.reshape(-1, 2, 2), system.indices, system.indptr)).tocsc()
     return system, matrix
 

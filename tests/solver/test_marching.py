@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from stemwall.cases.verification.bench import Bench, air, bar
-from stemwall.materials.reference import conductor, en15026
+from stemwall.materials.reference import conductor, two_layer_insulation
 from stemwall.solver import marching
 from stemwall.solver.errors import SolverError
 from stemwall.solver.settings import Accuracy
@@ -29,10 +29,11 @@ def test_mass_and_energy_close_over_days_of_mixed_weather() -> None:
 
 
 def test_equilibrium_stays() -> None:
+    """No liquid here: with gravity, uniform humidity is no rest (see the hydrostatic test)."""
     load = air(15.0, 0.7, 8.0, 2e-8)
     rest = -1000.0 * 461.5 * 288.15 * np.log(0.7)
     bench = Bench(
-        bar([("stone", 0.2)]), {"stone": en15026()}, np.linspace(0, 0.2, 21), [0, 0.1], lambda t, s: load,
+        bar([("foam", 0.2)]), {"foam": two_layer_insulation()}, np.linspace(0, 0.2, 21), [0, 0.1], lambda t, s: load,
         temperature=15.0, suction=rest,
     )  # fmt: skip
     bench.run_to(30 * 86400.0)
@@ -72,7 +73,7 @@ def test_second_order_in_time(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_tightening_the_accuracy_tightens_the_answer() -> None:
     answers = []
-    for wanted in (0.2, 0.05, 0.0125, 0.001):
+    for wanted in (0.4, 0.1, 0.0125, 0.001):
         share = wanted / 10
         bench = corner_bench(Accuracy(temperature=wanted, humidity=share, saturation=share, resolved=0.01))
         for hour in range(1, 31):
@@ -80,8 +81,8 @@ def test_tightening_the_accuracy_tightens_the_answer() -> None:
         answers.append((bench.temperature.copy(), bench.humidity.copy()))
     reference = answers.pop()
     errors = [max(np.abs(t - reference[0]).max(), 10 * np.abs(h - reference[1]).max()) for t, h in answers]
-    assert errors[0] > errors[2]
-    assert errors[1] < 0.2
+    assert errors[0] > 2 * errors[2]
+    assert errors[2] < 0.0125
 
 
 def test_a_step_that_cannot_converge_is_an_error_with_place_and_advice() -> None:

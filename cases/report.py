@@ -1,0 +1,148 @@
+"""The report: one self-contained HTML page on one result, or on all variants of a case."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, StrictUndefined
+from markupsafe import Markup
+from matplotlib.figure import Figure
+
+from stemwall.cases import figures, figures_flows, figures_maps, figures_series, report_inputs
+from stemwall.cases import report_flows as flows
+from stemwall.cases import report_verdicts as verdicts
+from stemwall.cases.report_data import Variant, load, shared_places
+from stemwall.cases.report_tables import heat_table, summary, water_table
+from stemwall.cases.report_units import System, Units
+from stemwall.solver.assessment import SETTLED_HOURS
+from stemwall.solver.criteria import CRITERIA
+
+#: places shown against the germination line, and variants beside each other there
+SCATTER_PLACES, SCATTER_VARIANTS = 2, 3
+
+
+def write_report(results: Sequence[Path], out: Path, *, units: System = "SI") -> Path:
+    """Write one HTML page that needs nothing else: no network, styles and figures inside.
+
+    Parameters
+    ----------
+    results : sequence of Path
+        Result files; the first is the base that the others are compared with.
+    out : Path
+        Page to write.
+    units : {"SI", "IP"}
+        Metric or inch-pound, in tables and on axes.
+
+    Raises
+    ------
+    ValueError
+        For unknown units, no result, or a result of fewer than two hours.
+    """
+    chosen = Units(units)
+    variants = load(results)
+    environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    environment.filters["slug"] = lambda text: "".join(c if c.isalnum() else "-" for c in str(text).lower())
+    folder = files("stemwall.cases")
+    template = environment.from_string(folder.joinpath("report.html").read_text(encoding="utf-8"))
+    style = Markup(folder.joinpath("report.css").read_text(encoding="utf-8"))
+    page = template.render(style=style, **_context(variants, chosen))
+    out = Path(out)
+    out.parent.mkdir(parents=True, exist_ok=True)
+    out.write_text(page, encoding="utf-8")
+    return out
+
+
+def _context(variants: list[Variant], units: Units) -> dict[str, Any]:
+    """Everything that the template shows."""
+    base = variants[0]
+    periods = verdicts.periods(variants)
+    changes = verdicts.changes(variants, periods[0], units) if len(variants) > 1 else []
+    return {
+        "title": base.case.about.title if base.case else base.text("title", base.file),
+        "about": base.case.about.text.strip() if base.case else "",
+        "base": base,
+        "variants": variants,
+        "units": units,
+        "criteria": CRITERIA,
+        "short_run": min(variant.hours for variant in variants) < SETTLED_HOURS,
+        "span": [verdicts.date(base.start), verdicts.date(base.time[-1])],
+        "whole_year": base.hours >= 8760,
+        "flow_hours": min(base.hours, 8760),
+        "mean_word": figures.mean_word(base.hours),
+        "summary": summary(variants, periods[0], units),
+        "periods": periods,
+        "first": {period: verdicts.groups(variants, period, units, first=True) for period in periods},
+        "rest": {period: verdicts.groups(variants, period, units, first=False) for period in periods},
+        "changes": changes,
+        "changed": [row for row in changes if any(change.look != "same" for change in row.changes)],
+        "limits": {key: verdicts.limit_text(CRITERIA[key], units) for key in verdicts.FIRST},
+        "materials": report_inputs.materials(base, units),
+        "membranes": report_inputs.membranes(base),
+        "probes": report_inputs.probes(base, units),
+        "sources": report_inputs.sources(base),
+        "origins": report_inputs.origins(base),
+        "settings": report_inputs.settings(base),
+        "heat": [(variant.name, heat_table(variant, units)) for variant in variants],
+        "water": [(variant.name, water_table(variant, units)) for variant in variants],
+        "seasons": flows.seasons(base),
+        "evidence": [report_inputs.evidence(variant) for variant in variants],
+        "versions": json.loads(base.text("versions", "{}")),
+        "one_version": len({variant.text("versions") for variant in variants}) == 1,
+        "figures": _figures(variants, units, periods[0]),
+    }
+
+
+def _figures(variants: list[Variant], units: Units, period: Any) -> dict[str, Any]:
+    """All figures of the page as SVG, by name; those that do not apply are left out."""
+    base = variants[0]
+    places = shared_places(variants)
+    classed = [p for p in places if any(v.places[p].mould_class for v in variants if p in v.places)]
+    worst = _least_margins(base, classed, period)
+    beside = variants[:SCATTER_VARIANTS]
+    names = ", ".join(variant.name for variant in variants)
+    made: dict[str, Any] = {}
+    with figures.style("section"):
+        made["section"] = _svg(figures_maps.section_drawing(base, units), "section drawn to scale, probes numbered")
+    with figures.style("places"):
+        made["places"] = [
+            (name, _svg(figures_series.place(variants, name, units), f"{name} over time: {names}")) for name in places
+        ]
+        made["legend"] = _svg(figures_series.legend(variants), f"lines of the variants: {names}")
+    with figures.style("climates"):
+        made["climates"] = _svg(figures_series.climates(base, units), "air temperatures and dew points")
+    with figures.style("mould"):
+        made["mould"] = _svg(figures_series.mould(variants, classed) if classed else None, "mould index over time")
+    with figures.style("scatter"):
+        made["scatter"] = _svg(
+            figures_series.humidity_against_temperature(beside, worst, units) if worst else None,
+            "daily relative humidity over temperature with the lowest germination line",
+        )
+    made["maps"] = []
+    for variant in variants:
+        moments = figures_maps.moments(variant)
+        with figures.style(f"maps {variant.name}"):
+            figure = figures_maps.field_maps(variant, moments, units) if moments else None
+            made["maps"].append((variant.name, _svg(figure, f"field maps of {variant.name}")))
+    with figures.style("heat"):
+        made["heat"] = _svg(figures_flows.heat_bars(variants, units), "heat into the section by climate and season")
+    with figures.style("water"):
+        made["water"] = _svg(figures_flows.water_bars(variants, units), "water into the section by climate")
+    return made
+
+
+def _least_margins(variant: Variant, places: list[str], period: Any) -> list[str]:
+    """Return the places with the least margin to the germination line, the least first."""
+    margins = {
+        v.place: v.margin
+        for v in variant.verdicts
+        if v.criterion.id == "B1" and v.period == period and v.place in places and v.holds is not None
+    }
+    return sorted(margins, key=lambda name: margins[name])[:SCATTER_PLACES]
+
+
+def _svg(figure: Figure | None, label: str) -> Markup:
+    return Markup() if figure is None else Markup(figures.svg(figure, label))

@@ -1,0 +1,166 @@
+"""What a report is made from: result files read back, with their section, places and verdicts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from functools import cached_property
+from pathlib import Path
+
+import numpy as np
+import xarray as xr
+
+from stemwall.cases.build import draw_section
+from stemwall.cases.case import Case
+from stemwall.cases.case_file import parse_case
+from stemwall.cases.problems import CaseError
+from stemwall.materials.material import Material
+from stemwall.solver.assessment import assess
+from stemwall.solver.criteria import KINDS, Verdict
+from stemwall.solver.exposure import FloatArray, TimeArray
+from stemwall.solver.probe_series import YEAR_HOURS, ProbeSeries, series_of
+from stemwall.solver.section import Section
+
+#: what a drawing calls a probe, in the words of the criteria
+KIND_WORDS = {"frost": "footing", "core": "concrete"}
+#: kinds of place that carry mould or rot
+CRITICAL_KINDS = ("wood", "interface", "surface")
+
+
+@dataclass(frozen=True)
+class Variant:
+    """One result, read.
+
+    Parameters
+    ----------
+    name : str
+        Name of the variant; unique in a report.
+    file : str
+        Name of the result file, without its folder.
+    dataset : Dataset
+        The result, in memory.
+    case, section, materials
+        Rebuilt from the case text in the result; None and empty where that is not possible.
+    """
+
+    name: str
+    file: str
+    dataset: xr.Dataset
+    case: Case | None
+    section: Section | None
+    materials: Mapping[str, Material]
+
+    def text(self, attribute: str, otherwise: str = "not recorded") -> str:
+        """Return an attribute of the result as text."""
+        return str(self.dataset.attrs.get(attribute, "")) or otherwise
+
+    def number(self, attribute: str) -> float:
+        """Return an attribute of the result as a number; nan if it is not there."""
+        return float(self.dataset.attrs.get(attribute, np.nan))
+
+    @property
+    def time(self) -> TimeArray:
+        """End of every recorded hour."""
+        return np.asarray(self.dataset["time"].values)
+
+    @property
+    def hours(self) -> int:
+        """Number of recorded hours."""
+        return int(self.dataset.sizes["time"])
+
+    @property
+    def start(self) -> datetime:
+        """Start of the first hour."""
+        return datetime.fromisoformat(self.text("start"))
+
+    @property
+    def last_year(self) -> slice:
+        """The last 8760 hours, or all there are."""
+        return slice(max(0, self.hours - int(YEAR_HOURS)), None)
+
+    @cached_property
+    def places(self) -> dict[str, ProbeSeries]:
+        """Record of every probe, by name, in the order of the drawing."""
+        names = [str(name) for name in self.dataset["probe"].values]
+        return {name: series_of(self.dataset, name) for name in names}
+
+    @cached_property
+    def verdicts(self) -> list[Verdict]:
+        """Verdicts on all places, the optional criteria included."""
+        return assess(self.dataset, optional=True)
+
+    def climate(self, key: str) -> tuple[FloatArray, FloatArray] | None:
+        """Return temperature [degC] and relative humidity [-] of a climate, None if it is not there."""
+        keys = [str(name) for name in self.dataset["climate"].values]
+        if key not in keys:
+            return None
+        chosen = self.dataset.isel(climate=keys.index(key))
+        return (
+            np.asarray(chosen["climate_temperature"].values, dtype=np.float64),
+            np.asarray(chosen["climate_relative_humidity"].values, dtype=np.float64),
+        )
+
+
+def load(results: Sequence[Path]) -> list[Variant]:
+    """Read result files; the first is the base that the others are compared with.
+
+    Raises
+    ------
+    ValueError
+        If there is no file, or one has no recorded hours.
+    """
+    if not results:
+        raise ValueError("a report needs at least one result file")
+    variants: list[Variant] = []
+    for path in results:
+        variant = _read(Path(path))
+        taken = {other.name for other in variants}
+        name = variant.name if variant.name not in taken else f"{variant.name} ({path.stem})"
+        variants.append(
+            Variant(name, variant.file, variant.dataset, variant.case, variant.section, variant.materials)
+        )
+    return variants
+
+
+def _read(path: Path) -> Variant:
+    with xr.open_dataset(path, engine="h5netcdf") as opened:
+        dataset = opened.load()
+    if dataset.sizes.get("time", 0) < 2:
+        raise ValueError(f"{path.name}: found fewer than two recorded hours; expected a longer run")
+    kinds = [KIND_WORDS.get(str(kind), str(kind)) for kind in dataset["probe_kind"].values]
+    dataset["probe_kind"] = ("probe", [kind if kind in KINDS else "soil" for kind in kinds])
+    case = _case(dataset)
+    section, materials = _section(case)
+    name = str(dataset.attrs.get("variant", "")) or path.stem
+    return Variant(name, path.name, dataset, case, section, materials)
+
+
+def _case(dataset: xr.Dataset) -> Case | None:
+    """Return the case that a result keeps, None if its text is missing or no longer valid."""
+    text, name = str(dataset.attrs.get("case", "")), str(dataset.attrs.get("variant", "base"))
+    if not text:
+        return None
+    try:
+        return parse_case(text, Path(str(dataset.attrs.get("case_file", "case.toml")))).variant(name)
+    except CaseError:
+        return None
+
+
+def _section(case: Case | None) -> tuple[Section | None, Mapping[str, Material]]:
+    if case is None:
+        return None, {}
+    try:
+        return draw_section(case)
+    except CaseError:
+        return None, {}
+
+
+def shared_places(variants: Sequence[Variant], kinds: Sequence[str] = CRITICAL_KINDS) -> list[str]:
+    """Return the places of these kinds, in the order of the base and then of the other variants."""
+    found: dict[str, None] = {}
+    for variant in variants:
+        for name, series in variant.places.items():
+            if series.kind in kinds:
+                found.setdefault(name)
+    return list(found)

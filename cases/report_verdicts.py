@@ -1,0 +1,238 @@
+"""Verdicts as a page shows them: criteria over places and variants, and what changes against the base."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+
+import numpy as np
+
+from stemwall.cases.report_data import Variant
+from stemwall.cases.report_units import Quantity, Units, number
+from stemwall.solver.criteria import Criterion, Period, Verdict
+
+#: the criteria that a page shows first
+FIRST = ("A1", "A6a", "A2", "A17")
+WORDS = {True: "✓ held", False: "✕ not held", None: "– not judged"}
+CLASSES = {True: "held", False: "missed", None: "unjudged"}
+SIGNS = {"<": "<", "<=": "≤", ">=": "≥"}
+
+
+@dataclass(frozen=True)
+class Cell:
+    """One verdict in a table."""
+
+    value: str
+    margin: str
+    when: str
+    word: str
+    look: str
+    note: str = ""
+
+
+EMPTY = Cell("–", "", "", "place not in this variant", "absent")
+
+
+@dataclass
+class Row:
+    """One place under one criterion, a cell for every variant."""
+
+    place: str
+    variant_of: str
+    borrowed: bool
+    cells: list[Cell] = field(default_factory=list)
+
+
+@dataclass
+class Group:
+    """One criterion with its places."""
+
+    criterion: Criterion
+    limit: str
+    rows: list[Row] = field(default_factory=list)
+    note: str = ""
+
+    def lift_note(self) -> None:
+        """Move a remark that all judged cells share to the head of the group."""
+        judged = [cell for row in self.rows for cell in row.cells if cell.look in ("held", "missed")]
+        notes = {cell.note for cell in judged}
+        if len(notes) == 1 and len(judged) > 1:
+            self.note = notes.pop()
+            for row in self.rows:
+                row.cells = [replace(c, note="") if c.note == self.note else c for c in row.cells]
+
+
+def periods(variants: Sequence[Variant]) -> list[Period]:
+    """Return the periods that the verdicts speak about."""
+    found = {verdict.period for variant in variants for verdict in variant.verdicts}
+    ordered: tuple[Period, ...] = ("whole run", "last 12 months")
+    return [period for period in ordered if period in found]
+
+
+def groups(variants: Sequence[Variant], period: Period, units: Units, *, first: bool) -> list[Group]:
+    """Return the criteria with their places: those shown first, or all others."""
+    tables = [_by_key(variant, period) for variant in variants]
+    keys = list(dict.fromkeys(key for table in tables for key in table))
+    made: dict[str, Group] = {}
+    for key in keys:
+        sample = next(table[key] for table in tables if key in table)
+        criterion = sample.criterion
+        if (criterion.id in FIRST) != first:
+            continue
+        group = made.setdefault(
+            criterion.id,
+            Group(criterion, limit_text(criterion, units)),
+        )
+        cells = [_cell(table.get(key), units) for table in tables]
+        borrowed = any(table[key].borrowed for table in tables if key in table)
+        group.rows.append(Row(key[1], key[2].replace("_", " "), borrowed, cells))
+    for group in made.values():
+        group.lift_note()
+    return sorted(made.values(), key=lambda group: (_rank(group.criterion.id), group.criterion.id))
+
+
+def worst(variant: Variant, criterion: str, period: Period) -> Verdict | None:
+    """Return the verdict with the smallest margin under one criterion; for mould that of the own class."""
+    found = [
+        verdict
+        for (key, place, _), verdict in _by_key(variant, period).items()
+        if key == criterion and verdict.holds is not None and verdict is own_class(variant, place, period, key)
+    ]
+    return min(found, key=lambda verdict: verdict.margin, default=None)
+
+
+def limit_text(criterion: Criterion, units: Units) -> str:
+    """Return the limit of a criterion as it is shown, with its sign and unit."""
+    shown = _shown(criterion, units)
+    return f"{SIGNS[criterion.sense]} {_value(criterion.limit, criterion, shown)} {_unit(criterion, shown)}".strip()
+
+
+def own_class(variant: Variant, place: str, period: Period, criterion: str) -> Verdict | None:
+    """Return the first verdict on a place: for mould the one for its own sensitivity class."""
+    matching = (v for (key, at, _), v in _by_key(variant, period).items() if (key, at) == (criterion, place))
+    return next(matching, None)
+
+
+def short(verdict: Verdict | None, units: Units) -> Cell:
+    """Return a verdict for a summary, its place in ``note``."""
+    if verdict is None:
+        return Cell("–", "", "", WORDS[None], CLASSES[None])
+    cell = _cell(verdict, units)
+    return Cell(cell.value, cell.margin, cell.when, cell.word, cell.look, verdict.place)
+
+
+@dataclass(frozen=True)
+class Change:
+    """Difference of one value to the base: text, direction word, whether the verdict turned."""
+
+    text: str
+    word: str
+    look: str
+
+
+@dataclass
+class ChangeRow:
+    """Differences to the base at one place under one criterion."""
+
+    place: str
+    criterion: str
+    base: str
+    changes: list[Change] = field(default_factory=list)
+
+
+def changes(variants: Sequence[Variant], period: Period, units: Units) -> list[ChangeRow]:
+    """Return the differences of all other variants to the first, for the criteria shown first."""
+    base, *others = [_by_key(variant, period) for variant in variants]
+    rows = []
+    for key, verdict in sorted(base.items(), key=lambda item: _rank(item[0][0])):
+        if key[0] in FIRST and verdict.holds is not None:
+            row = ChangeRow(key[1], _label(verdict), _cell(verdict, units).value)
+            row.changes = [_change(verdict, table.get(key), units) for table in others]
+            rows.append(row)
+    return rows
+
+
+def _rank(criterion: str) -> int:
+    return FIRST.index(criterion) if criterion in FIRST else len(FIRST)
+
+
+def _label(verdict: Verdict) -> str:
+    return verdict.criterion.name + (f", {verdict.variant.replace('_', ' ')}" if verdict.variant else "")
+
+
+def _change(base: Verdict, other: Verdict | None, units: Units) -> Change:
+    if other is None or other.holds is None:
+        return Change("–", "not comparable", "absent")
+    gain = other.margin - base.margin
+    shown = units.criterion(base.criterion.unit, difference=True)
+    difference = number(float(_scaled(other.value - base.value, base.criterion, shown)), _digits(base.criterion))
+    sign = "" if difference.startswith("−") else "+"
+    text = f"{sign}{difference} {_unit(base.criterion, shown)}".strip()
+    if base.holds != other.holds:
+        return Change(text, "now held" if other.holds else "no longer held", "turned")
+    if not any(c in "123456789" for c in difference):
+        return Change(text.replace("+", "±"), "same", "same")
+    return Change(text, "▲ more margin" if gain > 0 else "▼ less margin", "gain" if gain > 0 else "loss")
+
+
+def _by_key(variant: Variant, period: Period) -> dict[tuple[str, str, str], Verdict]:
+    """Verdicts by (criterion, place, class); mould index without a class is left out."""
+    return {
+        (v.criterion.id, v.place, v.variant): v
+        for v in variant.verdicts
+        if v.period == period and not (v.criterion.id == "A1" and not v.variant)
+    }
+
+
+def _cell(verdict: Verdict | None, units: Units) -> Cell:
+    if verdict is None:
+        return EMPTY
+    criterion, holds = verdict.criterion, verdict.holds
+    shown, apart = _shown(criterion, units), units.criterion(criterion.unit, difference=True)
+    if holds is None:
+        return Cell("–", "", "", WORDS[None], CLASSES[None], verdict.note)
+    note = verdict.note + ("; ends the year higher than it began" if verdict.carry_over else "")
+    return Cell(
+        _value(verdict.value, criterion, shown),
+        number(float(_scaled(verdict.margin, criterion, apart)), _digits(criterion)),
+        "" if verdict.value == 0.0 else date(verdict.when),
+        WORDS[holds],
+        CLASSES[holds],
+        note,
+    )
+
+
+def date(when: datetime | np.datetime64 | None) -> str:
+    """Return a date and hour in words."""
+    if when is None:
+        return ""
+    if isinstance(when, np.datetime64):
+        when = when.astype("datetime64[m]").item()
+    assert when is not None
+    return f"{when.day} {when:%b %Y, %H:%M}"
+
+
+def _is_humidity(criterion: Criterion) -> bool:
+    return criterion.unit == "1" and "RH" in criterion.quantity
+
+
+def _shown(criterion: Criterion, units: Units) -> Quantity:
+    quantity = units.criterion(criterion.unit)
+    return Quantity("% RH", digits=1) if _is_humidity(criterion) else quantity
+
+
+def _unit(criterion: Criterion, shown: Quantity) -> str:
+    return "% RH" if _is_humidity(criterion) else shown.unit
+
+
+def _digits(criterion: Criterion) -> int:
+    return 1 if _is_humidity(criterion) or criterion.unit != "1" else 2
+
+
+def _scaled(value: float, criterion: Criterion, shown: Quantity) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
+    return np.asarray(value * 100.0) if _is_humidity(criterion) else shown.of(value)
+
+
+def _value(value: float, criterion: Criterion, shown: Quantity) -> str:
+    return number(float(_scaled(value, criterion, shown)), _digits(criterion))
