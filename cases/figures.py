@@ -108,7 +108,9 @@ def limit_line(axes: Axes, value: float, text: str) -> None:
     )  # fmt: skip
 
 
-def means(time: NDArray[np.datetime64], values: NDArray[np.float64]) -> tuple[NDArray[np.datetime64], NDArray[np.float64]]:
+def means(
+    time: NDArray[np.datetime64], values: NDArray[np.float64]
+) -> tuple[NDArray[np.datetime64], NDArray[np.float64]]:
     """Return means for drawing: hourly up to two weeks, daily up to three years, else weekly.
 
     The time stamps are the middles of the means; an incomplete last group is left out.

@@ -19,6 +19,7 @@ from stemwall.cases.figures import INK, LIMIT, WIDTH
 from stemwall.cases.hatching import LOOKS, STROKE
 from stemwall.cases.report_data import Variant
 from stemwall.cases.report_units import FOOT, Quantity, Units
+from stemwall.cases.report_verdicts import date
 from stemwall.cases.sketch import GROUND, Sketch, Window, close_up
 from stemwall.solver.exposure import running_mean
 
@@ -69,7 +70,9 @@ def _hatch_legend(axes: Axes, sketch: Sketch) -> None:
         for kind, _ in sketch.kinds()
     ]  # fmt: skip
     handles.append(Patch(facecolor=INK, label="membrane (heavy line)"))
-    axes.legend(handles=handles, loc="upper left", handlelength=3.0, handleheight=1.7, ncols=2, borderaxespad=0.0)
+    axes.legend(
+        handles=handles, loc="upper left", handlelength=3.0, handleheight=1.7, ncols=2, borderaxespad=0.0
+    )
 
 
 def moments(variant: Variant) -> list[Moment]:
@@ -87,7 +90,10 @@ def moments(variant: Variant) -> list[Moment]:
         daily = running_mean(outdoors[0], min(24, variant.hours))
         at = np.clip(np.searchsorted(variant.time, stamps[usable]), 0, variant.hours - 1)
         chosen = np.where(np.isnan(daily[at]), np.nanmean(daily), daily[at])
-        found += [(int(usable[chosen.argmin()]), "coldest day"), (int(usable[chosen.argmax()]), "warmest day")]
+        found += [
+            (int(usable[chosen.argmin()]), "coldest day"),
+            (int(usable[chosen.argmax()]), "warmest day"),
+        ]
     water = _built_water(variant)[usable]
     found.append((int(usable[water.argmax()]), "most water in what is built"))
     return [Moment(index, word, stamps[index]) for index, word in found]
@@ -113,12 +119,17 @@ def field_maps(variant: Variant, chosen: list[Moment], units: Units) -> Figure:
     """Return temperature, humidity and water content of the built part, a column for every date."""
     window = _window(variant)
     tall = (window.y1 - window.y0) / (window.x1 - window.x0)
-    figure = Figure(figsize=(WIDTH, 0.5 + 3.05 * (tall * WIDTH / 3.75)))
+    figure = Figure(figsize=(WIDTH, 0.8 + 3.15 * tall * WIDTH / 3.5))
     panels = figure.subplots(3, len(chosen), squeeze=False, sharex=True, sharey=True)
     rows = (
         ("temperature", "temperature, " + units["temperature"].unit, "magma", units["temperature"]),
         ("relative_humidity", "relative humidity, %", "viridis_r", Quantity("%", 100.0)),
-        ("water_content", "water content, " + units["water_content"].unit, "cividis_r", units["water_content"]),
+        (
+            "water_content",
+            "water content, " + units["water_content"].unit,
+            "cividis_r",
+            units["water_content"],
+        ),
     )
     for row, (name, label, colours, quantity) in zip(panels, rows, strict=True):
         fields = [quantity.of(variant.dataset[name].values[moment.index]) for moment in chosen]
@@ -127,9 +138,11 @@ def field_maps(variant: Variant, chosen: list[Moment], units: Units) -> Figure:
             _draw(axes, variant, window, field, matplotlib.colormaps[colours], norm)
             if name == "temperature":
                 _isotherms(axes, variant, field, units)
-                day = moment.stamp.astype("datetime64[m]").item()
-                axes.set_title(f"{moment.word}\n{day.day} {day:%b %Y, %H:%M}")
-        bar = figure.colorbar(ScalarMappable(norm, matplotlib.colormaps[colours]), ax=list(row), pad=0.01, aspect=24)
+                axes.set_title(f"{moment.word}\n{date(moment.stamp)}")
+        bar = figure.colorbar(
+            ScalarMappable(norm, matplotlib.colormaps[colours]), ax=list(row), pad=0.01, aspect=24
+        )
+        bar.formatter = FuncFormatter(lambda value, _: f"{value:g}")
         bar.set_label(label)
         bar.outline.set_linewidth(0.4)
     _scale(panels[0, 0], units)
@@ -170,15 +183,25 @@ def _norm(name: str, fields: list[Floats], visible: NDArray[np.bool_], quantity:
 
 
 def _draw(
-    axes: Axes, variant: Variant, window: Window, field: Floats, colours: matplotlib.colors.Colormap, norm: Normalize
+    axes: Axes,
+    variant: Variant,
+    window: Window,
+    field: Floats,
+    colours: matplotlib.colors.Colormap,
+    norm: Normalize,
 ) -> None:
     data = variant.dataset
     shown = np.clip(field, norm.vmin, None) if isinstance(norm, LogNorm) else field
     axes.pcolormesh(
-        data["x_edge"].values, data["y_edge"].values, np.ma.masked_invalid(shown), cmap=colours, norm=norm, rasterized=True
+        data["x_edge"].values,
+        data["y_edge"].values,
+        np.ma.masked_invalid(shown),
+        cmap=colours,
+        norm=norm,
+        rasterized=True,
     )
-    axes.add_collection(LineCollection(_edges(variant), colors="white", linewidths=0.9, zorder=2))
-    axes.add_collection(LineCollection(_edges(variant), colors=INK, linewidths=0.45, zorder=3))
+    axes.add_collection(LineCollection(_edges(variant), colors="white", linewidths=1.3, zorder=2))
+    axes.add_collection(LineCollection(_edges(variant), colors=INK, linewidths=0.55, zorder=3))
     if variant.section is not None:
         sheets = [[(m.x0, m.y0), (m.x1, m.y1)] for m in variant.section.membranes]
         axes.add_collection(LineCollection(sheets, colors=INK, linewidths=1.9, zorder=4, capstyle="butt"))
@@ -203,12 +226,14 @@ def _isotherms(axes: Axes, variant: Variant, field: Floats, units: Units) -> Non
     x, y = variant.dataset["x"].values, variant.dataset["y"].values
     values = np.ma.masked_invalid(field)
     freezing = float(units["temperature"].of(0.0))
-    step = 5.0 if units.inches else 2.0
+    step = (5.0 if units.inches else 2.0) * (1 if np.ptp(values.compressed()) < 25.0 else 2)
     levels = np.arange(np.floor(values.min() / step), np.ceil(values.max() / step) + 1) * step
     levels = levels[np.abs(levels - freezing) > 1e-9]
     if levels.size:
-        drawn = axes.contour(x, y, values, levels=levels, colors="white", linewidths=0.5, zorder=2.5)
-        axes.clabel(drawn, drawn.levels[::2], fontsize=6.0, fmt="%g")
+        drawn = axes.contour(
+            x, y, values, levels=levels, colors="white", linewidths=0.5, linestyles="-", zorder=2.5
+        )
+        axes.clabel(drawn, levels[::2], fontsize=6.0, fmt="%g")
     if values.min() < freezing < values.max():
         frost = axes.contour(x, y, values, levels=[freezing], colors=LIMIT, linewidths=1.6, zorder=3.5)
         axes.clabel(frost, fontsize=7.0, fmt=f"{freezing:g} {units['temperature'].unit}")

@@ -28,7 +28,8 @@ MARKERS = "osD^v<>phXP*"
 def place(variants: Sequence[Variant], name: str, units: Units) -> Figure:
     """Return temperature, humidity and moisture (wood) or water content of one place in a row."""
     drawn = lines([variant.name for variant in variants])
-    figure = Figure(figsize=(WIDTH, 1.75), layout="none")
+    with matplotlib.rc_context({"figure.constrained_layout.use": False}):
+        figure = Figure(figsize=(WIDTH, 1.75))
     row = figure.subplots(1, 3, sharex=True)
     figure.subplots_adjust(left=0.05, right=0.997, bottom=0.14, top=0.97, wspace=0.2)
     for variant in variants:
@@ -49,13 +50,15 @@ def legend(variants: Sequence[Variant]) -> Figure:
 
 
 def _place(row: Sequence[Axes], series: ProbeSeries, line: Line, units: Units) -> None:
-    style = {"color": line.colour, "linestyle": line.dash, "linewidth": line.width * 0.8}
-    time, temperature = means(series.time, series.temperature)
-    row[0].plot(time, units["temperature"].of(temperature), **style)
-    row[1].plot(time, 100.0 * means(series.time, series.relative_humidity)[1], **style)
     wood = series.moisture if series.kind == "wood" else None
-    content = units["water_content"].of(series.water_content) if wood is None else wood
-    row[2].plot(time, means(series.time, content)[1], **style)
+    shown = (
+        units["temperature"].of(series.temperature),
+        100.0 * series.relative_humidity,
+        units["water_content"].of(series.water_content) if wood is None else wood,
+    )
+    for axes, values in zip(row, shown, strict=True):
+        time, mean = means(series.time, values)
+        axes.plot(time, mean, color=line.colour, linestyle=line.dash, linewidth=0.8 * line.width)
 
 
 def _finish_place(row: Sequence[Axes], units: Units, *, wood: bool) -> None:
@@ -126,9 +129,7 @@ def mould(variants: Sequence[Variant], names: Sequence[str]) -> Figure:
 def _index(axes: Axes, series: ProbeSeries | None, line: Line) -> None:
     if series is None or series.mould_class is None:
         return
-    index = mould_index(
-        series.temperature, series.relative_humidity, series.mould_class, step=series.step
-    )
+    index = mould_index(series.temperature, series.relative_humidity, series.mould_class, step=series.step)
     time, mean = means(series.time, index)
     axes.plot(time, mean, color=line.colour, linestyle=line.dash, linewidth=line.width)
 

@@ -23,6 +23,8 @@ from stemwall.solver.criteria import CRITERIA
 
 #: places shown against the germination line, and variants beside each other there
 SCATTER_PLACES, SCATTER_VARIANTS = 2, 3
+#: a place whose mould index stays below this in all variants is named, not drawn
+SHOWN_INDEX = 0.1
 
 
 def write_report(results: Sequence[Path], out: Path, *, units: System = "SI") -> Path:
@@ -44,7 +46,9 @@ def write_report(results: Sequence[Path], out: Path, *, units: System = "SI") ->
     """
     chosen = Units(units)
     variants = load(results)
-    environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    environment = Environment(
+        autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    )
     environment.filters["slug"] = lambda text: "".join(c if c.isalnum() else "-" for c in str(text).lower())
     folder = files("stemwall.cases")
     template = environment.from_string(folder.joinpath("report.html").read_text(encoding="utf-8"))
@@ -68,6 +72,8 @@ def _context(variants: list[Variant], units: Units) -> dict[str, Any]:
         "variants": variants,
         "units": units,
         "criteria": CRITERIA,
+        "shown_index": SHOWN_INDEX,
+        "unlike": _unlike(variants),
         "short_run": min(variant.hours for variant in variants) < SETTLED_HOURS,
         "span": [verdicts.date(base.start), verdicts.date(base.time[-1])],
         "whole_year": base.hours >= 8760,
@@ -91,9 +97,19 @@ def _context(variants: list[Variant], units: Units) -> dict[str, Any]:
         "seasons": flows.seasons(base),
         "evidence": [report_inputs.evidence(variant) for variant in variants],
         "versions": json.loads(base.text("versions", "{}")),
-        "one_version": len({variant.text("versions") for variant in variants}) == 1,
         "figures": _figures(variants, units, periods[0]),
     }
+
+
+def _unlike(variants: list[Variant]) -> list[str]:
+    """Return what differs among the variants although a comparison takes it to be the same."""
+    alike = {
+        "recorded hours": {(variant.start, variant.hours) for variant in variants},
+        "weather": {variant.text("weather_sha256") for variant in variants},
+        "versions": {variant.text("versions") for variant in variants},
+        "case text": {variant.text("case") for variant in variants},
+    }
+    return [word for word, found in alike.items() if len(found) > 1]
 
 
 def _figures(variants: list[Variant], units: Units, period: Any) -> dict[str, Any]:
@@ -102,20 +118,27 @@ def _figures(variants: list[Variant], units: Units, period: Any) -> dict[str, An
     places = shared_places(variants)
     classed = [p for p in places if any(v.places[p].mould_class for v in variants if p in v.places)]
     worst = _least_margins(base, classed, period)
+    growing = [place for place in classed if _largest_index(variants, place) >= SHOWN_INDEX]
     beside = variants[:SCATTER_VARIANTS]
     names = ", ".join(variant.name for variant in variants)
     made: dict[str, Any] = {}
     with figures.style("section"):
-        made["section"] = _svg(figures_maps.section_drawing(base, units), "section drawn to scale, probes numbered")
+        made["section"] = _svg(
+            figures_maps.section_drawing(base, units), "section drawn to scale, probes numbered"
+        )
     with figures.style("places"):
         made["places"] = [
-            (name, _svg(figures_series.place(variants, name, units), f"{name} over time: {names}")) for name in places
+            (name, _svg(figures_series.place(variants, name, units), f"{name} over time: {names}"))
+            for name in places
         ]
         made["legend"] = _svg(figures_series.legend(variants), f"lines of the variants: {names}")
     with figures.style("climates"):
         made["climates"] = _svg(figures_series.climates(base, units), "air temperatures and dew points")
     with figures.style("mould"):
-        made["mould"] = _svg(figures_series.mould(variants, classed) if classed else None, "mould index over time")
+        made["mould"] = _svg(
+            figures_series.mould(variants, growing) if growing else None, "mould index over time"
+        )
+        made["no_growth"] = [place for place in classed if place not in growing]
     with figures.style("scatter"):
         made["scatter"] = _svg(
             figures_series.humidity_against_temperature(beside, worst, units) if worst else None,
@@ -128,20 +151,26 @@ def _figures(variants: list[Variant], units: Units, period: Any) -> dict[str, An
             figure = figures_maps.field_maps(variant, moments, units) if moments else None
             made["maps"].append((variant.name, _svg(figure, f"field maps of {variant.name}")))
     with figures.style("heat"):
-        made["heat"] = _svg(figures_flows.heat_bars(variants, units), "heat into the section by climate and season")
+        made["heat"] = _svg(
+            figures_flows.heat_bars(variants, units), "heat into the section by climate and season"
+        )
     with figures.style("water"):
         made["water"] = _svg(figures_flows.water_bars(variants, units), "water into the section by climate")
     return made
 
 
 def _least_margins(variant: Variant, places: list[str], period: Any) -> list[str]:
-    """Return the places with the least margin to the germination line, the least first."""
-    margins = {
-        v.place: v.margin
-        for v in variant.verdicts
-        if v.criterion.id == "B1" and v.period == period and v.place in places and v.holds is not None
-    }
+    """Return the places with the least margin to the mould limit, for their own class, the least first."""
+    own = {place: verdicts.own_class(variant, place, period, "A1") for place in places}
+    margins = {place: found.margin for place, found in own.items() if found and found.holds is not None}
     return sorted(margins, key=lambda name: margins[name])[:SCATTER_PLACES]
+
+
+def _largest_index(variants: list[Variant], place: str) -> float:
+    """Return the largest mould index at a place, of its own class, in any variant."""
+    periods = verdicts.periods(variants)
+    found = [verdicts.own_class(variant, place, period, "A1") for variant in variants for period in periods]
+    return max((v.value for v in found if v is not None and v.holds is not None), default=0.0)
 
 
 def _svg(figure: Figure | None, label: str) -> Markup:

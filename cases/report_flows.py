@@ -86,7 +86,7 @@ def by_climate(table: pd.DataFrame) -> pd.DataFrame:
 
 
 def storage_change(variant: Variant) -> float:
-    """Change of the water in the section over the last 12 months [kg/m]; nan for runs not longer than that."""
+    """Change of the water in the section over the last 12 months [kg/m]; nan for shorter runs."""
     stored = np.asarray(variant.dataset["stored_water"].values, dtype=np.float64)
     begin = variant.last_year.start
     return float(stored[-1] - stored[begin - 1]) if begin else float("nan")

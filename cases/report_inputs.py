@@ -14,6 +14,7 @@ from stemwall.cases.sketch import GROUND
 from stemwall.cases.stock_tables import KELVIN
 from stemwall.materials.catalogue import catalogue
 from stemwall.materials.material import Material
+from stemwall.materials.water import AIR_PERMEABILITY
 
 #: relative humidity at which moist conductivity is shown [-]
 MOIST = 0.80
@@ -47,7 +48,7 @@ def _material(variant: Variant, material: Material, units: Units) -> MaterialRow
     suction = -KELVIN * np.log(np.array([MOIST]))
     water = np.array([0.0, float(material.water_content(suction)[0])])
     dry, moist = material.thermal_conductivity(water)
-    factor = catalogue_air() / float(material.vapour_permeability(suction)[0])
+    factor = AIR_PERMEABILITY / float(material.vapour_permeability(suction)[0])
     conductivity = units["conductivity"]
     origins = [
         f"{word}: {origin.source or 'not given'} ({origin.confidence})"
@@ -60,13 +61,6 @@ def _material(variant: Variant, material: Material, units: Units) -> MaterialRow
         units["density"].text(material.density), significant(factor),
         "yes" if material.has_liquid else "no", origins,
     )  # fmt: skip
-
-
-def catalogue_air() -> float:
-    """Return the vapour permeability of still air that the catalogue refers to [kg/(m s Pa)]."""
-    from stemwall.materials.water import AIR_PERMEABILITY
-
-    return AIR_PERMEABILITY
 
 
 def _where(variant: Variant, material: Material, units: Units) -> list[str]:
@@ -134,7 +128,7 @@ def probes(variant: Variant, units: Units) -> list[ProbeRow]:
             n + 1, str(data["probe"].values[n]), str(data["probe_kind"].values[n]),
             str(data["probe_mould_class"].values[n]) or "–",
             names.get(str(data["probe_material"].values[n]), ""),
-            f"{length.text(float(data['probe_x'].values[n]))}, {length.text(float(data['probe_y'].values[n]))}",
+            ", ".join(length.text(float(data[axis].values[n])) for axis in ("probe_x", "probe_y")),
             str(data["probe_note"].values[n]),
         )
         for n in range(data.sizes["probe"])
@@ -212,19 +206,32 @@ def evidence(variant: Variant) -> list[tuple[str, str]]:
     count = ("steps", "rejected_error", "rejected_newton", "unresolved", "newton", "linear")
     words = (
         "time steps", "steps repeated for their error", "steps repeated for no convergence",
-        "steps kept although a faster transient in them was not resolved", "Newton iterations", "linear iterations",
+        "steps kept although a faster transient in them was not resolved", "Newton iterations",
+        "linear iterations",
     )  # fmt: skip
     rows = [
-        ("largest heat balance error, share of all heat that flowed", significant(variant.number("balance_heat_relative"), 2)),
-        ("largest water balance error, share of all water that flowed", significant(variant.number("balance_water_relative"), 2)),
+        (
+            "largest heat balance error, share of all heat that flowed",
+            significant(variant.number("balance_heat_relative"), 2),
+        ),
+        (
+            "largest water balance error, share of all water that flowed",
+            significant(variant.number("balance_water_relative"), 2),
+        ),
         ("cells; nodes", f"{number(variant.number('cells'), 0)}; {number(variant.number('nodes'), 0)}"),
         ("hours computed", number(float(variant.hours), 0)),
         *((word, number(variant.number(f"march_{key}"), 0)) for word, key in zip(words, count, strict=True)),
-        ("worst local time error, share of that allowed", significant(variant.number("march_worst_error"))),
-        ("largest balance residual carried by an accepted step, share of a node’s saturation", significant(variant.number("march_largest_defect"))),
+        (
+            "worst local time error, share of that allowed",
+            significant(variant.number("march_worst_error"), 4),
+        ),
+        (
+            "largest balance residual carried by an accepted step, share of a node’s saturation",
+            significant(variant.number("march_largest_defect")),
+        ),
         ("computing time, s", number(variant.number("march_seconds"), 0)),
         ("run ended", variant.text("completed")),
-        ("written", variant.text("history")),
+        ("computed at", variant.text("history").removesuffix(" computed")),
         ("weather, SHA-256", variant.text("weather_sha256")),
     ]
     return rows

@@ -9,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stemwall.cases.quantities import PERM
-from stemwall.cases.sketch import feet
 from stemwall.materials.water import AIR_PERMEABILITY
 
 System = Literal["SI", "IP"]
@@ -86,7 +85,7 @@ class Units:
 
     def thickness(self, metres: float) -> str:
         """Return a thickness with its unit."""
-        return feet(metres) if self.inches else f"{metres * 1000.0:.4g} mm"
+        return f"{metres / FOOT * 12.0:.3g} in" if self.inches else f"{metres * 1000.0:.4g} mm"
 
     def criterion(self, unit: str, *, difference: bool = False) -> Quantity:
         """Return how values of a criterion with this unit are shown; shares become percentages."""

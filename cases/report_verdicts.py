@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 import numpy as np
+import pandas as pd
 
 from stemwall.cases.report_data import Variant
 from stemwall.cases.report_units import Quantity, Units, number
@@ -16,6 +17,7 @@ from stemwall.solver.criteria import Criterion, Period, Verdict
 FIRST = ("A1", "A6a", "A2", "A17")
 WORDS = {True: "✓ held", False: "✕ not held", None: "– not judged"}
 CLASSES = {True: "held", False: "missed", None: "unjudged"}
+TURNED = {True: ("now held", "gained"), False: ("no longer held", "lost")}
 SIGNS = {"<": "<", "<=": "≤", ">=": "≥"}
 
 
@@ -54,13 +56,20 @@ class Group:
     note: str = ""
 
     def lift_note(self) -> None:
-        """Move a remark that all judged cells share to the head of the group."""
-        judged = [cell for row in self.rows for cell in row.cells if cell.look in ("held", "missed")]
-        notes = {cell.note for cell in judged}
-        if len(notes) == 1 and len(judged) > 1:
-            self.note = notes.pop()
-            for row in self.rows:
-                row.cells = [replace(c, note="") if c.note == self.note else c for c in row.cells]
+        """Move remarks that all judged cells share to the head of the group."""
+        cells = [cell for row in self.rows for cell in row.cells if cell.look in ("held", "missed")]
+        if len(cells) < 2:
+            return
+        shared = [
+            part for part in cells[0].note.split("; ") if all(part in c.note.split("; ") for c in cells)
+        ]
+        self.note = "; ".join(shared)
+        for row in self.rows:
+            row.cells = [replace(cell, note=_without(cell.note, shared)) for cell in row.cells]
+
+
+def _without(note: str, parts: Sequence[str]) -> str:
+    return "; ".join(part for part in note.split("; ") if part not in parts)
 
 
 def periods(variants: Sequence[Variant]) -> list[Period]:
@@ -97,7 +106,9 @@ def worst(variant: Variant, criterion: str, period: Period) -> Verdict | None:
     found = [
         verdict
         for (key, place, _), verdict in _by_key(variant, period).items()
-        if key == criterion and verdict.holds is not None and verdict is own_class(variant, place, period, key)
+        if key == criterion
+        and verdict.holds is not None
+        and verdict is own_class(variant, place, period, key)
     ]
     return min(found, key=lambda verdict: verdict.margin, default=None)
 
@@ -105,7 +116,8 @@ def worst(variant: Variant, criterion: str, period: Period) -> Verdict | None:
 def limit_text(criterion: Criterion, units: Units) -> str:
     """Return the limit of a criterion as it is shown, with its sign and unit."""
     shown = _shown(criterion, units)
-    return f"{SIGNS[criterion.sense]} {_value(criterion.limit, criterion, shown)} {_unit(criterion, shown)}".strip()
+    value = _value(criterion.limit, criterion, shown)
+    return f"{SIGNS[criterion.sense]} {value} {_unit(criterion, shown)}".strip()
 
 
 def own_class(variant: Variant, place: str, period: Period, criterion: str) -> Verdict | None:
@@ -119,7 +131,8 @@ def short(verdict: Verdict | None, units: Units) -> Cell:
     if verdict is None:
         return Cell("–", "", "", WORDS[None], CLASSES[None])
     cell = _cell(verdict, units)
-    return Cell(cell.value, cell.margin, cell.when, cell.word, cell.look, verdict.place)
+    place = verdict.place + (", borrowed below grade" if verdict.borrowed else "")
+    return replace(cell, note=place)
 
 
 @dataclass(frozen=True)
@@ -166,11 +179,13 @@ def _change(base: Verdict, other: Verdict | None, units: Units) -> Change:
         return Change("–", "not comparable", "absent")
     gain = other.margin - base.margin
     shown = units.criterion(base.criterion.unit, difference=True)
-    difference = number(float(_scaled(other.value - base.value, base.criterion, shown)), _digits(base.criterion))
+    difference = number(
+        float(_scaled(other.value - base.value, base.criterion, shown)), _digits(base.criterion)
+    )
     sign = "" if difference.startswith("−") else "+"
     text = f"{sign}{difference} {_unit(base.criterion, shown)}".strip()
     if base.holds != other.holds:
-        return Change(text, "now held" if other.holds else "no longer held", "turned")
+        return Change(text, *TURNED[other.holds is True])
     if not any(c in "123456789" for c in difference):
         return Change(text.replace("+", "±"), "same", "same")
     return Change(text, "▲ more margin" if gain > 0 else "▼ less margin", "gain" if gain > 0 else "loss")
@@ -192,7 +207,8 @@ def _cell(verdict: Verdict | None, units: Units) -> Cell:
     shown, apart = _shown(criterion, units), units.criterion(criterion.unit, difference=True)
     if holds is None:
         return Cell("–", "", "", WORDS[None], CLASSES[None], verdict.note)
-    note = verdict.note + ("; ends the year higher than it began" if verdict.carry_over else "")
+    carried = "ends higher than a year before" if verdict.carry_over else ""
+    note = "; ".join(filter(None, (verdict.note, carried)))
     return Cell(
         _value(verdict.value, criterion, shown),
         number(float(_scaled(verdict.margin, criterion, apart)), _digits(criterion)),
@@ -207,10 +223,8 @@ def date(when: datetime | np.datetime64 | None) -> str:
     """Return a date and hour in words."""
     if when is None:
         return ""
-    if isinstance(when, np.datetime64):
-        when = when.astype("datetime64[m]").item()
-    assert when is not None
-    return f"{when.day} {when:%b %Y, %H:%M}"
+    stamp = pd.Timestamp(when)
+    return f"{stamp.day} {stamp:%b %Y, %H:%M}"
 
 
 def _is_humidity(criterion: Criterion) -> bool:
@@ -230,7 +244,9 @@ def _digits(criterion: Criterion) -> int:
     return 1 if _is_humidity(criterion) or criterion.unit != "1" else 2
 
 
-def _scaled(value: float, criterion: Criterion, shown: Quantity) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
+def _scaled(
+    value: float, criterion: Criterion, shown: Quantity
+) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
     return np.asarray(value * 100.0) if _is_humidity(criterion) else shown.of(value)
 
 

@@ -51,7 +51,12 @@ NEWTON_SHARE = 0.1
 LINEAR_SHARE = 0.02
 #: ... and at least to this share of its first residual, so that its noise does not feed on itself
 LINEAR_DROP = 0.05
-MOST_NEWTON = 10
+#: updates after which the matrix is renewed even if only the balance is being polished
+POLISH = 5
+MOST_NEWTON = 15
+#: sum of residuals that may be carried, as a share of the water held or of ten kelvin of heat
+BALANCE = 1e-7
+TEN_KELVIN = 10.0
 #: residuals below this share of saturation, or of one kelvin, are round-off
 REST = 1e-12
 #: first step of a run [s]
@@ -72,14 +77,16 @@ class LoadsInTime(Protocol):
 class Effort:
     """What the marching did: counts, and where steps were rejected.
 
-    ``unresolved`` counts steps kept although a faster transient went unresolved;
+    ``updates`` counts nonlinear updates, ``matrices`` factorised matrices,
+    ``linear`` iterations of the linear solver; ``unresolved`` counts steps kept although a faster transient went unresolved;
     ``largest_defect`` is the largest balance residual carried, as a share of a
     node's saturation; ``worst_error`` the largest accepted local error, as a share
     of what is wanted, on resolved steps.
     """
 
     steps: int = 0
-    newton: int = 0
+    updates: int = 0
+    matrices: int = 0
     linear: int = 0
     rejected_error: int = 0
     rejected_newton: int = 0
@@ -239,36 +246,44 @@ class March:
 
         After each update the residual is measured anew and turned into the next
         update it would cause, by the factors at hand: that estimate says when to
-        stop.  A stage that is not ``fresh`` starts with the matrix of the stage
-        before; it is renewed whenever an update does not suffice.
+        stop.  The matrix serves both stages of a step, and is renewed whenever an
+        update left more than a polish of the balance to do.
         """
         system = self.system
         system.evaluate(trial)
         system.assemble(trial, rate, history, loads, jacobian=fresh)
         if self._at_rest(rate):
             return -1
-        worst = -1
+        worst, renew = -1, fresh
         for attempt in range(MOST_NEWTON):
-            if attempt > 0:
+            if renew and attempt > 0:
                 system.assemble(trial, rate, history, loads, jacobian=True)
-            if (fresh or attempt > 0) and not system.factorise():
-                return self._largest_defect(rate)[0]
+            if renew:
+                self.effort.matrices += 1
+                if not system.factorise():
+                    return self._worst_defect()
             scale = self._scale()
             update = -system.residual
             used = system.solve(update, scale, LINEAR_SHARE, LINEAR_DROP)
-            self.effort.newton += 1
+            self.effort.updates += 1
             self.effort.linear += abs(used)
             if used < 0 or not np.isfinite(update).all():
-                return self._largest_defect(rate)[0]
+                return self._worst_defect()
             self._limit(trial, update)
             system.evaluate(trial)
             system.assemble(trial, rate, history, loads, jacobian=False)
             worst, left = self._next_update(scale)
-            defect_at, defect = self._largest_defect(rate)
-            if left <= NEWTON_SHARE and defect <= 1.0:
+            if left <= NEWTON_SHARE and self._balanced(rate):
                 return -1
-            worst = worst if defect <= 1.0 else defect_at
+            renew = left > NEWTON_SHARE or attempt > POLISH
         return worst
+
+    def _balanced(self, rate: float) -> bool:
+        """Whether the residuals are small against what the section holds, in sum."""
+        system = self.system
+        heat, water = np.abs(system.residual).sum(axis=0) / rate
+        held = TEN_KELVIN * system.capacity[:, 0].sum()
+        return bool(water <= BALANCE * system.storage[:, 1].sum() and heat <= BALANCE * held)
 
     def _at_rest(self, rate: float) -> bool:
         """Whether the residual is round-off already."""
@@ -285,12 +300,9 @@ class March:
         worst = int(np.argmax(size))
         return worst, float(size[worst])
 
-    def _largest_defect(self, rate: float) -> tuple[int, float]:
-        """Node with the largest water residual, and its size as a share of the wanted local error."""
-        system = self.system
-        water = np.abs(system.residual[:, 1]) / (rate * self.accuracy.saturation * system.saturation)
-        worst = int(np.argmax(water))
-        return worst, float(water[worst])
+    def _worst_defect(self) -> int:
+        """Node with the largest water residual against its saturation."""
+        return int(np.argmax(np.abs(self.system.residual[:, 1]) / self.system.saturation))
 
     def _limit(self, trial: State, update: Floats) -> None:
         """Apply an update with care: small steps in the capillary range, none far across saturation.

@@ -45,7 +45,7 @@ def corner_load(t: float, surface: Surface) -> Load:
         wave = 5.0 * np.sin(2 * np.pi * t / 86400.0)
         return {
             **air(4.0 + wave, 0.8, 15.0, 7e-8), "longwave": 280.0, "emissivity": 0.9,
-            "sun": max(0.0, 60 * wave), "supply": 2e-5 if t % 86400.0 > 40000.0 else 0.0, "uptake": 1e-5,
+            "sun": max(0.0, 60 * wave), "supply": 2e-5 if t % 86400.0 > 39600.0 else 0.0, "uptake": 1e-5,
         }  # fmt: skip
     if surface.climate == "room":
         return air(21.0, 0.5, 8.0, 2e-8)

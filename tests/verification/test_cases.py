@@ -1,0 +1,21 @@
+"""Every verification case within its limits."""
+
+import pytest
+
+from stemwall.cases.verification.suite import CASES
+
+PARAMETERS = [pytest.param(case, id=case.id, marks=[pytest.mark.slow] if case.slow else []) for case in CASES]
+
+
+@pytest.mark.parametrize("case", PARAMETERS)
+def test_case_holds(case):
+    comparisons = case.run()
+    assert comparisons
+    for c in comparisons:
+        print(f"{c.name}: {c.quantity}: {c.norm} {c.error:.4g}, limit {c.limit:g}")
+    missed = [f"{c.name}: {c.quantity}: {c.error:.4g} > {c.limit:g}" for c in comparisons if not c.holds]
+    assert not missed
+
+
+def test_identifiers_are_unique():
+    assert len({case.id for case in CASES}) == len(CASES)
