@@ -15,7 +15,7 @@ from matplotlib.patches import Patch, Rectangle
 from matplotlib.ticker import FuncFormatter, MultipleLocator
 from numpy.typing import NDArray
 
-from stemwall.cases.figures import INK, LIMIT, WIDTH
+from stemwall.cases.figures import INK, WIDTH
 from stemwall.cases.hatching import LOOKS, STROKE
 from stemwall.cases.report_data import Variant
 from stemwall.cases.report_units import FOOT, Quantity, Units
@@ -212,13 +212,27 @@ def _draw(
 
 
 def _edges(variant: Variant) -> list[list[tuple[float, float]]]:
-    """Return the lines between cells of different material, air included."""
+    """Return the lines between cells of different material, air included, each as long as it goes."""
     x, y = variant.dataset["x_edge"].values, variant.dataset["y_edge"].values
     kind = variant.dataset["cell_material"].values
-    across = np.argwhere(kind[:, 1:] != kind[:, :-1])
-    along = np.argwhere(kind[1:, :] != kind[:-1, :])
-    lines = [[(x[i + 1], y[j]), (x[i + 1], y[j + 1])] for j, i in across]
-    return lines + [[(x[i], y[j + 1]), (x[i + 1], y[j + 1])] for j, i in along]
+    upright = [
+        [(x[line + 1], y[first]), (x[line + 1], y[last])]
+        for line, first, last in _runs((kind[:, 1:] != kind[:, :-1]).T)
+    ]
+    level = [
+        [(x[first], y[line + 1]), (x[last], y[line + 1])]
+        for line, first, last in _runs(kind[1:] != kind[:-1])
+    ]
+    return upright + level
+
+
+def _runs(marked: NDArray[np.bool_]) -> list[tuple[int, int, int]]:
+    """Return (line, first, one past last) of every unbroken run of marks along the rows of a table."""
+    runs = []
+    for line, row in enumerate(marked):
+        ends = np.flatnonzero(np.diff(np.concatenate([[False], row, [False]]).astype(np.int8)))
+        runs += [(line, int(first), int(last)) for first, last in ends.reshape(-1, 2)]
+    return runs
 
 
 def _isotherms(axes: Axes, variant: Variant, field: Floats, units: Units) -> None:
@@ -235,5 +249,7 @@ def _isotherms(axes: Axes, variant: Variant, field: Floats, units: Units) -> Non
         )
         axes.clabel(drawn, levels[::2], fontsize=6.0, fmt="%g")
     if values.min() < freezing < values.max():
-        frost = axes.contour(x, y, values, levels=[freezing], colors=LIMIT, linewidths=1.6, zorder=3.5)
+        frost = axes.contour(
+            x, y, values, levels=[freezing], colors="white", linewidths=2.0, linestyles="--", zorder=3.5
+        )
         axes.clabel(frost, fontsize=7.0, fmt=f"{freezing:g} {units['temperature'].unit}")

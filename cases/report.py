@@ -49,7 +49,6 @@ def write_report(results: Sequence[Path], out: Path, *, units: System = "SI") ->
     environment = Environment(
         autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
-    environment.filters["slug"] = lambda text: "".join(c if c.isalnum() else "-" for c in str(text).lower())
     folder = files("stemwall.cases")
     template = environment.from_string(folder.joinpath("report.html").read_text(encoding="utf-8"))
     style = Markup(folder.joinpath("report.css").read_text(encoding="utf-8"))
@@ -103,7 +102,7 @@ def _context(variants: list[Variant], units: Units) -> dict[str, Any]:
 
 def _unlike(variants: list[Variant]) -> list[str]:
     """Return what differs among the variants although a comparison takes it to be the same."""
-    alike = {
+    alike: dict[str, set[Any]] = {
         "recorded hours": {(variant.start, variant.hours) for variant in variants},
         "weather": {variant.text("weather_sha256") for variant in variants},
         "versions": {variant.text("versions") for variant in variants},

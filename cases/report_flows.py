@@ -64,7 +64,7 @@ def heat(variant: Variant) -> pd.DataFrame:
 def water(variant: Variant) -> pd.DataFrame:
     """Return water through each surface [kg/m] by way and direction, ``net`` positive into the section.
 
-    ``refused`` was offered as rain or melt and ran off; it never entered.
+    ``refused`` was offered as rain and ran off; it never entered.
     """
     data, last = variant.dataset, variant.last_year
     vapour, liquid, refused = (

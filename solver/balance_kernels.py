@@ -92,8 +92,8 @@ def suction_of(y):
     if y < 0.0:
         return P0 * y, P0
     if y <= Y1:
-        up, down = math.exp(y), math.exp(-y)
-        return 0.5 * P0 * (up - down), 0.5 * P0 * (up + down)
+        up = math.exp(y)
+        return 0.5 * P0 * (up - 1.0 / up), 0.5 * P0 * (up + 1.0 / up)
     rh = max(RH1 - (y - Y1) * D1, DRIEST)
     return -RT_REFERENCE * math.log(rh), RT_REFERENCE * D1 / rh
 
@@ -122,7 +122,8 @@ def evaluate(
         node_state[n, PV] = rh * ps
         node_state[n, PV_T] = rh * ps_t + rh * ps * pc / (rt * kelvin)
         node_state[n, PV_S] = ps * node_state[n, RH_S]
-        node_state[n, FV] = (kelvin / 293.15) ** AIR_EXPONENT
+        x = (t - 20.0) / 293.15  # (1 + x)^0.81 to 2e-6 between -40 and 60 degC
+        node_state[n, FV] = 1.0 + x * (0.81 + x * (-0.07695 + x * (0.0305235 - x * 0.016711616)))
         node_state[n, FM], node_state[n, FM_T] = _viscosity_factor(t)
         storage[n, 0] = 0.0
         storage[n, 1] = 0.0

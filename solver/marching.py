@@ -30,6 +30,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stemwall.solver import balance_kernels as kernels
+from stemwall.solver import step_kernels as steps
 from stemwall.solver.errors import SolverError
 from stemwall.solver.settings import Accuracy
 from stemwall.solver.system import State, System
@@ -46,19 +47,22 @@ ERROR_WEIGHTS = (
     DIAGONAL - DIAGONAL / 3.0,
 )
 #: Newton stops when the next update would be below this share of the wanted local error
-NEWTON_SHARE = 0.1
+NEWTON_SHARE = 0.02
 #: the linear solver works to this share of the wanted local error ...
-LINEAR_SHARE = 0.02
+LINEAR_SHARE = 0.004
 #: ... and at least to this share of its first residual, so that its noise does not feed on itself
-LINEAR_DROP = 0.05
+LINEAR_DROP = 0.02
 #: updates after which the matrix is renewed even if only the balance is being polished
 POLISH = 5
 MOST_NEWTON = 15
-#: sum of residuals that may be carried, as a share of the water held or of ten kelvin of heat
-BALANCE = 1e-7
+#: sum of residuals that may be carried over a step, as a share of the water held or of ten kelvin of heat
+BALANCE = 3e-7
 TEN_KELVIN = 10.0
 #: residuals below this share of saturation, or of one kelvin, are round-off
 REST = 1e-12
+#: least reciprocal of the wanted error of the potential: pressures under water matter little [-]
+LEAST_SCALE = 1e-3
+DRIEST_POTENTIAL = kernels.Y1 + (kernels.RH1 - kernels.DRIEST) / kernels.D1
 #: first step of a run [s]
 FIRST_STEP = 300.0
 HOUR = 3600.0
@@ -131,8 +135,9 @@ class March:
         self._drift = np.zeros_like(self.conserved)
         self._next_step = FIRST_STEP
         self._zeros = np.zeros_like(self.conserved)
-        self._rained_on = np.zeros(system.network.nodes, dtype=bool)
-        self._rained_on[system.network.face_node] = True
+        self._switching = np.zeros(system.network.nodes, dtype=bool)
+        self._switching[system.network.face_node] = True
+        self._scale, self._update = np.zeros_like(self.conserved), np.zeros_like(self.conserved)
 
     def advance_to(self, target: float) -> None:
         """March to a time [s]; the last step ends there exactly.
@@ -170,7 +175,7 @@ class March:
             flows.append(system.flows.copy())
             if stage == 0:
                 middle, trial = trial, self._beyond(trial)
-        error, node = self._local_error(inflows, step, rate)
+        node, error = self._local_error(inflows, step, rate)
         if error > 1.0 and step > self.accuracy.resolved:
             self.effort.reject(node, newton=False)
             self._next_step = max(step * max(0.2, 0.85 * error ** (-1 / 3)), self.accuracy.resolved)
@@ -186,13 +191,13 @@ class March:
     def _ahead(self, time: float) -> State:
         """The state extrapolated along its drift at the end of the last step."""
         guess = self.state.copy()
-        self._limit(guess, time * self._drift)
+        self._move(guess, self._drift, time)
         return guess
 
     def _beyond(self, middle: State) -> State:
         """The end of the step, extrapolated through its start and its middle stage."""
         guess = middle.copy()
-        self._limit(guess, ((1.0 - STAGE) / STAGE) * _difference(middle, self.state))
+        self._move(guess, _difference(middle, self.state), (1.0 - STAGE) / STAGE)
         return guess
 
     def _accept(
@@ -231,15 +236,14 @@ class March:
             "or loosen the accuracy and compare."
         )
 
-    def _scale(self) -> Floats:
+    def _fill_scale(self) -> Floats:
         """Reciprocal of the wanted local error of each unknown, (N, 2)."""
         a, system = self.accuracy, self.system
-        scale = np.empty((system.network.nodes, 2))
-        scale[:, 0] = 1.0 / a.temperature
-        humidity = np.abs(system.node_state[:, kernels.RH_S]) / a.humidity
-        water = np.abs(system.capacity[:, 2]) / (a.saturation * system.saturation)
-        scale[:, 1] = np.maximum(np.maximum(humidity, water), 1e-3)
-        return scale
+        steps.fill_scale(
+            system.node_state[:, kernels.RH_S], system.capacity[:, 2], system.saturation,
+            a.temperature, a.humidity, a.saturation, LEAST_SCALE, self._scale,
+        )  # fmt: skip
+        return self._scale
 
     def _solve(self, trial: State, rate: float, history: Floats, loads: Floats, *, fresh: bool) -> int:
         """Solve a stage in place; the node that failed, or -1 on success.
@@ -262,78 +266,64 @@ class March:
                 self.effort.matrices += 1
                 if not system.factorise():
                     return self._worst_defect()
-            scale = self._scale()
-            update = -system.residual
+            scale = self._fill_scale()
+            update = np.negative(system.residual, out=self._update)
             used = system.solve(update, scale, LINEAR_SHARE, LINEAR_DROP)
             self.effort.updates += 1
             self.effort.linear += abs(used)
-            if used < 0 or not np.isfinite(update).all():
+            if used < 0 or not steps.largest(update, scale)[1] < np.inf:
                 return self._worst_defect()
-            self._limit(trial, update)
+            self._move(trial, update)
             system.evaluate(trial)
             system.assemble(trial, rate, history, loads, jacobian=False)
             worst, left = self._next_update(scale)
-            if left <= NEWTON_SHARE and self._balanced(rate):
+            if left <= NEWTON_SHARE and (fresh or self._balanced(rate)):
                 return -1
             renew = left > NEWTON_SHARE or attempt > POLISH
         return worst
 
     def _balanced(self, rate: float) -> bool:
-        """Whether the residuals are small against what the section holds, in sum."""
+        """Whether the residuals left at the end of a step add up to little of what the section holds."""
         system = self.system
-        heat, water = np.abs(system.residual).sum(axis=0) / rate
+        heat, water = np.abs(system.residual.sum(axis=0)) / rate
         held = TEN_KELVIN * system.capacity[:, 0].sum()
         return bool(water <= BALANCE * system.storage[:, 1].sum() and heat <= BALANCE * held)
 
     def _at_rest(self, rate: float) -> bool:
         """Whether the residual is round-off already."""
         system = self.system
-        water = np.abs(system.residual[:, 1]) < REST * rate * system.saturation
-        heat = np.abs(system.residual[:, 0]) < REST * rate * system.capacity[:, 0]
-        return bool(water.all() and heat.all())
+        return bool(steps.at_rest(system.residual, system.capacity, system.saturation, rate, REST))
 
     def _next_update(self, scale: Floats) -> tuple[int, float]:
         """Node and size of the largest update that the present residual would cause, by the factors."""
-        update = self.system.residual.copy()
-        self.system.precondition(update)
-        size = np.abs(update * scale).max(axis=1)
-        worst = int(np.argmax(size))
-        return worst, float(size[worst])
+        np.copyto(self._update, self.system.residual)
+        self.system.precondition(self._update)
+        worst, size = steps.largest(self._update, scale)
+        return int(worst), float(size)
 
     def _worst_defect(self) -> int:
         """Node with the largest water residual against its saturation."""
         return int(np.argmax(np.abs(self.system.residual[:, 1]) / self.system.saturation))
 
-    def _limit(self, trial: State, update: Floats) -> None:
-        """Apply an update with care: small steps in the capillary range, none far across saturation.
+    def _move(self, state: State, update: Floats, factor: float = 1.0) -> None:
+        """Add a multiple of an update (N, 2) to a state, cautiously; see `limited_update`."""
+        steps.limited_update(
+            state.temperature, state.potential, update, factor, self._switching, kernels.Y1, DRIEST_POTENTIAL
+        )
 
-        A face that takes up offered water or refuses it switches at saturation, and is stopped there.
-        """
-        trial.temperature += np.clip(update[:, 0], -15.0, 15.0)
-        before = trial.potential
-        after = before + update[:, 1]
-        capillary = (before > 0.0) & (before < kernels.Y1)
-        after = np.where(capillary, np.clip(after, before - 2.0, before + 2.0), after)
-        after = np.where((before < 0.0) & (after > 1.0), 1.0, after)
-        after = np.where(self._rained_on & (before > 0.0) & (after < -0.2), -0.2, after)
-        after = np.where(self._rained_on & (before < 0.0) & (after > 0.2), 0.2, after)
-        dry = before >= kernels.Y1
-        after = np.where(dry & (after < kernels.Y1 - 1.0), kernels.Y1 - 1.0, after)
-        trial.potential = np.minimum(after, kernels.Y1 + (kernels.RH1 - kernels.DRIEST) / kernels.D1)
-
-    def _local_error(self, inflows: list[Floats], step: float, rate: float) -> tuple[float, int]:
-        """Local error as a share of what is wanted, and the node where it is worst.
+    def _local_error(self, inflows: list[Floats], step: float, rate: float) -> tuple[int, float]:
+        """Node where the local error is worst, and the error there as a share of what is wanted.
 
         Stiff nodes follow their neighbours whatever they did before: the raw
         difference of the two formulas is filtered with the step's own matrix.
         """
-        difference = (rate * step) * sum(
-            (w * f for w, f in zip(ERROR_WEIGHTS, inflows, strict=True)), start=self._zeros
-        )
+        difference = self._update
+        difference[:] = 0.0
+        for weight, inflow in zip(ERROR_WEIGHTS, inflows, strict=True):
+            difference += (rate * step * weight) * inflow
         self.system.precondition(difference)
-        size = np.abs(difference * self._scale()).max(axis=1)
-        worst = int(np.argmax(size))
-        return float(size[worst]), worst
+        worst, size = steps.largest(difference, self._fill_scale())
+        return int(worst), float(size)
 
 
 def _difference(later: State, earlier: State) -> Floats:

@@ -13,12 +13,11 @@ from scipy.sparse.linalg import spsolve
 from stemwall.materials.material import Material
 from stemwall.materials.tables import tabulate
 from stemwall.solver import balance_kernels as kernels
-from stemwall.solver.loads import HOLD_HEAT as HOLD_HEAT
-from stemwall.solver.loads import HOLD_WATER
+from stemwall.solver.loads import HOLD_HEAT, HOLD_WATER
 from stemwall.solver.marching import March
 from stemwall.solver.mesh import mesh_on_lines
 from stemwall.solver.network import Network, Surface, build_network
-from stemwall.solver.section import Edge, Region, Section
+from stemwall.solver.section import Edge, Region, Section, Side
 from stemwall.solver.settings import Accuracy
 from stemwall.solver.system import State, System, potential_of_suction
 from stemwall.weather.moistair import saturation_pressure
@@ -123,8 +122,8 @@ class EqualSteps(March):
     Newton's iteration still works to the share of the wanted error that the accuracy states.
     """
 
-    def _local_error(self, inflows: list[Floats], step: float, rate: float) -> tuple[float, int]:
-        return 0.0, 0
+    def _local_error(self, inflows: list[Floats], step: float, rate: float) -> tuple[int, float]:
+        return 0, 0.0
 
 
 class Bench:
@@ -215,13 +214,15 @@ class Bench:
         """Node values along the line y, interpolated at x [m]."""
         on = np.abs(self.network.node_y - y) < 1e-9
         order = np.argsort(self.network.node_x[on], kind="stable")
-        return np.interp(x, self.network.node_x[on][order], values[on][order])
+        at = np.asarray(x, dtype=float)
+        return np.asarray(np.interp(at, self.network.node_x[on][order], values[on][order]))
 
     def along_y(self, values: Floats, y: ArrayLike, x: float = 0.0) -> Floats:
         """Node values along the line x, interpolated at y [m]."""
         on = np.abs(self.network.node_x - x) < 1e-9
         order = np.argsort(self.network.node_y[on], kind="stable")
-        return np.interp(y, self.network.node_y[on][order], values[on][order])
+        at = np.asarray(y, dtype=float)
+        return np.asarray(np.interp(at, self.network.node_y[on][order], values[on][order]))
 
     def node_water(self) -> Floats:
         """Water content of the pores round each node [kg/m3], averaged over its parts."""
@@ -270,7 +271,8 @@ def bar(
         box = (0.0, at, depth, at + thickness) if upright else (at, 0.0, at + thickness, depth)
         regions.append(Region(f"layer {k + 1}", material, *box))
         at += thickness
-    first, last = ("bottom", "top") if upright else ("left", "right")
+    first: Side = "bottom" if upright else "left"
+    last: Side = "top" if upright else "right"
     edges = [Edge(first, "climate", climate="left")] if left else []
     edges += [Edge(last, "climate", climate="right")] if right else []
     size = (depth, at) if upright else (at, depth)
@@ -286,7 +288,11 @@ def steady_heat(bench: Bench) -> Bench:
         If Newton's iteration does not end.
     """
     system, march = bench.system, bench.march
-    state, loads, none = march.state, march.loads.at(march.time, march.time), np.zeros((bench.network.nodes, 2))
+    state, loads, none = (
+        march.state,
+        march.loads.at(march.time, march.time),
+        np.zeros((bench.network.nodes, 2)),
+    )
     for _ in range(20):
         system.evaluate(state)
         system.assemble(state, 0.0, none, loads, jacobian=True)

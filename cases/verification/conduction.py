@@ -47,7 +47,9 @@ def semi_infinite_step() -> list[Comparison]:
         bench.run_to(t)
         name = f"Half space, surface step, {days} d"
         exact = 10.0 - 15.0 * half_space_step(x, DIFFUSIVITY * t)
-        found.append(compare(name, source, "temperature [°C]", x, bench.along_x(bench.temperature, x), exact, 0.01))
+        found.append(
+            compare(name, source, "temperature [°C]", x, bench.along_x(bench.temperature, x), exact, 0.01)
+        )
         heat = -2 * CONDUCTIVITY * 15.0 * np.sqrt(t / (np.pi * DIFFUSIVITY))
         entered = bench.entered[0, 0] / 0.1
         found.append(compare(name, source, "heat entered [J/m²]", 0.0, entered, heat, 2e-3, RELATIVE))
@@ -76,7 +78,9 @@ def semi_infinite_film() -> list[Comparison]:
         exact = 10.0 - 15.0 * half_space_film(x, DIFFUSIVITY * t, 10.0 / CONDUCTIVITY)
         computed = bench.along_x(bench.temperature, x)
         found.append(
-            compare(f"Half space behind a film, {label}", source, "temperature [°C]", x, computed, exact, 0.01)
+            compare(
+                f"Half space behind a film, {label}", source, "temperature [°C]", x, computed, exact, 0.01
+            )
         )
     return found
 
@@ -89,11 +93,14 @@ def wall() -> list[Comparison]:
         film = biot * CONDUCTIVITY / half
         lines = np.linspace(0.0, 2 * half, 81)
         flank = np.array([0.0, 0.1])
+        x, y = (flank, lines) if upright else (lines, flank)
+        load = {"air_temperature": 0.0, "film": film}
         bench = Bench(
             bar([("solid", 2 * half)], upright=upright),
             SOLID,
-            *((flank, lines) if upright else (lines, flank)),
-            load=lambda t, surface, h=film: {"air_temperature": 0.0, "film": h},
+            x,
+            y,
+            lambda t, surface, load=load: load,  # type: ignore[misc]
             temperature=1.0,
             accuracy=Accuracy(temperature=5e-6),
         )
@@ -102,7 +109,8 @@ def wall() -> list[Comparison]:
             bench.run_to(fourier * half**2 / DIFFUSIVITY)
             computed = [*across(bench.temperature, half * (1 + share)), bench.mean(bench.temperature)]
             expected = [*series.at(share, fourier), series.mean(fourier)]
-            name = f"Wall behind films, Bi = {biot:.3g}, Fo = {fourier:g}, {'upright' if upright else 'lying'}"
+            way = "upright" if upright else "lying"
+            name = f"Wall behind films, Bi = {biot:.3g}, Fo = {fourier:g}, {way}"
             found.append(
                 compare(
                     name,
@@ -114,15 +122,13 @@ def wall() -> list[Comparison]:
                     1e-3,
                     axis="centre, quarter, surface; mean",
                 )
-            )  # fmt: skip
+            )
     return found
 
 
 def box(width: float, height: float) -> Section:
     """Rectangle of ``solid`` whose four sides meet the climates of their names."""
-    edges = tuple(
-        Edge(side, "climate", climate=side) for side in ("left", "right", "bottom", "top")
-    )  # fmt: skip
+    edges = tuple(Edge(side, "climate", climate=side) for side in ("left", "right", "bottom", "top"))
     return Section(0.0, 0.0, width, height, (Region("box", "solid", 0.0, 0.0, width, height),), edges=edges)
 
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from stemwall.cases.verification.bench import HOLD_HEAT, Bench, Load, bar, held_suction
+from stemwall.cases.verification.bench import Bench, Load, Start, bar, held_suction
 from stemwall.cases.verification.comparison import LARGEST, RELATIVE, Comparison, compare
 from stemwall.cases.verification.conduction import DAY
 from stemwall.materials.liquid import soil_conductivity
@@ -15,6 +15,7 @@ from stemwall.materials.reference import gardner_soil
 from stemwall.materials.retention import VanGenuchten
 from stemwall.materials.storage import Storage
 from stemwall.materials.water import GAS_CONSTANT, GRAVITY, WATER_DENSITY
+from stemwall.solver.loads import HOLD_HEAT
 from stemwall.solver.network import Surface
 from stemwall.solver.settings import Accuracy
 
@@ -58,10 +59,17 @@ def hydrostatic() -> list[Comparison]:
     lines = np.concatenate([np.linspace(0, 1, 51), np.linspace(1, 5, 101)[1:]])
     section = bar([("loam", 5.0)], right=False, upright=True, depth=WIDTH)
 
-    def bench(suction: object, accuracy: Accuracy) -> Bench:
+    def bench(suction: Start, accuracy: Accuracy) -> Bench:
         return Bench(
-            section, {"loam": loam()}, [0.0, WIDTH], lines, _table, 10.0, suction, accuracy  # type: ignore[arg-type]
-        )  # fmt: skip
+            section,
+            {"loam": loam()},
+            [0.0, WIDTH],
+            lines,
+            _table,
+            10.0,
+            suction,
+            accuracy,
+        )
 
     resting = bench(lambda x, y: WEIGHT * y, replace(LONG, longest_step=DAY))
     before = resting.system.storage[:, 1].copy()
@@ -77,13 +85,31 @@ def hydrostatic() -> list[Comparison]:
     head = reached.along_y(reached.suction, z) / WEIGHT
     name, axis = "Hydrostatic column", "height [m]"
     return [
-        compare(f"{name}, one year at rest", LOAM_SOURCE, "flow [kg/(m² s)]", [1, 2], [moved, through], [0, 0], 1e-12,
-                axis="1 within, 2 through the base"),
-        compare(f"{name}, at rest", LOAM_SOURCE, "relative humidity [-]", z, resting.along_y(resting.humidity, z),
-                humidity, 5e-8, axis=axis),
+        compare(
+            f"{name}, one year at rest",
+            LOAM_SOURCE,
+            "flow [kg/(m² s)]",
+            [1, 2],
+            [moved, through],
+            [0, 0],
+            1e-12,
+            axis="1 within, 2 through the base",
+        ),
+        compare(
+            f"{name}, at rest",
+            LOAM_SOURCE,
+            "relative humidity [-]",
+            z,
+            resting.along_y(resting.humidity, z),
+            humidity,
+            5e-8,
+            axis=axis,
+        ),
         compare(f"{name}, come to rest", LOAM_SOURCE, "suction head [m]", z, head, z, 1e-3, axis=axis),
-        compare(f"{name}, come to rest", LOAM_SOURCE, "water [m³/m³]", z, filled, loam_content(z), 1e-3, axis=axis),
-    ]  # fmt: skip
+        compare(
+            f"{name}, come to rest", LOAM_SOURCE, "water [m³/m³]", z, filled, loam_content(z), 1e-3, axis=axis
+        ),
+    ]
 
 
 def _gardner_bench(top: Load, height: float) -> Bench:
@@ -115,7 +141,9 @@ def steady_profiles() -> list[Comparison]:
         head = -bench.along_y(bench.suction, z) / WEIGHT
         exact = np.log(ratio + (1 - ratio) * np.exp(-GARDNER_ALPHA * z)) / GARDNER_ALPHA
         name = f"Exponential soil, flow {ratio:g} K_s"
-        found.append(compare(name, GARDNER_SOURCE, "head [m]", z, head, exact, 1e-3, LARGEST, axis="height [m]"))
+        found.append(
+            compare(name, GARDNER_SOURCE, "head [m]", z, head, exact, 1e-3, LARGEST, axis="height [m]")
+        )
     return found
 
 
@@ -127,6 +155,14 @@ def largest_evaporation() -> list[Comparison]:
     flow = bench.system.flows[top, 2] / WIDTH
     exact = -GARDNER_K * WATER_DENSITY / (np.exp(GARDNER_ALPHA * height) - 1)
     return [
-        compare("Exponential soil, largest evaporation", GARDNER_SOURCE, "flow from the surface [kg/(m² s)]", 0.0,
-                flow, exact, 5e-3, RELATIVE)
-    ]  # fmt: skip
+        compare(
+            "Exponential soil, largest evaporation",
+            GARDNER_SOURCE,
+            "flow from the surface [kg/(m² s)]",
+            0.0,
+            flow,
+            exact,
+            5e-3,
+            RELATIVE,
+        )
+    ]

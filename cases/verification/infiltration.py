@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from stemwall.cases.verification.bench import HOLD_HEAT, Bench, Load, bar, held_suction
+from stemwall.cases.verification.bench import Bench, Load, bar, held_suction
 from stemwall.cases.verification.comparison import LARGEST, RELATIVE, Comparison, compare
 from stemwall.cases.verification.gravity import WEIGHT, soil
 from stemwall.cases.verification.method_of_lines import DOWNWARDS, End, Layer, Line
@@ -17,6 +17,7 @@ from stemwall.materials.material import Material
 from stemwall.materials.reference import gardner_soil
 from stemwall.materials.storage import FunctionRetention, Storage
 from stemwall.materials.water import GRAVITY
+from stemwall.solver.loads import HOLD_HEAT
 from stemwall.solver.network import Surface
 from stemwall.solver.settings import Accuracy
 
@@ -65,26 +66,46 @@ class Column:
 
 
 SAND = Column(
-    "Infiltration into sand", haverkamp_sand, 40.0, -61.5, -20.7, -41.0, (120.0, 240.0, 360.0),
+    "Infiltration into sand",
+    haverkamp_sand,
+    40.0,
+    -61.5,
+    -20.7,
+    -41.0,
+    (120.0, 240.0, 360.0),
     (1.18819, 1.81809, 2.36804),
     (
         ((2, -22.084), (6, -28.935), (8, -40.53), (10, -58.45)),
         ((2, -21.350), (6, -23.725), (10, -30.421), (12, -39.858), (14, -54.95)),
         ((2, -21.079), (6, -22.347), (10, -25.074), (14, -32.867), (16, -43.03), (18, -55.96)),
     ),
-)  # fmt: skip
+)
 FIELD = Column(
-    "Infiltration into a field soil", new_mexico_soil, 100.0, -1000.0, -75.0, -500.0, (21600.0, 43200.0, 86400.0),
+    "Infiltration into a field soil",
+    new_mexico_soil,
+    100.0,
+    -1000.0,
+    -75.0,
+    -500.0,
+    (21600.0, 43200.0, 86400.0),
     (1.74025, 2.63314, 4.11281),
     (
         ((5, -79.17), (10, -85.98), (20, -126.03), (25.438, -500)),
         ((5, -77.02), (10, -79.93), (20, -90.82), (30, -123.40), (37.504, -500)),
         (
-            (5, -75.80), (10, -76.87), (20, -80.28), (30, -86.73), (40, -100.46), (45, -114.40), (50, -142.92),
-            (54, -210.1), (56, -361.8), (56.484, -500),
+            (5, -75.80),
+            (10, -76.87),
+            (20, -80.28),
+            (30, -86.73),
+            (40, -100.46),
+            (45, -114.40),
+            (50, -142.92),
+            (54, -210.1),
+            (56, -361.8),
+            (56.484, -500),
         ),
     ),
-)  # fmt: skip
+)
 
 
 def _bench(column: Column, cell: float) -> Bench:
@@ -98,10 +119,12 @@ def _bench(column: Column, cell: float) -> Bench:
         bar([("soil", depth)], upright=True, depth=WIDTH),
         {"soil": column.material()},
         [0.0, WIDTH],
-        np.linspace(0.0, depth, int(round(depth / cell)) + 1),
+        np.linspace(0.0, depth, round(depth / cell) + 1),
         load,
         suction=-column.start * CM,
-        accuracy=Accuracy(temperature=0.01, humidity=1e-3, saturation=2e-5, resolved=0.01, longest_step=900.0),
+        accuracy=Accuracy(
+            temperature=0.01, humidity=1e-3, saturation=2e-5, resolved=0.01, longest_step=900.0
+        ),
     )
 
 
@@ -142,19 +165,64 @@ def infiltration(column: Column, cell: float = 0.005) -> list[Comparison]:
     lines, axis = "method of lines, 800 cells, same equations", "time [s]"
     table = f"{CELIA}; mixed form on fine cells (dossier table)"
     found = [
-        compare(column.name, lines, f"depth of the head {column.marker:g} cm [cm]", column.times, front,
-                reference[:, 0], 0.5, LARGEST, axis=axis),
-        compare(column.name, lines, "stored [cm]", column.times, gained, reference[:, 1], 0.01, RELATIVE, axis=axis),
-        compare(column.name, table, "stored [cm]", column.times, gained, column.stored, 0.01, RELATIVE, axis=axis,
-                extra={"entered through the top by the end [cm]": float(entered[-1])}),
-        compare(column.name, "conservation", "water imbalance, share of what flowed [-]", 0, bench.closure()[1], 0, 1e-6),
-    ]  # fmt: skip
+        compare(
+            column.name,
+            lines,
+            f"depth of the head {column.marker:g} cm [cm]",
+            column.times,
+            front,
+            reference[:, 0],
+            0.5,
+            LARGEST,
+            axis=axis,
+        ),
+        compare(
+            column.name,
+            lines,
+            "stored [cm]",
+            column.times,
+            gained,
+            reference[:, 1],
+            0.01,
+            RELATIVE,
+            axis=axis,
+        ),
+        compare(
+            column.name,
+            table,
+            "stored [cm]",
+            column.times,
+            gained,
+            column.stored,
+            0.01,
+            RELATIVE,
+            axis=axis,
+            extra={"entered through the top by the end [cm]": float(entered[-1])},
+        ),
+        compare(
+            column.name,
+            "conservation",
+            "water imbalance, share of what flowed [-]",
+            0,
+            bench.closure()[1],
+            0,
+            1e-6,
+        ),
+    ]
     for t, shift in zip(column.times, shifts, strict=True):
         computed, expected = np.array(shift).T
         found.append(
-            compare(f"{column.name}, {t:g} s", table, "depths of given heads [cm]", expected, computed, expected, 0.5,
-                    axis="depth [cm]")
-        )  # fmt: skip
+            compare(
+                f"{column.name}, {t:g} s",
+                table,
+                "depths of given heads [cm]",
+                expected,
+                computed,
+                expected,
+                0.5,
+                axis="depth [cm]",
+            )
+        )
     return found
 
 

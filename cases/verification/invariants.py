@@ -7,15 +7,16 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from stemwall.cases.verification.bench import HOLD_HEAT, Bench, Load, air, bar, held_suction
+from stemwall.cases.verification.bench import Bench, Load, air, bar, held_suction
 from stemwall.cases.verification.comparison import Comparison, compare
 from stemwall.cases.verification.conduction import DAY, HOUR
 from stemwall.cases.verification.gravity import WEIGHT, YEAR, loam
 from stemwall.cases.verification.manufactured import moist_soils
 from stemwall.materials.material import Material
 from stemwall.materials.reference import en15026, two_layer_insulation
+from stemwall.solver.loads import HOLD_HEAT
 from stemwall.solver.network import Surface
-from stemwall.solver.section import Edge, Region, Section
+from stemwall.solver.section import Edge, Region, Section, Side
 from stemwall.solver.settings import Accuracy
 
 Floats = NDArray[np.float64]
@@ -48,8 +49,18 @@ def _fields(bench: Bench) -> Floats:
 def _largest(name: str, a: Floats, b: Floats, limit: float = 1e-10) -> list[Comparison]:
     """Largest differences of temperature and log suction, relative to 1 K and 1."""
     gap = np.abs(a - b).reshape(-1, 2).max(axis=0)
-    return [compare(name, SOURCE, "difference of temperature [K], log suction [-]", [1, 2], gap, [0, 0], limit,
-                    axis="1 temperature, 2 log suction")]  # fmt: skip
+    return [
+        compare(
+            name,
+            SOURCE,
+            "difference of temperature [K], log suction [-]",
+            [1, 2],
+            gap,
+            [0, 0],
+            limit,
+            axis="1 temperature, 2 log suction",
+        )
+    ]
 
 
 def _run(section: Section, materials: dict[str, Material], x: Floats, y: Floats, hours: float) -> Bench:
@@ -76,13 +87,15 @@ def mirror() -> list[Comparison]:
 
 def turned() -> list[Comparison]:
     """Section without liquid flow, and the same section with x and y exchanged."""
-    boxes = (("all", "board", 0, 0, 0.3, 0.2), ("block", "wool", 0.1, 0.0, 0.2, 0.1))
-    sides = {"left": "bottom", "right": "top", "top": "right"}
-    climates = {"left": "outdoors", "right": "indoors", "top": "outdoors"}
-    upright = tuple(Edge(s, "climate", climate=c) for s, c in climates.items())  # type: ignore[arg-type]
-    flat = tuple(Edge(sides[s], "climate", climate=c) for s, c in climates.items())  # type: ignore[arg-type]
-    as_drawn = tuple(Region(*box) for box in boxes)  # type: ignore[arg-type]
-    exchanged = tuple(Region(n, m, y0, x0, y1, x1) for n, m, x0, y0, x1, y1 in boxes)
+    as_drawn = (Region("all", "board", 0, 0, 0.3, 0.2), Region("block", "wool", 0.1, 0.0, 0.2, 0.1))
+    exchanged = tuple(Region(r.name, r.material, r.y0, r.x0, r.y1, r.x1) for r in as_drawn)
+    sides: tuple[tuple[Side, Side, str], ...] = (
+        ("left", "bottom", "outdoors"),
+        ("right", "top", "indoors"),
+        ("top", "right", "outdoors"),
+    )
+    upright = tuple(Edge(side, "climate", climate=c) for side, _, c in sides)
+    flat = tuple(Edge(side, "climate", climate=c) for _, side, c in sides)
     x, y = np.linspace(0, 0.3, 31), np.linspace(0, 0.2, 21)
     one = _run(Section(0, 0, 0.3, 0.2, as_drawn, edges=upright), _dry_pair(), x, y, 48)
     other = _run(Section(0, 0, 0.2, 0.3, exchanged, edges=flat), _dry_pair(), y, x, 48)
@@ -116,14 +129,25 @@ def interface_of_one_material() -> list[Comparison]:
     """A section of one soil, and the same drawn as four regions of that soil."""
     edges = (Edge("left", "climate", climate="outdoors"), Edge("top", "climate", climate="indoors"))
     quarters = tuple(
-        Region(f"{i}{j}", "left", 0.2 * i, 0.2 * j, 0.2 * i + 0.2, 0.2 * j + 0.2) for i in (0, 1) for j in (0, 1)
+        Region(f"{i}{j}", "left", 0.2 * i, 0.2 * j, 0.2 * i + 0.2, 0.2 * j + 0.2)
+        for i in (0, 1)
+        for j in (0, 1)
     )
     x = np.linspace(0, 0.4, 17)
     one, four = (
-        Bench(Section(0, 0, 0.4, 0.4, regions, edges=edges), moist_soils(), x, x, _weather, 12.0, 2e4, EXACT,
-              equal_steps=True)
+        Bench(
+            Section(0, 0, 0.4, 0.4, regions, edges=edges),
+            moist_soils(),
+            x,
+            x,
+            _weather,
+            12.0,
+            2e4,
+            EXACT,
+            equal_steps=True,
+        )
         for regions in ((Region("all", "left", 0, 0, 0.4, 0.4),), quarters)
-    )  # fmt: skip
+    )
     for bench in (one, four):
         bench.run_to(24 * HOUR)
     return _largest("Interface within one material", _fields(one), _fields(four))
@@ -141,12 +165,24 @@ def equilibrium() -> list[Comparison]:
     slow = Accuracy(longest_step=DAY)
     wet = Bench(
         Section(0, 0, 0.5, 1.0, regions, edges=(Edge("bottom", "climate", climate="table"),)),
-        soils, x, y, table, 10.0, lambda x, y: WEIGHT * y, slow,
-    )  # fmt: skip
+        soils,
+        x,
+        y,
+        table,
+        10.0,
+        lambda x, y: WEIGHT * y,
+        slow,
+    )
     dry = Bench(
-        bar([("board", 0.1), ("wool", 0.05)]), _dry_pair(), np.linspace(0, 0.15, 16), [0, 0.1],
-        lambda t, surface: air(18.0, 0.6, 8.0, 2e-8), 18.0, 1000 * 461.5 * 291.15 * -np.log(0.6), slow,
-    )  # fmt: skip
+        bar([("board", 0.1), ("wool", 0.05)]),
+        _dry_pair(),
+        np.linspace(0, 0.15, 16),
+        [0, 0.1],
+        lambda t, surface: air(18.0, 0.6, 8.0, 2e-8),
+        18.0,
+        1000 * 461.5 * 291.15 * -np.log(0.6),
+        slow,
+    )
     found = []
     for name, bench in (("Two soils at hydrostatic rest", wet), ("Two materials at one humidity", dry)):
         before = np.stack([bench.temperature, np.log(np.maximum(bench.suction, 1e-3))], axis=-1)
@@ -164,9 +200,14 @@ def conservation() -> list[Comparison]:
         Edge("top", "climate", climate="indoors"),
     )
     bench = Bench(
-        Section(0, 0, 0.6, 0.4, regions, edges=edges), moist_soils(), np.linspace(0, 0.6, 25), np.linspace(0, 0.4, 17),
-        _weather, 12.0, 2e4,
-    )  # fmt: skip
+        Section(0, 0, 0.6, 0.4, regions, edges=edges),
+        moist_soils(),
+        np.linspace(0, 0.6, 25),
+        np.linspace(0, 0.4, 17),
+        _weather,
+        12.0,
+        2e4,
+    )
     start = bench.march.conserved.sum(axis=0)
     bench.run_to(30 * DAY)
     entered = bench.entered
@@ -178,6 +219,15 @@ def conservation() -> list[Comparison]:
         "water of the state less that of the fluxes, share": float(state[1]),
     }
     return [
-        compare("Balance over 30 days", "conservation", "imbalance of energy and water, share [-]", [1, 2], share, [0, 0],
-                1e-8, axis="1 energy, 2 water", extra=extra),
-    ]  # fmt: skip
+        compare(
+            "Balance over 30 days",
+            "conservation",
+            "imbalance of energy and water, share [-]",
+            [1, 2],
+            share,
+            [0, 0],
+            1e-8,
+            axis="1 energy, 2 water",
+            extra=extra,
+        ),
+    ]

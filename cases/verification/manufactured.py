@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -74,13 +75,18 @@ def moist_soils() -> dict[str, Material]:
     left, right = soil(0.078, 0.43, 3.6, 1.56, 3e-7), soil(0.06, 0.36, 2.0, 2.1, 6e-8)
     return {
         key: replace(
-            base, id=key, vapour=ConstantVapour(delta), conductivity=LinearConductivity(dry, slope), viscous=True,
+            base,
+            id=key,
+            vapour=ConstantVapour(delta),
+            conductivity=LinearConductivity(dry, slope),
+            viscous=True,
             vapour_exponent=0.81,
         )
         for key, base, delta, dry, slope in (
-            ("left", left, 8e-11, 0.5, 2e-3), ("right", right, 2e-11, 1.2, 3e-3),
+            ("left", left, 8e-11, 0.5, 2e-3),
+            ("right", right, 2e-11, 1.2, 3e-3),
         )
-    }  # fmt: skip
+    }
 
 
 class Continuum:
@@ -110,7 +116,9 @@ class Continuum:
         kelvin = temperature + ZERO_CELSIUS
         rt = WATER_DENSITY * GAS_CONSTANT * kelvin
         sat, phi = saturation_pressure(temperature), np.exp(-p_c / rt)
-        sat_t = (saturation_pressure(temperature + rise) - saturation_pressure(temperature - rise)) / (2 * rise)
+        sat_t = (saturation_pressure(temperature + rise) - saturation_pressure(temperature - rise)) / (
+            2 * rise
+        )
         pressure_slope = phi * ((sat_t + sat * p_c / (rt * kelvin)) * warmer - sat / rt * drier)
         delta = m.vapour_permeability(p_c) * (kelvin / 293.15) ** m.vapour_exponent
         vapour = -delta * pressure_slope
@@ -165,9 +173,7 @@ class Driven:
 
 def run(cells: int, steps: int) -> Bench:
     """Marched to the end with that many cells per soil and direction, in equal steps."""
-    edges = tuple(
-        Edge(side, "climate", climate="given") for side in ("left", "right", "bottom", "top")
-    )  # fmt: skip
+    edges = tuple(Edge(side, "climate", climate="given") for side in ("left", "right", "bottom", "top"))
     regions = (Region("a", "left", 0, 0, MIDDLE, HEIGHT), Region("b", "right", MIDDLE, 0, WIDTH, HEIGHT))
 
     def held(t: float, x: Floats, y: Floats) -> PlaceLoad:
@@ -200,12 +206,14 @@ def _errors(bench: Bench) -> Floats:
     """Largest error of temperature [K] and log suction [-]."""
     n = bench.network
     exact = TEMPERATURE.value(n.node_x, n.node_y, END), LOG_SUCTION.value(n.node_x, n.node_y, END)
-    return np.array([np.abs(bench.temperature - exact[0]).max(), np.abs(np.log(bench.suction) - exact[1]).max()])
+    return np.array(
+        [np.abs(bench.temperature - exact[0]).max(), np.abs(np.log(bench.suction) - exact[1]).max()]
+    )
 
 
 def order_in_space() -> list[Comparison]:
     """Error against the chosen fields on meshes halved twice, time steps too short to matter."""
-    errors = np.array([_errors(run(cells, 320)) for cells in (6, 12, 24)])
+    errors = np.array([_errors(run(cells, 200)) for cells in (6, 12, 24)])
     return _orders("Manufactured solution, order in space", errors, "cells per soil", [12, 24])
 
 
@@ -214,19 +222,30 @@ def order_in_time() -> list[Comparison]:
     benches = [run(8, steps) for steps in (20, 40, 80, 160)]
     gaps = [
         (np.abs(a.temperature - b.temperature).max(), np.abs(np.log(a.suction / b.suction)).max())
-        for a, b in zip(benches[:-1], benches[1:], strict=True)
+        for a, b in pairwise(benches)
     ]
     return _orders("Manufactured solution, order in time", np.array(gaps), "steps", [80, 160])
 
 
 def _orders(name: str, errors: Floats, axis: str, points: list[int]) -> list[Comparison]:
-    """Observed order of temperature and log suction from each pair of errors; it should not fall short of 2."""
+    """Observed order of temperature and log suction from pairs of errors; not to fall short of 2."""
     order = np.log2(errors[:-1] / errors[1:])
     found = []
     for k, quantity in enumerate(("temperature", "log suction")):
-        extra = {f"error at {p} [{'K' if k == 0 else '-'}]": float(e) for p, e in zip(points, errors[1:, k], strict=True)}
+        unit = "K" if k == 0 else "-"
+        extra = {f"error at {p} [{unit}]": float(e) for p, e in zip(points, errors[1:, k], strict=True)}
         found.append(
-            compare(name, SOURCE, f"observed order of {quantity} [-]", points, order[:, k], np.full(len(points), 2.0),
-                    0.1, SHORTFALL, axis=axis, extra=extra)
-        )  # fmt: skip
+            compare(
+                name,
+                SOURCE,
+                f"observed order of {quantity} [-]",
+                points,
+                order[:, k],
+                np.full(len(points), 2.0),
+                0.1,
+                SHORTFALL,
+                axis=axis,
+                extra=extra,
+            )
+        )
     return found

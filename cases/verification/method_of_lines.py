@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -87,9 +88,11 @@ class Line:
         self.layers, self.ends, self.form, self.gravity = layers, ends, form, gravity
         self.x = np.concatenate([layers[0].lines[:1], *(layer.lines[1:] for layer in layers)])
         counts = np.cumsum([0, *(layer.lines.size - 1 for layer in layers)])
-        self.spans = [slice(a, b + 1) for a, b in zip(counts[:-1], counts[1:], strict=True)]
+        self.spans = [slice(a, b + 1) for a, b in pairwise(counts)]
 
-    def run(self, temperature: float, suction: ArrayLike, times: Sequence[float], rtol: float = 1e-7) -> Floats:
+    def run(
+        self, temperature: float, suction: ArrayLike, times: Sequence[float], rtol: float = 1e-6
+    ) -> Floats:
         """States T, ln p_c at times [s] from t = 0, shape (times, 2, nodes)."""
         n = self.x.size
         start = np.stack([np.full(n, temperature), np.log(np.broadcast_to(suction, n))], axis=1)
@@ -98,9 +101,15 @@ class Line:
                 start[node, 1] = np.log(end.suction)
         pattern = diags([np.ones(2 * n - abs(k)) for k in range(-3, 4)], list(range(-3, 4)))
         found = solve_ivp(
-            lambda t, y: self._rates(t, y.reshape(n, 2)).ravel(), (0.0, times[-1]), start.ravel(), "BDF",
-            t_eval=list(times), rtol=rtol, atol=rtol, jac_sparsity=pattern,
-        )  # fmt: skip
+            lambda t, y: self._rates(t, y.reshape(n, 2)).ravel(),
+            (0.0, times[-1]),
+            start.ravel(),
+            "BDF",
+            t_eval=list(times),
+            rtol=rtol,
+            atol=rtol,
+            jac_sparsity=pattern,
+        )
         if not found.success:
             raise RuntimeError(f"the method of lines stopped: {found.message}")
         return np.asarray(found.y.T.reshape(len(times), n, 2).transpose(0, 2, 1))
@@ -110,8 +119,10 @@ class Line:
         span, m, lines = self.spans[layer], self.layers[layer].material, self.layers[layer].lines
         return float(np.trapezoid(m.water_content(np.exp(log_suction[span])), lines))
 
-    def inflow(self, t: float, temperature: Floats, log_suction: Floats, side: int) -> tuple[float, float, float]:
-        """Film heat [W/m2], energy in all [W/m2] and vapour [kg/(m2 s)] entering at the first or last node."""
+    def inflow(
+        self, t: float, temperature: Floats, log_suction: Floats, side: int
+    ) -> tuple[float, float, float]:
+        """Film heat and energy in all [W/m2], vapour [kg/(m2 s)], entering at the first or last node."""
         end, node = self.ends[side], -side
         surface = float(temperature[node])
         heat = end.film * (end.temperature(t) - surface)

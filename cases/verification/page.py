@@ -49,12 +49,14 @@ def _word(holds: bool) -> str:
 def plot(comparison: Comparison) -> str:
     """Inline SVG of the two curves, expected as a line and computed as points."""
     c = comparison
-    with matplotlib.rc_context({"svg.fonttype": "path", "svg.hashsalt": "verification", "font.size": 8}):
+    with matplotlib.rc_context({"svg.fonttype": "none", "svg.hashsalt": "verification", "font.size": 8}):
         figure = Figure(figsize=(3.6, 2.4), layout="constrained")
         axes = figure.add_subplot()
         order = np.argsort(c.points, kind="stable")
         axes.plot(c.points[order], c.expected[order], color="#8a9499", lw=1.2, label="expected")
-        axes.plot(c.points[order], c.computed[order], "o", ms=3.2, mfc="none", color="#1f5a7a", label="computed")
+        axes.plot(
+            c.points[order], c.computed[order], "o", ms=3.2, mfc="none", color="#1f5a7a", label="computed"
+        )
         axes.set_xlabel(c.axis)
         axes.set_ylabel(c.quantity)
         axes.set_title(c.name, fontsize=8, loc="left", wrap=True)
@@ -72,7 +74,8 @@ def _row(c: Comparison) -> str:
     return (
         f"<tr><td>{escape(c.name)}<br><span class='small'>{escape(c.source)}{note}{extra}</span></td>"
         f"<td>{escape(c.quantity)}</td><td class='n'>{c.points.size}</td><td>{escape(c.norm)}</td>"
-        f"<td class='n'>{_number(c.error)}</td><td class='n'>{_number(c.limit)}</td><td>{_word(c.holds)}</td></tr>"
+        f"<td class='n'>{_number(c.error)}</td><td class='n'>{_number(c.limit)}</td>"
+        f"<td>{_word(c.holds)}</td></tr>"
     )
 
 
@@ -88,7 +91,7 @@ def _section(outcome: Outcome) -> str:
 
 
 def _first_line(function: Callable[..., Any]) -> str:
-    return (function.__doc__ or "").strip().splitlines()[0]
+    return (function.__doc__ or "").strip().partition("\n")[0]
 
 
 def _summary(outcomes: Sequence[Outcome]) -> str:
@@ -96,12 +99,14 @@ def _summary(outcomes: Sequence[Outcome]) -> str:
     for o in outcomes:
         worst = max(o.comparisons, key=_share)
         rows.append(
-            f"<tr><td><a href='#{escape(o.case.id)}'>{escape(o.case.title)}</a></td><td>{escape(worst.quantity)}</td>"
+            f"<tr><td><a href='#{escape(o.case.id)}'>{escape(o.case.title)}</a></td>"
+            f"<td>{escape(worst.quantity)}</td>"
             f"<td class='n'>{_number(worst.error)}</td><td class='n'>{_number(worst.limit)}</td>"
             f"<td class='n'>{o.seconds:.1f} s</td><td>{_word(o.holds)}</td></tr>"
         )
     return (
-        "<table><tr><th>Case</th><th>Nearest to its limit</th><th>Error</th><th>Limit</th><th>Time</th><th></th></tr>"
+        "<table><tr><th>Case</th><th>Nearest to its limit</th><th>Error</th><th>Limit</th><th>Time</th>"
+        "<th></th></tr>"
         f"{''.join(rows)}</table>"
     )
 
@@ -125,8 +130,8 @@ def html(outcomes: Sequence[Outcome]) -> str:
         "<!doctype html><html lang='en'><head><meta charset='utf-8'><meta name='viewport' "
         "content='width=device-width'><title>stemwall – verification</title>"
         f"<style>{STYLE}</style></head><body><h1>Verification</h1>"
-        f"<p>{held} of {len(comparisons)} comparisons in {len(outcomes)} cases hold. Each states what it is compared "
-        "with, the norm of the difference, and the limit it is held to. "
+        f"<p>{held} of {len(comparisons)} comparisons in {len(outcomes)} cases hold. "
+        "Each states what it is compared with, the norm of the difference, and the limit it is held to. "
         "“From memory” marks a source recalled and not re-read.</p>"
         f"{_summary(outcomes)}{sections}</body></html>\n"
     )

@@ -9,7 +9,14 @@ from numpy.typing import NDArray
 
 from stemwall.cases.verification.bench import Bench, bar, held_temperature
 from stemwall.cases.verification.comparison import RELATIVE, Comparison, compare
-from stemwall.cases.verification.conduction import CARSLAW, CONDUCTIVITY, DAY, DIFFUSIVITY, SOLID, growing_lines
+from stemwall.cases.verification.conduction import (
+    CARSLAW,
+    CONDUCTIVITY,
+    DAY,
+    DIFFUSIVITY,
+    SOLID,
+    growing_lines,
+)
 from stemwall.solver.settings import Accuracy
 
 Floats = NDArray[np.float64]
@@ -87,9 +94,16 @@ def _surface(wave: Wave) -> list[Comparison]:
         compare(name, SOURCE, "lag [s]", wave.x, computed_lag, lag, 1e-2, RELATIVE),
         compare(name, SOURCE, "flux amplitude [W/(m² K)]", 0.0, np.abs(flux), flux_size, 5e-3, RELATIVE),
         compare(
-            name, SOURCE, "lead of the flux, periods [-]", 0.0, np.angle(flux) / (2 * np.pi), 0.125, 1e-2, RELATIVE
+            name,
+            SOURCE,
+            "lead of the flux, periods [-]",
+            0.0,
+            np.angle(flux) / (2 * np.pi),
+            0.125,
+            1e-2,
+            RELATIVE,
         ),
-    ]  # fmt: skip
+    ]
 
 
 def _film(wave: Wave) -> list[Comparison]:
@@ -102,7 +116,7 @@ def _film(wave: Wave) -> list[Comparison]:
         compare(
             name, SOURCE, "surface lag [s]", 0.0, -np.angle(swing[0]) / wave.frequency, lag, 1e-2, RELATIVE
         ),
-    ]  # fmt: skip
+    ]
 
 
 def periodic_year() -> list[Comparison]:

@@ -14,11 +14,12 @@ from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
 from scipy.sparse import csr_matrix, diags
 
-from stemwall.cases.verification.bench import HOLD_HEAT, Bench, PlaceLoad
+from stemwall.cases.verification.bench import Bench, PlaceLoad
 from stemwall.cases.verification.comparison import RELATIVE, Comparison, compare
 from stemwall.cases.verification.conduction import HOUR
 from stemwall.cases.verification.gravity import WEIGHT, soil
 from stemwall.materials.water import WATER_DENSITY
+from stemwall.solver.loads import HOLD_HEAT
 from stemwall.solver.section import Edge, Region, Section
 from stemwall.solver.settings import Accuracy
 
@@ -47,11 +48,12 @@ def _load(t: float, x: Floats, y: Floats) -> PlaceLoad:
 
 def _bench(cell: float) -> Bench:
     edges = (Edge("right", "climate", climate="water"), Edge("top", "climate", climate="rain"))
-    lines = (np.linspace(0, length, int(round(length / cell)) + 1) for length in (WIDTH, HEIGHT))
+    x, y = (np.linspace(0, length, round(length / cell) + 1) for length in (WIDTH, HEIGHT))
     return Bench(
         Section(0, 0, WIDTH, HEIGHT, (Region("sand", "sand", 0, 0, WIDTH, HEIGHT),), edges=edges),
         {"sand": SAND},
-        *lines,
+        x,
+        y,
         load_at=_load,
         suction=lambda x, y: WEIGHT * (y - LEVEL),
         accuracy=Accuracy(temperature=0.01, humidity=1e-3, saturation=2e-4, resolved=0.1),
@@ -64,8 +66,9 @@ class Reference:
     def __init__(self, cell: float) -> None:
         self.cell = cell
         self.x, self.y = (
-            (np.arange(int(round(length / cell))) + 0.5) * cell for length in (WIDTH, HEIGHT)
-        )  # fmt: skip
+            np.asarray((np.arange(round(length / cell)) + 0.5) * cell, dtype=np.float64)
+            for length in (WIDTH, HEIGHT)
+        )
         self.shape = (self.y.size, self.x.size)
         self.states = self._run()
 
@@ -92,9 +95,18 @@ class Reference:
         ny, nx = self.shape
         count = nx * ny
         start = np.repeat(LEVEL - self.y, nx)
-        pattern = csr_matrix(diags([np.ones(count - abs(k)) for k in (-nx, -1, 0, 1, nx)], [-nx, -1, 0, 1, nx]))
+        pattern = csr_matrix(
+            diags([np.ones(count - abs(k)) for k in (-nx, -1, 0, 1, nx)], [-nx, -1, 0, 1, nx])
+        )
         found = solve_ivp(
-            self._rates, (0.0, TIMES[-1]), start, "BDF", t_eval=TIMES, rtol=1e-5, atol=1e-5, jac_sparsity=pattern
+            self._rates,
+            (0.0, TIMES[-1]),
+            start,
+            "BDF",
+            t_eval=TIMES,
+            rtol=1e-5,
+            atol=1e-5,
+            jac_sparsity=pattern,
         )
         if not found.success:
             raise RuntimeError(f"the reference stopped: {found.message}")
@@ -123,15 +135,24 @@ def recharge() -> list[Comparison]:
     found = []
     for t, head in zip(TIMES, reference.states, strict=True):
         bench.run_to(t)
-        own = [
-            water_table(lines_y, np.array([-bench.along_y(bench.suction, y, n.mesh.x_lines[i]) / WEIGHT for y in lines_y]))
-            for i in np.searchsorted(n.mesh.x_lines, x - 1e-9)
-        ]  # fmt: skip
+        columns = [bench.along_y(-bench.suction / WEIGHT, lines_y, float(place)) for place in x]
+        own = [water_table(lines_y, column) for column in columns]
         other = np.interp(x, reference.x, [water_table(reference.y, column) for column in head.T])
-        name, source = f"Recharge, {t / HOUR:g} h", "cell-centred Richards equation, stiff integrator of a library"
+        name, source = (
+            f"Recharge, {t / HOUR:g} h",
+            "cell-centred Richards equation, stiff integrator of a library",
+        )
         found += [
             compare(name, source, "water table [m]", x, own, other, 0.01),
-            compare(name, source, "water gained [kg/m]", 0.0, bench.water() - start, reference.stored(head) - rest, 0.01,
-                    RELATIVE),
-        ]  # fmt: skip
+            compare(
+                name,
+                source,
+                "water gained [kg/m]",
+                0.0,
+                bench.water() - start,
+                reference.stored(head) - rest,
+                0.01,
+                RELATIVE,
+            ),
+        ]
     return found

@@ -17,7 +17,7 @@ Floats = NDArray[np.float64]
 
 
 def half_space_step(x: ArrayLike, at: float) -> Floats:
-    """Share of a step of the surface that has reached depth x [m] when diffusivity times time is at [m2]."""
+    """Share of a surface step that has reached depth x [m]; ``at`` is diffusivity times time [m2]."""
     return np.asarray(erfc(np.asarray(x) / (2 * np.sqrt(at))))
 
 
@@ -38,7 +38,7 @@ def wall_roots(biot: float, count: int) -> Floats:
 
 
 class PlaneWall:
-    """Wall of half thickness 1 at 1, in surroundings at 0 behind equal films from Fo = 0 [1]_, section 3.11."""
+    """Wall of half thickness 1 at 1, surroundings at 0 behind equal films from Fo = 0 [1]_, section 3.11."""
 
     def __init__(self, biot: float, terms: int = 200) -> None:
         self.mu = mu = wall_roots(biot, terms)
@@ -46,12 +46,12 @@ class PlaneWall:
 
     def at(self, x: ArrayLike, fourier: float) -> Floats:
         """Value at x, a share of the half thickness from the centre."""
-        terms = self.weight * np.exp(-self.mu**2 * fourier)
+        terms = self.weight * np.exp(-(self.mu**2) * fourier)
         return np.asarray(np.cos(np.multiply.outer(np.asarray(x, dtype=float), self.mu)) @ terms)
 
     def mean(self, fourier: float) -> float:
         """Mean value of the wall."""
-        return float(np.sum(self.weight * np.exp(-self.mu**2 * fourier) * np.sin(self.mu) / self.mu))
+        return float(np.sum(self.weight * np.exp(-(self.mu**2) * fourier) * np.sin(self.mu) / self.mu))
 
 
 def layer_between(

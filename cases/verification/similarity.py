@@ -78,12 +78,12 @@ class CoupledUptake:
         form: EnergyForm = CONSERVED,
     ) -> None:
         self.material, self.form = material, form
-        self.surface, self.start = (
-            (t, float(np.log(kelvin_suction(phi, t)))) for t, phi in (surface, start)
-        )  # fmt: skip
+        self.surface, self.start = ((t, float(np.log(kelvin_suction(phi, t)))) for t, phi in (surface, start))
         self._solution = self._solve()
 
-    def _slopes(self, t: Floats, log_suction: Floats, water_flux: Floats, energy_flux: Floats) -> tuple[Floats, ...]:
+    def _slopes(
+        self, t: Floats, log_suction: Floats, water_flux: Floats, energy_flux: Floats
+    ) -> tuple[Floats, ...]:
         """T', (ln p_c)', and the capacity dw/d(ln p_c), from the two flux laws."""
         m, form = self.material, self.form
         p_c = np.exp(log_suction)
@@ -121,7 +121,12 @@ class CoupledUptake:
 
     def _ends(self, near: Floats, far: Floats) -> Floats:
         return np.array(
-            [near[0] - self.surface[0], near[1] - self.surface[1], far[0] - self.start[0], far[1] - self.start[1]]
+            [
+                near[0] - self.surface[0],
+                near[1] - self.surface[1],
+                far[0] - self.start[0],
+                far[1] - self.start[1],
+            ]
         )
 
     def _solve(self) -> Any:
@@ -139,8 +144,8 @@ class CoupledUptake:
 
     def at(self, eta: ArrayLike) -> tuple[Floats, Floats]:
         """Temperature [degC] and water content [kg/m3] at eta = x / sqrt(t) [m/s^0.5]."""
-        eta = np.minimum(np.asarray(eta, dtype=float), self.REACH)
-        t, u = self._solution(np.arcsinh(eta / self.SCALE))[:2]
+        within = np.minimum(np.asarray(eta, dtype=float), self.REACH)
+        t, u = self._solution(np.arcsinh(within / self.SCALE))[:2]
         return np.asarray(t), self.material.water_content(np.exp(u))
 
     @property
@@ -181,9 +186,15 @@ class ExponentialUptake:
 
         empty.terminal = True  # type: ignore[attr-defined]
         return solve_ivp(
-            slopes, (0.0, 1.0 - self.start), [0.0, sorptivity / 2], rtol=1e-11, atol=1e-14, events=empty,
-            dense_output=True, method="LSODA",
-        )  # fmt: skip
+            slopes,
+            (0.0, 1.0 - self.start),
+            [0.0, sorptivity / 2],
+            rtol=1e-11,
+            atol=1e-14,
+            events=empty,
+            dense_output=True,
+            method="LSODA",
+        )
 
     def _excess(self, sorptivity: float) -> float:
         """Flux left when the water has fallen to the start; what is missing, negative, otherwise."""
@@ -195,4 +206,5 @@ class ExponentialUptake:
     def at(self, x: ArrayLike) -> Floats:
         """theta_r at x* = x / sqrt(D_max t)."""
         drop = np.linspace(0.0, self._path.t[-1], 20001)
-        return np.interp(np.asarray(x, dtype=float), self._path.sol(drop)[0], 1.0 - drop, right=self.start)
+        path = np.asarray(self._path.sol(drop)[0])
+        return np.asarray(np.interp(np.asarray(x, dtype=float), path, 1.0 - drop, right=self.start))

@@ -53,7 +53,9 @@ def _flow(resistance: float, reach: float) -> float:
             half + WALL + growing_lines(reach, finest, 1.12)[1:],
         ]
     )
-    y = -np.concatenate([growing_lines(under, finest, 1.08), under + growing_lines(reach - under, 0.012, 1.08)[1:]])[::-1]
+    y = -np.concatenate(
+        [growing_lines(under, finest, 1.08), under + growing_lines(reach - under, 0.012, 1.08)[1:]]
+    )[::-1]
     bench = steady_heat(Bench(section, {"ground": conductor(GROUND)}, x, y, load, 0.0))
     floor = [s.region == 1 for s in bench.network.surfaces]
     return float(2 * bench.heat_in[floor].sum())
@@ -85,7 +87,16 @@ def slab_on_ground() -> list[Comparison]:
             )
         )
     found.append(
-        compare(f"{name}, ground 2.5 breadths each way", "ISO 13370 (formula from memory, to be checked)", "flow [W/(m K)]",
-                RESISTANCES, flows[2.5], [formula(r) for r in RESISTANCES], 0.05, RELATIVE, axis=axis)
-    )  # fmt: skip
+        compare(
+            f"{name}, ground 2.5 breadths each way",
+            "ISO 13370 (formula from memory, to be checked)",
+            "flow [W/(m K)]",
+            RESISTANCES,
+            flows[2.5],
+            [formula(r) for r in RESISTANCES],
+            0.05,
+            RELATIVE,
+            axis=axis,
+        )
+    )
     return found

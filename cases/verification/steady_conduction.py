@@ -44,7 +44,7 @@ COMPOSITE_FLOW, COMPOSITE_FLOW_ELEMENTS = 9.5, 9.4915
 
 def square_column() -> list[Comparison]:
     """ISO 10211 case 1: half a square column, top at 20 degC, left and bottom at 0, right symmetric."""
-    edges = tuple(Edge(side, "climate", climate=side) for side in ("left", "bottom", "top"))  # fmt: skip
+    edges = tuple(Edge(side, "climate", climate=side) for side in ("left", "bottom", "top"))
     section = Section(0, 0, 0.5, 1, (Region("column", "solid", 0, 0, 0.5, 1),), edges=edges)
 
     def load(t: float, surface: Surface) -> Load:
@@ -55,13 +55,17 @@ def square_column() -> list[Comparison]:
     )
     steady_heat(bench)
     x, y = np.meshgrid(np.arange(1, 5) / 8, np.arange(7, 0, -1) / 8)
-    computed = np.array([bench.temperature[bench.node_at(*p)] for p in zip(x.ravel(), y.ravel(), strict=True)])
+    computed = np.array(
+        [bench.temperature[bench.node_at(*p)] for p in zip(x.ravel(), y.ravel(), strict=True)]
+    )
     name, number = "Half square column (case 1)", np.arange(1, 29)
     exact = 20 * square_with_hot_top(x, y).ravel()
     published = np.ravel(SQUARE_PUBLISHED)
     axis = "point, by rows from the top"
     return [
-        compare(name, "Fourier series of 400 terms", "temperature [°C]", number, computed, exact, 0.01, axis=axis),
+        compare(
+            name, "Fourier series of 400 terms", "temperature [°C]", number, computed, exact, 0.01, axis=axis
+        ),
         compare(
             name,
             "ISO 10211:2007, case 1, roundings to 0.1 (from memory, to be checked)",
@@ -72,7 +76,7 @@ def square_column() -> list[Comparison]:
             0.1,
             axis=axis,
         ),
-    ]  # fmt: skip
+    ]
 
 
 def composite_section() -> Section:
@@ -94,7 +98,9 @@ def composite_section() -> Section:
 def composite() -> list[Comparison]:
     """ISO 10211 case 2: wood, concrete, insulation and aluminium."""
     conductivity = {"aluminium": 230.0, "wood": 0.12, "concrete": 1.15, "insulation": 0.029}
-    x = np.concatenate([np.linspace(0, 1.5, 7), np.linspace(1.5, 15, 37)[1:], 15 + growing_lines(485, 0.4, 1.06)[1:]])
+    x = np.concatenate(
+        [np.linspace(0, 1.5, 7), np.linspace(1.5, 15, 37)[1:], 15 + growing_lines(485, 0.4, 1.06)[1:]]
+    )
     drawn = (0, 1.5, 35, 36.5, 41.5, 47.5)
     cells = (4, 68, 6, 16, 16)
     pieces = [np.linspace(a, b, n + 1)[1:] for a, b, n in zip(drawn[:-1], drawn[1:], cells, strict=True)]
@@ -121,9 +127,20 @@ def composite() -> list[Comparison]:
     published = "ISO 10211:2007, case 2 (read in a secondary copy)"
     elements = "quadratic finite elements on three grids, computed independently"
     return [
-        compare(name, published, "temperature [°C]", number, computed, [p for _, p, _ in COMPOSITE], 0.1, axis=axis),
+        compare(
+            name,
+            published,
+            "temperature [°C]",
+            number,
+            computed,
+            [p for _, p, _ in COMPOSITE],
+            0.1,
+            axis=axis,
+        ),
         compare(name, published, "heat flow [W/m]", 0, flow, COMPOSITE_FLOW, 0.1),
-        compare(name, elements, "temperature [°C]", number, computed, [e for _, _, e in COMPOSITE], 0.1, axis=axis),
+        compare(
+            name, elements, "temperature [°C]", number, computed, [e for _, _, e in COMPOSITE], 0.1, axis=axis
+        ),
         compare(name, elements, "heat flow [W/m]", 0, flow, COMPOSITE_FLOW_ELEMENTS, 0.1),
     ]
 
@@ -132,13 +149,17 @@ def _strip_bench(strip: StripOnGround, conductivity: float, reach: float, finest
     """Right half of the ground, the closed form on the cut edges; y = 0 is the surface."""
     b, w = strip.breadth / 2, strip.wall
     outwards = growing_lines(reach - b - w, finest, 1.12)
-    across = np.linspace(0, w, int(round(w / finest)) + 1)
+    across = np.linspace(0, w, round(w / finest) + 1)
     x = np.concatenate([b - growing_lines(b, finest, 1.12)[::-1], b + across[1:], b + w + outwards[1:]])
     y = -growing_lines(reach, finest, 1.08)[::-1]
     section = Section(
-        0, -reach, reach, 0, (Region("ground", "ground", 0, -reach, reach, 0),),
+        0,
+        -reach,
+        reach,
+        0,
+        (Region("ground", "ground", 0, -reach, reach, 0),),
         edges=tuple(Edge(side, "climate", climate="cut") for side in ("right", "bottom", "top")),
-    )  # fmt: skip
+    )
 
     def load(t: float, x: Floats, y: Floats) -> PlaceLoad:
         surface = np.clip((b + w - x) / w, 0.0, 1.0)
@@ -172,7 +193,9 @@ def strip_on_ground() -> list[Comparison]:
     strip, conductivity = StripOnGround(8.0, 0.3), 2.0
     bench = _strip_bench(strip, conductivity, 20.0, 0.01)
     name = "Strip on the ground, B = 8 m, w = 0.3 m"
-    source = "Poisson integral of the surface, derived here; form of Delsante, Stokes & Walsh 1983 (from memory)"
+    source = (
+        "Poisson integral of the surface, derived here; form of Delsante, Stokes & Walsh 1983 (from memory)"
+    )
     points = ((0, 1), (0, 2), (0, 5), (3, 1), (4.15, 0.5), (4.15, 2), (6, 1), (6, 3), (10, 5))
     n = bench.network
     nodes = [bench.node_at(px, -depth) for px, depth in points]
@@ -182,15 +205,37 @@ def strip_on_ground() -> list[Comparison]:
     number = np.arange(1, len(points) + 1)
     flow_expected = conductivity * strip.flow()
     return [
-        compare(name, source, "flow of the floor [W/(m K)]", 0, _strip_flow(bench, 4.0), flow_expected, 5e-3, RELATIVE),
         compare(
-            name, source, "flux [W/(m² K)]", x[at], flow[at] / width[at], conductivity * strip.flux(x[at]), 5e-3, RELATIVE
+            name,
+            source,
+            "flow of the floor [W/(m K)]",
+            0,
+            _strip_flow(bench, 4.0),
+            flow_expected,
+            5e-3,
+            RELATIVE,
         ),
         compare(
-            name, source, "temperature, share of the step [-]", number, bench.temperature[nodes], exact, 5e-3,
+            name,
+            source,
+            "flux [W/(m² K)]",
+            x[at],
+            flow[at] / width[at],
+            conductivity * strip.flux(x[at]),
+            5e-3,
+            RELATIVE,
+        ),
+        compare(
+            name,
+            source,
+            "temperature, share of the step [-]",
+            number,
+            bench.temperature[nodes],
+            exact,
+            5e-3,
             axis="point",
         ),
-    ]  # fmt: skip
+    ]
 
 
 def strip_of_the_ground_coupling_cases() -> list[Comparison]:
@@ -200,7 +245,7 @@ def strip_of_the_ground_coupling_cases() -> list[Comparison]:
     return [
         compare(
             "Strip on the ground, B = 12 m, w = 0.24 m, 20 K",
-            "closed form; its 3D counterpart is Neymark & Judkoff 2008, NREL/TP-550-43388, GC10a (from memory)",
+            "closed form; 3D counterpart: Neymark & Judkoff 2008, NREL/TP-550-43388, GC10a (from memory)",
             "flow of the floor [W/m]",
             0,
             20 * _strip_flow(bench, 6.0),
@@ -208,4 +253,4 @@ def strip_of_the_ground_coupling_cases() -> list[Comparison]:
             5e-3,
             RELATIVE,
         )
-    ]  # fmt: skip
+    ]

@@ -70,10 +70,15 @@ def linear_diffusion() -> list[Comparison]:
         )
     found.append(
         compare(
-            "Linear vapour diffusion with films, balance", "conservation", "water imbalance, share of what left [-]",
-            0.0, bench.closure()[1], 0.0, 1e-9,
+            "Linear vapour diffusion with films, balance",
+            "conservation",
+            "water imbalance, share of what left [-]",
+            0.0,
+            bench.closure()[1],
+            0.0,
+            1e-9,
         )
-    )  # fmt: skip
+    )
     return found
 
 
@@ -118,7 +123,7 @@ def _drying_bench(material: Material, cell: float) -> Bench:
     return Bench(
         bar([("layer", 0.2)]),
         {"layer": material},
-        np.linspace(0.0, 0.2, int(round(0.2 / cell)) + 1),
+        np.linspace(0.0, 0.2, round(0.2 / cell) + 1),
         [0.0, 0.1],
         _drying_load,
         suction=_start_suction(0.95),

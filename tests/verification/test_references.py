@@ -4,7 +4,13 @@ import numpy as np
 import pytest
 
 from stemwall.cases.verification import series
-from stemwall.cases.verification.similarity import CONSERVED, STANDARD, WITHOUT_WATER, CoupledUptake, ExponentialUptake
+from stemwall.cases.verification.similarity import (
+    CONSERVED,
+    STANDARD,
+    WITHOUT_WATER,
+    CoupledUptake,
+    ExponentialUptake,
+)
 from stemwall.cases.verification.slab import formula
 from stemwall.materials.reference import en15026, hamstad2
 from stemwall.materials.water import suction_from_humidity
@@ -31,9 +37,7 @@ def test_first_root_of_the_textbook():
 
 def test_half_space_behind_a_film_tends_to_a_held_surface():
     x = np.linspace(0, 2, 9)
-    np.testing.assert_allclose(
-        series.half_space_film(x, 0.3, 1e7), series.half_space_step(x, 0.3), atol=1e-6
-    )
+    np.testing.assert_allclose(series.half_space_film(x, 0.3, 1e7), series.half_space_step(x, 0.3), atol=1e-6)
 
 
 def test_half_space_behind_a_film():
@@ -106,6 +110,8 @@ def test_exponential_uptake():
     np.testing.assert_allclose(computed, expected, atol=2e-5)
 
 
-@pytest.mark.parametrize(("resistance", "expected"), [(0.0, 4.4324), (0.5, 3.2748), (1.0, 2.6727), (2.5, 1.7479)])
+@pytest.mark.parametrize(
+    ("resistance", "expected"), [(0.0, 4.4324), (0.5, 3.2748), (1.0, 2.6727), (2.5, 1.7479)]
+)
 def test_formula_of_iso_13370(resistance, expected):
     assert formula(resistance) == pytest.approx(expected, abs=6e-5)

@@ -1,0 +1,69 @@
+"""Kernels of the stepping: scales, norms and cautious updates of the unknowns.
+
+Plain arrays only; the functions of this file call nothing outside it.
+"""
+
+from __future__ import annotations
+
+from numba import njit
+
+
+@njit(cache=True, error_model="numpy")
+def fill_scale(humidity_slope, water_slope, saturation, wanted_t, wanted_rh, wanted_water, least, scale):
+    """Reciprocals of the wanted local errors of temperature and potential, (N, 2)."""
+    for n in range(scale.shape[0]):
+        scale[n, 0] = 1.0 / wanted_t
+        humidity = abs(humidity_slope[n]) / wanted_rh
+        water = abs(water_slope[n]) / (wanted_water * saturation[n])
+        scale[n, 1] = max(humidity, water, least)
+
+
+@njit(cache=True, error_model="numpy")
+def largest(values, scale):
+    """Row with the largest entry of values * scale, both (N, 2), and that entry's size."""
+    worst = 0
+    size = 0.0
+    for n in range(values.shape[0]):
+        here = max(abs(values[n, 0] * scale[n, 0]), abs(values[n, 1] * scale[n, 1]))
+        if not here <= size:  # a NaN is the largest of all
+            worst = n
+            size = here
+            if size != size:
+                break
+    return worst, size
+
+
+@njit(cache=True, error_model="numpy")
+def limited_update(temperature, potential, update, factor, switching, y1, driest):
+    """Add factor * update (N, 2) with care.
+
+    Temperatures move by at most 15 K; in the capillary range (0 < y < y1) the
+    potential moves by at most 2, and no far from saturation or from the dry branch
+    in one stride.  A ``switching`` node takes up offered water or refuses it
+    depending on the sign of its suction, and is stopped close to the switch.
+    """
+    for n in range(temperature.size):
+        dt = factor * update[n, 0]
+        temperature[n] += min(max(dt, -15.0), 15.0)
+        before = potential[n]
+        after = before + factor * update[n, 1]
+        if before < 0.0:
+            after = min(after, 0.2 if switching[n] else 1.0)
+        elif before < y1:
+            after = min(max(after, before - 2.0), before + 2.0)
+            if switching[n] and before > 0.0 and after < -0.2:
+                after = -0.2
+        elif after < y1 - 1.0:
+            after = y1 - 1.0
+        potential[n] = min(after, driest)
+
+
+@njit(cache=True, error_model="numpy")
+def at_rest(residual, heat_bound, water_bound, rate, share):
+    """Whether all residuals are below a share of rate * bound."""
+    for n in range(residual.shape[0]):
+        if abs(residual[n, 0]) > share * rate * heat_bound[n, 0]:
+            return False
+        if abs(residual[n, 1]) > share * rate * water_bound[n]:
+            return False
+    return True

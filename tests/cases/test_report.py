@@ -1,0 +1,233 @@
+"""The report: every section is there, it needs no network, variants are compared, units are switched."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from html.parser import HTMLParser
+from pathlib import Path
+
+import numpy as np
+import pytest
+import xarray as xr
+
+from stemwall.cases import report_flows as flows
+from stemwall.cases import report_verdicts as verdicts
+from stemwall.cases.build import build
+from stemwall.cases.report import write_report
+from stemwall.cases.report_data import load
+from stemwall.cases.report_units import Units, number, perms
+from stemwall.solver.settings import MeshRule, Output
+from stemwall.solver.simulate import simulate
+from tests.cases.samples import WALL, read
+
+CASE = (
+    WALL
+    + """\
+kind = "surface"
+mould_class = "MR"
+[[region]]
+name = "plate"
+material = "spf_across"
+x = [0, 0.2]
+y = [0.9, 1]
+[[probe]]
+name = "plate core"
+x = 0.1
+y = 0.95
+region = "plate"
+kind = "wood"
+mould_class = "S"
+[[probe]]
+name = "soil below"
+x = 0.1
+y = -0.3
+region = "soil"
+kind = "frost"
+[[variant]]
+name = "lightweight <wall>"
+note = "another material for the wall"
+change = { "region.wall.material" = "brick_1700" }
+"""
+)
+SECTIONS = ("says", "section", "places", "time", "mould", "maps", "flows", "evidence", "limits")
+VOID = {"meta", "br", "image", "path", "use", "rect", "stop", "link"}
+
+
+@pytest.fixture(scope="module")
+def results(tmp_path_factory: pytest.TempPathFactory) -> list[Path]:
+    """Two short runs on a coarse mesh, through the real solver and writer."""
+    folder = tmp_path_factory.mktemp("results")
+    paths = []
+    for n, case in enumerate(read(CASE).variants()):
+        s = build(case, years=50 / 8760)
+        path = simulate(
+            s.section, s.materials, s.climates, start=s.start, hours=s.hours, ground=s.ground,
+            path=folder / f"{n}.nc", mesh=MeshRule(0.05, 2.0, 2.0, 1), output=Output(field_hours=10),
+            case_text=s.case.text, title=s.case.title, provenance=s.provenance,
+        )  # fmt: skip
+        paths.append(path)
+    return paths
+
+
+@pytest.fixture(scope="module")
+def page(results: list[Path], tmp_path_factory: pytest.TempPathFactory) -> str:
+    return write_report(results, tmp_path_factory.mktemp("page") / "new" / "report.html").read_text()
+
+
+@pytest.fixture(scope="module")
+def long_result(results: list[Path], tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A synthetic result of 14 months: the hours of a short run over and over."""
+    with xr.open_dataset(results[0], engine="h5netcdf") as opened:
+        short = opened.load()
+    hours = short.sizes["time"]
+    index = np.arange(14 * 730) % hours
+    series = [name for name in short.data_vars if "time" in short[name].dims]
+    time = short["time"].values[0] + np.arange(index.size) * np.timedelta64(1, "h")
+    made = short.drop_dims("time").assign(
+        {name: (short[name].dims, short[name].values[index]) for name in series}
+    )
+    made = made.assign_coords(time=time)
+    made.attrs = {**short.attrs, "title": "synthetic, not computed", "case": "", "variant": "synthetic"}
+    path = tmp_path_factory.mktemp("long") / "synthetic.nc"
+    made.drop_encoding().to_netcdf(path, engine="h5netcdf")
+    return path
+
+
+def test_every_section_is_there(page: str) -> None:
+    for name in SECTIONS:
+        assert f'<section id="{name}">' in page
+        assert f'href="#{name}"' in page
+    for words in (
+        "licensed",
+        "ignition or a",
+        "Radon",
+        "Local codes",
+        "borrowed below grade",
+        "no damage in itself",
+    ):
+        assert words in page
+
+
+def test_it_needs_no_network(page: str) -> None:
+    sources = re.findall(r'(?:src|href)\s*=\s*"([^"]*)"', page)
+    assert sources
+    assert all(source.startswith(("#", "data:")) for source in sources)
+    assert "@import" not in page
+    assert not re.search(r"url\((?!['\"]?(?:#|data:))", page)
+    assert "<script" not in page
+
+
+def test_it_names_no_folder_and_calls_nothing_safe(page: str, results: list[Path]) -> None:
+    assert str(results[0].parent) not in page
+    words = re.sub(r"<[^>]*>", " ", page)
+    assert not re.search(r"\bsafe\b", words, flags=re.IGNORECASE)
+
+
+def test_tags_are_balanced(page: str) -> None:
+    class Checker(HTMLParser):
+        def __init__(self) -> None:
+            super().__init__()
+            self.open: list[str] = []
+
+        def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+            if tag not in VOID:
+                self.open.append(tag)
+
+        def handle_endtag(self, tag: str) -> None:
+            if tag not in VOID:
+                assert self.open.pop() == tag
+
+    checker = Checker()
+    checker.feed(page)
+    assert checker.open == []
+
+
+def test_variants_are_compared_and_escaped(page: str) -> None:
+    assert "Against the base" in page
+    assert "lightweight &lt;wall&gt;" in page
+    assert "lightweight <wall>" not in page
+    assert "another material for the wall" in page
+
+
+def test_case_and_sources_are_shown(page: str) -> None:
+    assert "title = &#34;A wall on soil&#34;" in page
+    assert "common practice, no source" in page
+    assert "SHA-256" in page
+    assert page.count('role="img"') >= 8
+
+
+def test_a_single_result_has_no_comparison(results: list[Path], tmp_path: Path) -> None:
+    page = write_report(results[:1], tmp_path / "one.html").read_text()
+    assert "Against the base" not in page
+    assert all(f'<section id="{name}">' in page for name in SECTIONS)
+
+
+def test_inch_pound_units(results: list[Path], tmp_path: Path) -> None:
+    page = write_report(results, tmp_path / "ip.html", units="IP").read_text()
+    for unit in ("°F", "kBtu/ft", "lb/ft", "Btu in/(h ft² °F)", "US perm", "7.87 in"):
+        assert unit in page
+    assert "kWh/m" not in page
+
+
+def test_unknown_units_and_no_results_are_refused(results: list[Path], tmp_path: Path) -> None:
+    with pytest.raises(ValueError, match="expected"):
+        write_report(results, tmp_path / "x.html", units="CGS")  # type: ignore[arg-type]
+    with pytest.raises(ValueError, match="at least one"):
+        write_report([], tmp_path / "x.html")
+    assert not (tmp_path / "x.html").exists()
+
+
+def test_long_run_is_judged_over_both_periods(long_result: Path, results: list[Path], tmp_path: Path) -> None:
+    page = write_report([long_result, results[0]], tmp_path / "long.html").read_text()
+    assert "The same over the last 12 months" in page
+    assert "The section cannot be drawn" in page
+    assert "differ in more than the variant: recorded hours, case text" in page
+    variant = load([long_result])[0]
+    assert sum(season.hours.sum() for season in flows.seasons(variant)) == 8760
+
+
+def test_flows_add_up(results: list[Path]) -> None:
+    variant = load(results)[0]
+    heat, water = flows.heat(variant), flows.water(variant)
+    np.testing.assert_allclose(heat.iloc[:, :2].sum(axis=1), heat["total"])
+    hourly = variant.dataset["heat_flow"].values.sum() / 1000.0
+    np.testing.assert_allclose(flows.by_climate(heat)["total"].sum(), hourly)
+    net = water["vapour in"] - water["vapour out"] + water["liquid in"] - water["liquid out"]
+    np.testing.assert_allclose(net, water["net"], atol=1e-12)
+    stored = variant.dataset["stored_water"].values
+    entered = (variant.dataset["vapour_flow"] + variant.dataset["liquid_flow"]).values[1:].sum() * 3600.0
+    np.testing.assert_allclose(stored[-1] - stored[0], entered, rtol=1e-3, atol=1e-3)
+
+
+def test_changes_are_signed_towards_the_margin(results: list[Path]) -> None:
+    variants = load(results)
+    base = variants[0].verdicts
+    frost = next(v for v in base if v.criterion.id == "A17")
+    colder = replace(frost, value=frost.value - 1.0)
+    frozen = replace(frost, value=-0.5)
+    change = verdicts._change(frost, colder, Units())
+    assert (change.text, change.word) == ("−1.0 K", "▼ less margin")
+    assert verdicts._change(frost, frozen, Units()).word == "no longer held"
+    assert verdicts._change(frost, colder, Units("IP")).text == "−1.8 °F"
+    assert verdicts._change(frost, None, Units()).word == "not comparable"
+
+
+@pytest.mark.parametrize(
+    ("kind", "value", "text"),
+    [
+        ("temperature", 20.0, "68.0"),
+        ("heat", 1.0, "1.0"),
+        ("density", 16.01846, "1.0"),
+        ("conductivity", 0.144228, "1.000"),
+    ],
+)
+def test_inch_pound_numbers(kind: str, value: float, text: str) -> None:
+    assert Units("IP")[kind].text(value) == text
+
+
+def test_numbers() -> None:
+    assert number(-0.04, 1) == "0.0"
+    assert number(-1234.56, 1) == "−1,234.6"
+    assert number(float("nan"), 2) == "–"
+    assert perms(34.5) == pytest.approx(0.1, rel=0.01)
