@@ -119,10 +119,8 @@ class _Builder:
         """Return the section, or None if it cannot even be drawn."""
         water_table = None if self.case.site.water_table is None else -self.case.site.water_table
         before = len(self.problems)
-        if self.case.detail is not None:
-            section = self._detail_section(water_table)
-        else:
-            section = self._free_section(water_table)
+        free = self.case.detail is None
+        section = self._free_section(water_table) if free else self._detail_section(water_table)
         for finding in findings(section, self.stock.materials, (OUTDOORS, *self.case.indoor)):
             self._section_problem(finding)
         return section if len(self.problems) == before else None

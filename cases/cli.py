@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterable
+from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, NoReturn
 
@@ -46,6 +47,16 @@ VariantOption = Annotated[
 ]
 
 
+class Units(StrEnum):
+    """Units of a report."""
+
+    SI = "SI"
+    IP = "IP"
+
+
+UnitsOption = Annotated[Units, typer.Option("--units", "-u", help="Units of the report: SI or inch-pound (IP).")]
+
+
 @app.command()
 def run(
     case: CaseArgument = None,
@@ -55,6 +66,10 @@ def run(
         float | None,
         typer.Option("--years", "-y", min=0.0001, max=100, help="Length of the run, overrides the case."),
     ] = None,
+    report_file: Annotated[
+        Path | None, typer.Option("--report", "-r", help="Then write this report on what was run.")
+    ] = None,
+    units: UnitsOption = Units.SI,
 ) -> None:
     """Simulate a case: one result file (netCDF) per variant.
 
@@ -67,6 +82,7 @@ def run(
     cases = _chosen(case, variant)
     setups = _build_all(cases, years)
     out_dir.mkdir(parents=True, exist_ok=True)
+    results = []
     for setup in setups:
         try:
             path = run_case(setup, out_dir, out)
@@ -76,7 +92,12 @@ def run(
         except KeyboardInterrupt as error:
             err.print(f"interrupted; what was computed is in {escape(str(result_path(setup, out_dir)))}")
             raise typer.Exit(INTERRUPTED) from error
+        results.append(path)
         out.print(f"[bold]{escape(setup.case.title)}[/bold] → {escape(str(path))}")
+    if report_file is not None:
+        from stemwall.cases.report import write_report
+
+        out.print(f"→ {escape(str(write_report(results, report_file, units=units.value)))}")
 
 
 @app.command()
@@ -156,6 +177,7 @@ def new(
 def report(
     results: Annotated[list[Path], typer.Argument(help="Result files (netCDF); several are compared.")],
     out_file: Annotated[Path, typer.Option("--out", "-o", help="Report to write.")] = Path("report.html"),
+    units: UnitsOption = Units.SI,
 ) -> None:
     """Write one self-contained HTML report on one result, or comparing several."""
     missing = [
@@ -165,7 +187,7 @@ def report(
         _refuse(missing)
     from stemwall.cases.report import write_report
 
-    path = write_report(results, out_file)
+    path = write_report(results, out_file, units=units.value)
     out.print(f"→ {escape(str(path))}")
 
 

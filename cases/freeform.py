@@ -8,7 +8,7 @@ from pydantic import BeforeValidator, model_validator
 
 from stemwall.cases.fields import MembraneId, Strict, described
 from stemwall.cases.quantities import LENGTH, Fraction, Humidity, Length, Resistance, SdValue, read
-from stemwall.solver.section import Edge, Finish, Membrane, Opening, Probe, Region
+from stemwall.solver.section import Edge, Finish, Membrane, Opening, Probe, ProbeKind, Region
 
 
 def _span(value: object) -> tuple[float, float]:
@@ -162,7 +162,7 @@ class ProbeTable(Strict):
     x: Length
     y: Length
     region: str | None = None
-    kind: Literal["wood", "interface", "surface", "core", "frost"] = "interface"
+    kind: ProbeKind = "interface"
     mould_class: Literal["VS", "S", "MR", "R"] | None = None
     note: str = ""
 

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from stemwall.cases.case import Site, WeatherChoice
 from stemwall.solver.climate import Climate, Facing, FacingLoads
 from stemwall.weather.film import outdoor_convection
+from stemwall.weather.moistair import saturation_pressure
 from stemwall.weather.rain import ground_rain, wall_rain_ashrae
 from stemwall.weather.read import read_weather
 from stemwall.weather.sky import incoming_longwave
@@ -64,7 +65,9 @@ def outdoors(year: WeatherYear, site: Site, start: datetime, hours: int) -> Clim
         "down": _loads(year, site, 180.0, 0.0, np.zeros(year.hours), index),
     }
     note = f"{year.station or year.source}; rain: {year.rain_origin}"
-    return Climate(KEY, year.temperature[index], year.relative_humidity[index], facings, note)
+    # stations state humidity over water; the solver takes saturation over ice below 0 degC
+    humidity = year.vapour_pressure / saturation_pressure(year.temperature)
+    return Climate(KEY, year.temperature[index], humidity[index], facings, note)
 
 
 def _rain(year: WeatherYear, site: Site) -> Floats:

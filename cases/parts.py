@@ -287,8 +287,8 @@ def probe_wall(sheet: Sheet, at: Frame, sill: Sill, low: float, insulation: Wall
     sheet.probe(
         "wall exterior face at grade", 0.0, 0.0, STEM_WALL, "surface" if at.outer == 0 else "interface", "MR"
     )
-    sheet.probe("stem wall core", at.thickness / 2, (low + at.wall_top) / 2, STEM_WALL, "core")
-    sheet.probe("footing core", at.thickness / 2, (at.footing_top + at.footing_bottom) / 2, FOOTING, "core")
+    sheet.probe("stem wall core", at.thickness / 2, (low + at.wall_top) / 2, STEM_WALL, "concrete")
+    sheet.probe("footing core", at.thickness / 2, (at.footing_top + at.footing_bottom) / 2, FOOTING, "concrete")
     for word, x in (("outer", at.footing[0]), ("middle", at.thickness / 2), ("inner", at.footing[1])):
         note = "soil under the footing; frost here can heave"
-        sheet.probe(f"under footing, {word}", x, at.footing_bottom, NATIVE_SOIL, "frost", None, note)
+        sheet.probe(f"under footing, {word}", x, at.footing_bottom, NATIVE_SOIL, "footing", None, note)

@@ -17,13 +17,11 @@ from stemwall.cases.case_file import parse_case
 from stemwall.cases.problems import CaseError
 from stemwall.materials.material import Material
 from stemwall.solver.assessment import assess
-from stemwall.solver.criteria import KINDS, Verdict
+from stemwall.solver.criteria import Verdict
 from stemwall.solver.exposure import FloatArray, TimeArray
 from stemwall.solver.probe_series import YEAR_HOURS, ProbeSeries, series_of
 from stemwall.solver.section import Section
 
-#: what a drawing calls a probe, in the words of the criteria
-KIND_WORDS = {"frost": "footing", "core": "concrete"}
 #: kinds of place that carry mould or rot
 CRITICAL_KINDS = ("wood", "interface", "surface")
 
@@ -128,8 +126,6 @@ def _read(path: Path) -> Variant:
         dataset = opened.load()
     if dataset.sizes.get("time", 0) < 2:
         raise ValueError(f"{path.name}: found fewer than two recorded hours; expected a longer run")
-    kinds = [KIND_WORDS.get(str(kind), str(kind)) for kind in dataset["probe_kind"].values]
-    dataset["probe_kind"] = ("probe", [kind if kind in KINDS else "soil" for kind in kinds])
     case = _case(dataset)
     section, materials = _section(case)
     name = str(dataset.attrs.get("variant", "")) or path.stem

@@ -44,6 +44,7 @@ def run_case(setup: Setup, folder: Path, console: Console) -> Path:
     from stemwall.solver.simulate import simulate
 
     path = result_path(setup, folder)
+    console.print(f"{setup.case.name}: preparing; the very first run also compiles, which takes about half a minute")
     with _bar(console) as bar:
         task = bar.add_task(setup.case.name, total=setup.hours, date="", speed="")
         return simulate(

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Literal
 
-from stemwall.solver.section import Edge, Finish, Membrane, Opening, Probe, Region, Section
+from stemwall.solver.section import Edge, Finish, Membrane, Opening, Probe, ProbeKind, Region, Section
 
 Span = tuple[float, float]
 #: gives the membrane of a catalogue id on the segment (name, id, x0, y0, x1, y1)
@@ -54,7 +54,7 @@ class Sheet:
         x: float,
         y: float,
         region: str,
-        kind: Literal["wood", "interface", "surface", "core", "frost"],
+        kind: ProbeKind,
         mould_class: str | None = None,
         note: str = "",
     ) -> None:

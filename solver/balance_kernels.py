@@ -8,9 +8,10 @@ humidity where dry,
     p_c = P0 y (y < 0),   P0 sinh y (y <= Y1),   Kelvin's suction of RH1 - (y - Y1) D1 beyond,
 
 smooth to the first derivative.  Material tables run over s = asinh(p_c / P0).
-Names ending in _S are derivatives with respect to y.  Equations per node: energy [W/m] and water [kg/(m s)], storage rate minus net inflow.  The
-functions of this file call only each other, so that the disk cache of compiled
-code can never serve a stale callee.
+Names ending in _S are derivatives with respect to y.  Equations per node: energy
+[W/m] and water [kg/(m s)], storage rate minus net inflow.  The functions of this
+file call only each other, so that the disk cache of compiled code can never serve
+a stale callee.
 """
 
 from __future__ import annotations
@@ -160,7 +161,8 @@ def evaluate(
             growth = ((t + KELVIN) / 293.15) ** exponent
         part_state[p, VAP], part_state[p, VAP_S] = delta * growth, delta_s * stretch * growth
         part_state[p, VAP_T] = delta * growth * exponent / (t + KELVIN)
-        part_state[p, LAM], part_state[p, LAM_S], part_state[p, LAM_T] = lam * factor, lam_s * stretch * factor, lam * factor_t
+        part_state[p, LAM], part_state[p, LAM_S] = lam * factor, lam_s * stretch * factor
+        part_state[p, LAM_T] = lam * factor_t
         part_state[p, WATER] = w
         heat = heat_capacity[m] + C_W * w
         storage[n, 0] += volume * heat * t

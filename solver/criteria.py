@@ -11,15 +11,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Literal
+from typing import Literal, get_args
 
 import numpy as np
+
+from stemwall.solver.section import ProbeKind
 
 Sense = Literal["<", "<=", ">="]
 Period = Literal["whole run", "last 12 months"]
 
 #: What can lie at a probe.
-KINDS = ("wood", "interface", "surface", "concrete", "insulation", "air", "footing", "soil")
+KINDS: tuple[str, ...] = get_args(ProbeKind)
 _FACES = ("wood", "interface", "surface", "insulation")
 
 _FIELD_SUMMARY = (

@@ -82,7 +82,8 @@ class Effort:
     """What the marching did: counts, and where steps were rejected.
 
     ``updates`` counts nonlinear updates, ``matrices`` factorised matrices,
-    ``linear`` iterations of the linear solver; ``unresolved`` counts steps kept although a faster transient went unresolved;
+    ``linear`` iterations of the linear solver; ``unresolved`` counts steps kept
+    although a faster transient went unresolved;
     ``largest_defect`` is the largest balance residual carried, as a share of a
     node's saturation; ``worst_error`` the largest accepted local error, as a share
     of what is wanted, on resolved steps.

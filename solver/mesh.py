@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -105,7 +106,7 @@ def graded_lines(drawn: list[float], rule: MeshRule) -> Floats:
     """Mesh lines [m] through all drawn positions; the two outer ends are coarse."""
     lines = [np.array([drawn[0]])]
     last = len(drawn) - 2
-    for k, (a, b) in enumerate(zip(drawn[:-1], drawn[1:], strict=True)):
+    for k, (a, b) in enumerate(pairwise(drawn)):
         fine_a, fine_b = k > 0 or last == 0, k < last or last == 0
         lines.append(a + _span(b - a, rule, fine_a, fine_b))
     return np.concatenate(lines)

@@ -17,6 +17,7 @@ Vocabulary
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -182,7 +183,7 @@ def _parts(mesh: Mesh, corner_node: Ints) -> tuple[Ints, Ints, Ints, Ints, Float
     # a part may touch two regions of one material: it belongs to the one painted last
     region = np.full(unique.size, -1, dtype=np.int64)
     np.maximum.at(region, inverse.ravel(), np.repeat(mesh.region[solid], 4))
-    return corner_part, unique // count, unique % count, region, volume
+    return corner_part, _ints(unique // count), _ints(unique % count), _ints(region), _floats(volume)
 
 
 def _paths(
@@ -200,7 +201,7 @@ def _paths(
     unique, inverse = np.unique(a * total + b, return_inverse=True)
     a, b = unique // total, unique % total
     rise = node_y[part_node[a]] - node_y[part_node[b]]
-    return a, b, np.bincount(inverse, weights=shape), rise
+    return _ints(a), _ints(b), _floats(np.bincount(inverse, weights=shape)), _floats(rise)
 
 
 def _sheets(mesh: Mesh, quadrant_node: Ints) -> tuple[Ints, Ints, Floats, Ints]:
@@ -227,7 +228,17 @@ def _sheets(mesh: Mesh, quadrant_node: Ints) -> tuple[Ints, Ints, Floats, Ints]:
         return empty, empty, np.zeros(0), empty
     unique, inverse = np.unique(keys, axis=0, return_inverse=True)
     width = np.bincount(inverse.ravel(), weights=width[real])
-    return unique[:, 0].copy(), unique[:, 1].copy(), width, unique[:, 2].copy()
+    return _ints(unique[:, 0]), _ints(unique[:, 1]), _floats(width), _ints(unique[:, 2])
+
+
+def _floats(values: NDArray[Any]) -> Floats:
+    """A contiguous array of numbers."""
+    return np.ascontiguousarray(values, dtype=np.float64)
+
+
+def _ints(values: NDArray[Any]) -> Ints:
+    """A contiguous index array."""
+    return np.ascontiguousarray(values, dtype=np.int64)
 
 
 class _Faces:
@@ -296,8 +307,8 @@ class _Faces:
         node_of_part[self.corner_part[inside]] = self.corner_node[inside]
         key = surface * node_of_part.size + part
         unique, inverse = np.unique(key, return_inverse=True)
-        part, surface = unique % node_of_part.size, unique // node_of_part.size
-        return part, node_of_part[part], surface, np.bincount(inverse, weights=width)
+        part, surface = _ints(unique % node_of_part.size), _ints(unique // node_of_part.size)
+        return part, node_of_part[part], surface, _floats(np.bincount(inverse, weights=width))
 
     def _place(self, edge: int | None) -> int:
         """What lies beyond the outer rectangle: a climate's index, or -1 - index of a ground edge."""

@@ -13,6 +13,8 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 Side = Literal["left", "right", "bottom", "top"]
+#: what lies at a probe; the criteria ask for it
+ProbeKind = Literal["wood", "interface", "surface", "concrete", "insulation", "air", "footing", "soil"]
 
 
 @dataclass(frozen=True)
@@ -100,15 +102,15 @@ class Probe:
 
     The probe reads the node nearest to (x, y) that belongs to ``region`` (any
     region if None); at an interface ``region`` says whose water content is meant.
-    ``kind`` tells the assessment what lies there, e.g. "wood", "interface",
-    "surface"; ``mould_class`` the sensitivity class of that face or None.
+    ``kind`` tells the assessment what lies there; ``mould_class`` the sensitivity
+    class of that face or None.
     """
 
     name: str
     x: float
     y: float
     region: str | None = None
-    kind: str = "interface"
+    kind: ProbeKind = "interface"
     mould_class: str | None = None
     note: str = ""
 

@@ -7,6 +7,7 @@ time marching sees only states, loads, residuals and solutions.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -113,12 +114,11 @@ class System:
 
     def solve(self, right: Floats, scale: Floats, tolerance: float, drop: float, most: int = 200) -> int:
         """Overwrite ``right`` (N, 2) with the solution; iterations used, negative on failure."""
-        return int(
-            krylov.solve(
-                self.indptr, self.indices, self.diagonal, self.values, self.factors, scale,
-                right, self._work, tolerance, drop, most,
-            )  # fmt: skip
-        )
+        used = krylov.solve(
+            self.indptr, self.indices, self.diagonal, self.values, self.factors, scale,
+            right, self._work, tolerance, drop, most,
+        )  # fmt: skip
+        return int(used)
 
     def precondition(self, right: Floats) -> None:
         """Overwrite ``right`` (N, 2) with the incomplete factors' solution."""
@@ -129,7 +129,7 @@ class System:
         n = self.network
         at_zero = water_at_saturation(self.tables)
         per_part = n.part_volume * at_zero[n.part_material]
-        return np.bincount(n.part_node, weights=per_part, minlength=n.nodes)
+        return np.asarray(np.bincount(n.part_node, weights=per_part, minlength=n.nodes), dtype=np.float64)
 
     def _sheet_data(self) -> Floats:
         data = np.zeros((self.network.sheet_a.size, 4))
@@ -158,7 +158,7 @@ class System:
         self.diagonal = inverse[: n.nodes].copy()
         paths, sheets = n.path_a.size, n.sheet_a.size
         ends = np.cumsum([n.nodes, paths, paths, sheets, sheets])
-        pieces = [inverse[a:b] for a, b in zip(ends[:-1], ends[1:], strict=True)]
+        pieces = [inverse[a:b] for a, b in pairwise(ends)]
         self.path_slots = np.stack(pieces[:2], axis=1).copy()
         self.sheet_slots = np.stack(pieces[2:], axis=1).copy()
 

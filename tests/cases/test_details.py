@@ -74,7 +74,7 @@ def test_probes_cover_the_critical_places(kind: str) -> None:
     section = section_of(kind)
     names = {probe.name for probe in section.probes}
     assert {"sill underside", "sill core", "wall inner face, lower", "slab top, edge"} <= names
-    frost = [probe for probe in section.probes if probe.kind == "frost"]
+    frost = [probe for probe in section.probes if probe.kind == "footing"]
     assert [probe.region for probe in frost] == ["native soil"] * 3
     wood = {probe.region for probe in section.probes if probe.mould_class == "S"}
     assert wood <= {

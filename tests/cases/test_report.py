@@ -43,7 +43,7 @@ name = "soil below"
 x = 0.1
 y = -0.3
 region = "soil"
-kind = "frost"
+kind = "footing"
 [[variant]]
 name = "lightweight <wall>"
 note = "another material for the wall"

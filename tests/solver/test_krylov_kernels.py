@@ -29,7 +29,8 @@ def test_solution_matches_a_direct_solver(step: float, rng: np.random.Generator)
     used = system.solve(right, np.ones_like(right), 1e-11, 1.0)
     assert used > 0
     # the condition of the matrix times round-off of the direct solution
-    np.testing.assert_allclose(np.asarray(matrix @ right.ravel()), np.asarray(matrix @ direct.ravel()), rtol=1e-7, atol=1e-9)
+    found, wanted_right = matrix @ right.ravel(), matrix @ direct.ravel()
+    np.testing.assert_allclose(found, wanted_right, rtol=1e-7, atol=1e-9)
 
 
 def test_factors_are_exact_without_fill(rng: np.random.Generator) -> None:
