@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -41,29 +42,44 @@ def run_case(setup: Setup, folder: Path, console: Console) -> Path:
     console : Console
         Where progress is shown.
     """
-    from stemwall.solver.simulate import simulate
-
     path = result_path(setup, folder)
     console.print(f"{setup.case.name}: preparing; the very first run also compiles, which takes about half a minute")
     with _bar(console) as bar:
         task = bar.add_task(setup.case.name, total=setup.hours, date="", speed="")
-        return simulate(
-            setup.section,
-            setup.materials,
-            setup.climates,
-            start=setup.start,
-            hours=setup.hours,
-            ground=setup.ground,
-            start_state=setup.start_state,
-            accuracy=setup.accuracy,
-            mesh=setup.mesh,
-            output=setup.output,
-            path=path,
-            case_text=setup.case.text,
-            title=setup.case.title,
-            provenance=setup.provenance,
-            progress=lambda step: _advance(bar, task, step),
-        )
+        return simulate_setup(setup, path, lambda step: _advance(bar, task, step))
+
+
+def simulate_setup(setup: Setup, path: Path, progress: Callable[[Step], None] | None = None) -> Path:
+    """Simulate one set-up into a result file, without a word.
+
+    Parameters
+    ----------
+    setup : Setup
+        What is run.
+    path : Path
+        Result file.
+    progress : callable, optional
+        See `stemwall.solver.simulate.simulate`.
+    """
+    from stemwall.solver.simulate import simulate
+
+    return simulate(
+        setup.section,
+        setup.materials,
+        setup.climates,
+        start=setup.start,
+        hours=setup.hours,
+        ground=setup.ground,
+        start_state=setup.start_state,
+        accuracy=setup.accuracy,
+        mesh=setup.mesh,
+        output=setup.output,
+        path=path,
+        case_text=setup.case.text,
+        title=setup.case.title,
+        provenance=setup.provenance,
+        progress=progress,
+    )
 
 
 def _bar(console: Console) -> Progress:
