@@ -52,11 +52,11 @@ NEWTON_SHARE = 0.02
 LINEAR_SHARE = 0.004
 #: ... and at least to this share of its first residual, so that its noise does not feed on itself
 LINEAR_DROP = 0.02
-#: updates after which the matrix is renewed even if only the balance is being polished
-POLISH = 5
+#: most cheap updates, by the factors alone, that polish the balance at the end of a step
+POLISH = 4
 MOST_NEWTON = 15
 #: sum of residuals that may be carried over a step, as a share of the water held or of ten kelvin of heat
-BALANCE = 3e-7
+BALANCE = 1e-8
 TEN_KELVIN = 10.0
 #: residuals below this share of saturation, or of one kelvin, are round-off
 REST = 1e-12
@@ -251,8 +251,9 @@ class March:
 
         After each update the residual is measured anew and turned into the next
         update it would cause, by the factors at hand: that estimate says when to
-        stop.  The matrix serves both stages of a step, and is renewed whenever an
-        update left more than a polish of the balance to do.
+        stop.  The matrix serves both stages of a step and is renewed if that does not
+        suffice.  At the end of a step the same estimates are applied until the
+        residuals add up to next to nothing.
         """
         system = self.system
         system.evaluate(trial)
@@ -278,9 +279,16 @@ class March:
             system.evaluate(trial)
             system.assemble(trial, rate, history, loads, jacobian=False)
             worst, left = self._next_update(scale)
+            for _ in range(POLISH):
+                if left > NEWTON_SHARE or fresh or self._balanced(rate):
+                    break
+                self._move(trial, self._update, -1.0)
+                system.evaluate(trial)
+                system.assemble(trial, rate, history, loads, jacobian=False)
+                worst, left = self._next_update(scale)
             if left <= NEWTON_SHARE and (fresh or self._balanced(rate)):
                 return -1
-            renew = left > NEWTON_SHARE or attempt > POLISH
+            renew = True
         return worst
 
     def _balanced(self, rate: float) -> bool:

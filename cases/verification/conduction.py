@@ -47,9 +47,7 @@ def semi_infinite_step() -> list[Comparison]:
         bench.run_to(t)
         name = f"Half space, surface step, {days} d"
         exact = 10.0 - 15.0 * half_space_step(x, DIFFUSIVITY * t)
-        found.append(
-            compare(name, source, "temperature [°C]", x, bench.along_x(bench.temperature, x), exact, 0.01)
-        )
+        found.append(compare(name, source, "temperature [°C]", x, bench.along_x(bench.temperature, x), exact, 0.01))
         heat = -2 * CONDUCTIVITY * 15.0 * np.sqrt(t / (np.pi * DIFFUSIVITY))
         entered = bench.entered[0, 0] / 0.1
         found.append(compare(name, source, "heat entered [J/m²]", 0.0, entered, heat, 2e-3, RELATIVE))
@@ -78,9 +76,7 @@ def semi_infinite_film() -> list[Comparison]:
         exact = 10.0 - 15.0 * half_space_film(x, DIFFUSIVITY * t, 10.0 / CONDUCTIVITY)
         computed = bench.along_x(bench.temperature, x)
         found.append(
-            compare(
-                f"Half space behind a film, {label}", source, "temperature [°C]", x, computed, exact, 0.01
-            )
+            compare(f"Half space behind a film, {label}", source, "temperature [°C]", x, computed, exact, 0.01)
         )
     return found
 

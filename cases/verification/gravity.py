@@ -106,9 +106,7 @@ def hydrostatic() -> list[Comparison]:
             axis=axis,
         ),
         compare(f"{name}, come to rest", LOAM_SOURCE, "suction head [m]", z, head, z, 1e-3, axis=axis),
-        compare(
-            f"{name}, come to rest", LOAM_SOURCE, "water [m³/m³]", z, filled, loam_content(z), 1e-3, axis=axis
-        ),
+        compare(f"{name}, come to rest", LOAM_SOURCE, "water [m³/m³]", z, filled, loam_content(z), 1e-3, axis=axis),
     ]
 
 
@@ -141,9 +139,7 @@ def steady_profiles() -> list[Comparison]:
         head = -bench.along_y(bench.suction, z) / WEIGHT
         exact = np.log(ratio + (1 - ratio) * np.exp(-GARDNER_ALPHA * z)) / GARDNER_ALPHA
         name = f"Exponential soil, flow {ratio:g} K_s"
-        found.append(
-            compare(name, GARDNER_SOURCE, "head [m]", z, head, exact, 1e-3, LARGEST, axis="height [m]")
-        )
+        found.append(compare(name, GARDNER_SOURCE, "head [m]", z, head, exact, 1e-3, LARGEST, axis="height [m]"))
     return found
 
 

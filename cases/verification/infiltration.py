@@ -122,9 +122,7 @@ def _bench(column: Column, cell: float) -> Bench:
         np.linspace(0.0, depth, round(depth / cell) + 1),
         load,
         suction=-column.start * CM,
-        accuracy=Accuracy(
-            temperature=0.01, humidity=1e-3, saturation=2e-5, resolved=0.01, longest_step=900.0
-        ),
+        accuracy=Accuracy(temperature=0.01, humidity=1e-3, saturation=2e-5, resolved=0.01, longest_step=900.0),
     )
 
 

@@ -129,9 +129,7 @@ def interface_of_one_material() -> list[Comparison]:
     """A section of one soil, and the same drawn as four regions of that soil."""
     edges = (Edge("left", "climate", climate="outdoors"), Edge("top", "climate", climate="indoors"))
     quarters = tuple(
-        Region(f"{i}{j}", "left", 0.2 * i, 0.2 * j, 0.2 * i + 0.2, 0.2 * j + 0.2)
-        for i in (0, 1)
-        for j in (0, 1)
+        Region(f"{i}{j}", "left", 0.2 * i, 0.2 * j, 0.2 * i + 0.2, 0.2 * j + 0.2) for i in (0, 1) for j in (0, 1)
     )
     x = np.linspace(0, 0.4, 17)
     one, four = (

@@ -116,9 +116,7 @@ class Continuum:
         kelvin = temperature + ZERO_CELSIUS
         rt = WATER_DENSITY * GAS_CONSTANT * kelvin
         sat, phi = saturation_pressure(temperature), np.exp(-p_c / rt)
-        sat_t = (saturation_pressure(temperature + rise) - saturation_pressure(temperature - rise)) / (
-            2 * rise
-        )
+        sat_t = (saturation_pressure(temperature + rise) - saturation_pressure(temperature - rise)) / (2 * rise)
         pressure_slope = phi * ((sat_t + sat * p_c / (rt * kelvin)) * warmer - sat / rt * drier)
         delta = m.vapour_permeability(p_c) * (kelvin / 293.15) ** m.vapour_exponent
         vapour = -delta * pressure_slope
@@ -206,9 +204,7 @@ def _errors(bench: Bench) -> Floats:
     """Largest error of temperature [K] and log suction [-]."""
     n = bench.network
     exact = TEMPERATURE.value(n.node_x, n.node_y, END), LOG_SUCTION.value(n.node_x, n.node_y, END)
-    return np.array(
-        [np.abs(bench.temperature - exact[0]).max(), np.abs(np.log(bench.suction) - exact[1]).max()]
-    )
+    return np.array([np.abs(bench.temperature - exact[0]).max(), np.abs(np.log(bench.suction) - exact[1]).max()])
 
 
 def order_in_space() -> list[Comparison]:

@@ -90,9 +90,7 @@ class Line:
         counts = np.cumsum([0, *(layer.lines.size - 1 for layer in layers)])
         self.spans = [slice(a, b + 1) for a, b in pairwise(counts)]
 
-    def run(
-        self, temperature: float, suction: ArrayLike, times: Sequence[float], rtol: float = 1e-6
-    ) -> Floats:
+    def run(self, temperature: float, suction: ArrayLike, times: Sequence[float], rtol: float = 1e-6) -> Floats:
         """States T, ln p_c at times [s] from t = 0, shape (times, 2, nodes)."""
         n = self.x.size
         start = np.stack([np.full(n, temperature), np.log(np.broadcast_to(suction, n))], axis=1)
@@ -119,9 +117,7 @@ class Line:
         span, m, lines = self.spans[layer], self.layers[layer].material, self.layers[layer].lines
         return float(np.trapezoid(m.water_content(np.exp(log_suction[span])), lines))
 
-    def inflow(
-        self, t: float, temperature: Floats, log_suction: Floats, side: int
-    ) -> tuple[float, float, float]:
+    def inflow(self, t: float, temperature: Floats, log_suction: Floats, side: int) -> tuple[float, float, float]:
         """Film heat and energy in all [W/m2], vapour [kg/(m2 s)], entering at the first or last node."""
         end, node = self.ends[side], -side
         surface = float(temperature[node])
@@ -160,9 +156,7 @@ class Line:
         rate_t = (gain_heat - held_moist * rate_s) / held_heat
         return np.stack([rate_t, rate_s], axis=1)
 
-    def _fluxes(
-        self, m: Material, dx: Floats, t: Floats, log_suction: Floats, water: Floats
-    ) -> tuple[Floats, Floats]:
+    def _fluxes(self, m: Material, dx: Floats, t: Floats, log_suction: Floats, water: Floats) -> tuple[Floats, Floats]:
         """Energy [W/m2] and water [kg/(m2 s)] along the line between neighbouring nodes."""
         p_c = np.exp(log_suction)
         growth = ((t + ZERO_CELSIUS) / (20.0 + ZERO_CELSIUS)) ** m.vapour_exponent

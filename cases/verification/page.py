@@ -54,9 +54,7 @@ def plot(comparison: Comparison) -> str:
         axes = figure.add_subplot()
         order = np.argsort(c.points, kind="stable")
         axes.plot(c.points[order], c.expected[order], color="#8a9499", lw=1.2, label="expected")
-        axes.plot(
-            c.points[order], c.computed[order], "o", ms=3.2, mfc="none", color="#1f5a7a", label="computed"
-        )
+        axes.plot(c.points[order], c.computed[order], "o", ms=3.2, mfc="none", color="#1f5a7a", label="computed")
         axes.set_xlabel(c.axis)
         axes.set_ylabel(c.quantity)
         axes.set_title(c.name, fontsize=8, loc="left", wrap=True)

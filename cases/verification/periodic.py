@@ -113,9 +113,7 @@ def _film(wave: Wave) -> list[Comparison]:
     size, lag = 1 / np.sqrt(1 + 2 * b + 2 * b * b), np.arctan(b / (1 + b)) / wave.frequency
     return [
         compare(name, SOURCE, "surface amplitude [-]", 0.0, np.abs(swing[0]), size, 5e-3, RELATIVE),
-        compare(
-            name, SOURCE, "surface lag [s]", 0.0, -np.angle(swing[0]) / wave.frequency, lag, 1e-2, RELATIVE
-        ),
+        compare(name, SOURCE, "surface lag [s]", 0.0, -np.angle(swing[0]) / wave.frequency, lag, 1e-2, RELATIVE),
     ]
 
 

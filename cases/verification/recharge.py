@@ -56,7 +56,7 @@ def _bench(cell: float) -> Bench:
         y,
         load_at=_load,
         suction=lambda x, y: WEIGHT * (y - LEVEL),
-        accuracy=Accuracy(temperature=0.01, humidity=1e-3, saturation=2e-4, resolved=0.1),
+        accuracy=Accuracy(temperature=0.01, humidity=1e-3, saturation=2e-5, resolved=0.1),
     )
 
 
@@ -66,8 +66,7 @@ class Reference:
     def __init__(self, cell: float) -> None:
         self.cell = cell
         self.x, self.y = (
-            np.asarray((np.arange(round(length / cell)) + 0.5) * cell, dtype=np.float64)
-            for length in (WIDTH, HEIGHT)
+            np.asarray((np.arange(round(length / cell)) + 0.5) * cell, dtype=np.float64) for length in (WIDTH, HEIGHT)
         )
         self.shape = (self.y.size, self.x.size)
         self.states = self._run()
@@ -95,9 +94,7 @@ class Reference:
         ny, nx = self.shape
         count = nx * ny
         start = np.repeat(LEVEL - self.y, nx)
-        pattern = csr_matrix(
-            diags([np.ones(count - abs(k)) for k in (-nx, -1, 0, 1, nx)], [-nx, -1, 0, 1, nx])
-        )
+        pattern = csr_matrix(diags([np.ones(count - abs(k)) for k in (-nx, -1, 0, 1, nx)], [-nx, -1, 0, 1, nx]))
         found = solve_ivp(
             self._rates,
             (0.0, TIMES[-1]),

@@ -81,9 +81,7 @@ class CoupledUptake:
         self.surface, self.start = ((t, float(np.log(kelvin_suction(phi, t)))) for t, phi in (surface, start))
         self._solution = self._solve()
 
-    def _slopes(
-        self, t: Floats, log_suction: Floats, water_flux: Floats, energy_flux: Floats
-    ) -> tuple[Floats, ...]:
+    def _slopes(self, t: Floats, log_suction: Floats, water_flux: Floats, energy_flux: Floats) -> tuple[Floats, ...]:
         """T', (ln p_c)', and the capacity dw/d(ln p_c), from the two flux laws."""
         m, form = self.material, self.form
         p_c = np.exp(log_suction)

@@ -53,9 +53,9 @@ def _flow(resistance: float, reach: float) -> float:
             half + WALL + growing_lines(reach, finest, 1.12)[1:],
         ]
     )
-    y = -np.concatenate(
-        [growing_lines(under, finest, 1.08), under + growing_lines(reach - under, 0.012, 1.08)[1:]]
-    )[::-1]
+    y = -np.concatenate([growing_lines(under, finest, 1.08), under + growing_lines(reach - under, 0.012, 1.08)[1:]])[
+        ::-1
+    ]
     bench = steady_heat(Bench(section, {"ground": conductor(GROUND)}, x, y, load, 0.0))
     floor = [s.region == 1 for s in bench.network.surfaces]
     return float(2 * bench.heat_in[floor].sum())

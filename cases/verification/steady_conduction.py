@@ -50,22 +50,16 @@ def square_column() -> list[Comparison]:
     def load(t: float, surface: Surface) -> Load:
         return {"air_temperature": 20.0 if surface.climate == "top" else 0.0, "film": HOLD}
 
-    bench = Bench(
-        section, {"solid": conductor(1.0)}, np.linspace(0, 0.5, 65), np.linspace(0, 1, 129), load, 5.0
-    )
+    bench = Bench(section, {"solid": conductor(1.0)}, np.linspace(0, 0.5, 65), np.linspace(0, 1, 129), load, 5.0)
     steady_heat(bench)
     x, y = np.meshgrid(np.arange(1, 5) / 8, np.arange(7, 0, -1) / 8)
-    computed = np.array(
-        [bench.temperature[bench.node_at(*p)] for p in zip(x.ravel(), y.ravel(), strict=True)]
-    )
+    computed = np.array([bench.temperature[bench.node_at(*p)] for p in zip(x.ravel(), y.ravel(), strict=True)])
     name, number = "Half square column (case 1)", np.arange(1, 29)
     exact = 20 * square_with_hot_top(x, y).ravel()
     published = np.ravel(SQUARE_PUBLISHED)
     axis = "point, by rows from the top"
     return [
-        compare(
-            name, "Fourier series of 400 terms", "temperature [°C]", number, computed, exact, 0.01, axis=axis
-        ),
+        compare(name, "Fourier series of 400 terms", "temperature [°C]", number, computed, exact, 0.01, axis=axis),
         compare(
             name,
             "ISO 10211:2007, case 1, roundings to 0.1 (from memory, to be checked)",
@@ -98,9 +92,7 @@ def composite_section() -> Section:
 def composite() -> list[Comparison]:
     """ISO 10211 case 2: wood, concrete, insulation and aluminium."""
     conductivity = {"aluminium": 230.0, "wood": 0.12, "concrete": 1.15, "insulation": 0.029}
-    x = np.concatenate(
-        [np.linspace(0, 1.5, 7), np.linspace(1.5, 15, 37)[1:], 15 + growing_lines(485, 0.4, 1.06)[1:]]
-    )
+    x = np.concatenate([np.linspace(0, 1.5, 7), np.linspace(1.5, 15, 37)[1:], 15 + growing_lines(485, 0.4, 1.06)[1:]])
     drawn = (0, 1.5, 35, 36.5, 41.5, 47.5)
     cells = (4, 68, 6, 16, 16)
     pieces = [np.linspace(a, b, n + 1)[1:] for a, b, n in zip(drawn[:-1], drawn[1:], cells, strict=True)]
@@ -138,9 +130,7 @@ def composite() -> list[Comparison]:
             axis=axis,
         ),
         compare(name, published, "heat flow [W/m]", 0, flow, COMPOSITE_FLOW, 0.1),
-        compare(
-            name, elements, "temperature [°C]", number, computed, [e for _, _, e in COMPOSITE], 0.1, axis=axis
-        ),
+        compare(name, elements, "temperature [°C]", number, computed, [e for _, _, e in COMPOSITE], 0.1, axis=axis),
         compare(name, elements, "heat flow [W/m]", 0, flow, COMPOSITE_FLOW_ELEMENTS, 0.1),
     ]
 
@@ -193,9 +183,7 @@ def strip_on_ground() -> list[Comparison]:
     strip, conductivity = StripOnGround(8.0, 0.3), 2.0
     bench = _strip_bench(strip, conductivity, 20.0, 0.01)
     name = "Strip on the ground, B = 8 m, w = 0.3 m"
-    source = (
-        "Poisson integral of the surface, derived here; form of Delsante, Stokes & Walsh 1983 (from memory)"
-    )
+    source = "Poisson integral of the surface, derived here; form of Delsante, Stokes & Walsh 1983 (from memory)"
     points = ((0, 1), (0, 2), (0, 5), (3, 1), (4.15, 0.5), (4.15, 2), (6, 1), (6, 3), (10, 5))
     n = bench.network
     nodes = [bench.node_at(px, -depth) for px, depth in points]

@@ -127,9 +127,7 @@ def run_case(case: Case) -> Outcome:
     return Outcome(case, comparisons, perf_counter() - start)
 
 
-def run_outcomes(
-    progress: Callable[[str], None] | None = None, cases: Sequence[Case] = CASES
-) -> list[Outcome]:
+def run_outcomes(progress: Callable[[str], None] | None = None, cases: Sequence[Case] = CASES) -> list[Outcome]:
     """Run cases; ``progress`` is told a line after each."""
     outcomes = []
     for case in cases:

@@ -60,9 +60,7 @@ def by_method_of_lines(cells: int, form: EnergyForm = CONSERVED) -> Floats:
     """Rows like `TABLE`, by the independent solution."""
     outer, inner = lines(cells)
     layers = (Layer(en15026(), outer), Layer(two_layer_insulation(), inner))
-    room = End(
-        lambda t: INDOOR[0], INDOOR_FILM, INDOOR[1] * float(saturation_pressure(INDOOR[0])), INDOOR_BETA
-    )
+    room = End(lambda t: INDOOR[0], INDOOR_FILM, INDOOR[1] * float(saturation_pressure(INDOOR[0])), INDOOR_BETA)
     rows: list[list[float]] = []
     cold = Line(layers, (End(lambda t: 2.0, OUTDOOR_FILM), room), form)
     warm = Line(layers, (End(lambda t: 25.0, OUTDOOR_FILM), room), form)
@@ -150,9 +148,7 @@ def condensation() -> list[Comparison]:
     table = "vertex-centred finite volumes, adaptive in time (dossier table); liquid enthalpy not carried"
     name = "Two-layer condensation"
     return [
-        *_against(
-            name, "method of lines with backward differentiation formulas, same equations", computed, own
-        ),
+        *_against(name, "method of lines with backward differentiation formulas, same equations", computed, own),
         *_against(name, table, computed, TABLE),
         *_against(f"{name}, method of lines itself in the equations of the table", table, standard, TABLE),
         compare(

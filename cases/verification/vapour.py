@@ -153,7 +153,5 @@ def isothermal_drying() -> list[Comparison]:
             name = f"Isothermal drying, {label}, {hours} h"
             found.append(compare(name, HAMSTAD, "water [kg/m³]", x, water, expected, limit, extra=extra))
             total = 0.2 * layer_between_mean(at, 0.2, start, left, right)
-            found.append(
-                compare(name, HAMSTAD, "total [kg/m²]", 0.0, bench.water() / 0.1, total, 1e-3, RELATIVE)
-            )
+            found.append(compare(name, HAMSTAD, "total [kg/m²]", 0.0, bench.water() / 0.1, total, 1e-3, RELATIVE))
     return found

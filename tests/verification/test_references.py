@@ -110,8 +110,6 @@ def test_exponential_uptake():
     np.testing.assert_allclose(computed, expected, atol=2e-5)
 
 
-@pytest.mark.parametrize(
-    ("resistance", "expected"), [(0.0, 4.4324), (0.5, 3.2748), (1.0, 2.6727), (2.5, 1.7479)]
-)
+@pytest.mark.parametrize(("resistance", "expected"), [(0.0, 4.4324), (0.5, 3.2748), (1.0, 2.6727), (2.5, 1.7479)])
 def test_formula_of_iso_13370(resistance, expected):
     assert formula(resistance) == pytest.approx(expected, abs=6e-5)
