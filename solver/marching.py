@@ -60,8 +60,6 @@ BALANCE = 1e-8
 TEN_KELVIN = 10.0
 #: residuals below this share of saturation, or of one kelvin, are round-off
 REST = 1e-12
-#: least reciprocal of the wanted error of the potential: pressures under water matter little [-]
-LEAST_SCALE = 1e-3
 DRIEST_POTENTIAL = kernels.Y1 + (kernels.RH1 - kernels.DRIEST) / kernels.D1
 #: first step of a run [s]
 FIRST_STEP = 300.0
@@ -162,6 +160,7 @@ class March:
         rate = 1.0 / (DIAGONAL * step)
         system.assemble(self.state, 0.0, self._zeros, self.loads.at(self.time, during), jacobian=False)
         inflows, flows = [system.inflow.copy()], [system.flows.copy()]
+        given = [system.source.sum(axis=0)]
         trial = self._ahead(STAGE * step)
         known = [
             lambda: rate * self.conserved + inflows[0],
@@ -174,6 +173,7 @@ class March:
                 return False
             inflows.append(system.inflow.copy())
             flows.append(system.flows.copy())
+            given.append(system.source.sum(axis=0))
             if stage == 0:
                 middle, trial = trial, self._beyond(trial)
         node, error = self._local_error(inflows, step, rate)
@@ -181,7 +181,7 @@ class March:
             self.effort.reject(node, newton=False)
             self._next_step = max(step * max(0.2, 0.85 * error ** (-1 / 3)), self.accuracy.resolved)
             return False
-        self._accept(trial, middle, inflows, flows, end)
+        self._accept(trial, middle, inflows, flows, given, end)
         if error > 1.0:
             self.effort.unresolved += 1
         else:
@@ -202,14 +202,20 @@ class March:
         return guess
 
     def _accept(
-        self, trial: State, middle: State, inflows: list[Floats], flows: list[Floats], end: float
+        self,
+        trial: State,
+        middle: State,
+        inflows: list[Floats],
+        flows: list[Floats],
+        given: list[Floats],
+        end: float,
     ) -> None:
         step, system = end - self.time, self.system
         weights = (WEIGHT * step, WEIGHT * step, DIAGONAL * step)
-        for weight, inflow, flow in zip(weights, inflows, flows, strict=True):
+        for weight, inflow, flow, source in zip(weights, inflows, flows, given, strict=True):
             self.conserved += weight * inflow
             self.through += weight * flow
-        self.injected += step * system.source.sum(axis=0)
+            self.injected += weight * source
         defect = np.abs(system.storage[:, 1] - self.conserved[:, 1]) / system.saturation
         self.effort.largest_defect = max(self.effort.largest_defect, float(defect.max()))
         self.effort.steps += 1
@@ -241,8 +247,8 @@ class March:
         """Reciprocal of the wanted local error of each unknown, (N, 2)."""
         a, system = self.accuracy, self.system
         steps.fill_scale(
-            system.node_state[:, kernels.RH_S], system.capacity[:, 2], system.saturation,
-            a.temperature, a.humidity, a.saturation, LEAST_SCALE, self._scale,
+            system.node_state[:, kernels.DPC], system.node_state[:, kernels.RH_S], system.capacity[:, 2],
+            system.saturation, a.temperature, a.humidity, a.saturation, a.pressure, self._scale,
         )  # fmt: skip
         return self._scale
 

@@ -75,6 +75,8 @@ class Accuracy:
         Wanted local error of relative humidity per step [-].
     saturation : float
         Wanted local error of water content per step, share of saturation [-].
+    pressure : float
+        Wanted local error of water pressure where soil is saturated [Pa].
     resolved : float
         Transients shorter than this [s] are not resolved: the error test cuts no
         step below it, and such steps are counted.
@@ -87,6 +89,7 @@ class Accuracy:
     temperature: float = 0.10
     humidity: float = 0.01
     saturation: float = 0.01
+    pressure: float = 1000.0
     resolved: float = 20.0
     shortest_step: float = 0.01
     longest_step: float = 3600.0

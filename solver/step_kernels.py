@@ -7,15 +7,25 @@ from __future__ import annotations
 
 from numba import njit
 
+UNSATURATED = 150.0  # slope of suction [Pa] up to which a node counts as saturated or nearly so
+
 
 @njit(cache=True, error_model="numpy")
-def fill_scale(humidity_slope, water_slope, saturation, wanted_t, wanted_rh, wanted_water, least, scale):
-    """Reciprocals of the wanted local errors of temperature and potential, (N, 2)."""
+def fill_scale(
+    pressure_slope, humidity_slope, water_slope, saturation, wanted_t, wanted_rh, wanted_water, wanted_pressure, scale
+):
+    """Reciprocals of the wanted local errors of temperature and potential, (N, 2).
+
+    The potential answers for the strictest of humidity, water content and pressure;
+    the slopes are derivatives with respect to it.
+    """
     for n in range(scale.shape[0]):
         scale[n, 0] = 1.0 / wanted_t
         humidity = abs(humidity_slope[n]) / wanted_rh
         water = abs(water_slope[n]) / (wanted_water * saturation[n])
-        scale[n, 1] = max(humidity, water, least)
+        scale[n, 1] = max(humidity, water)
+        if pressure_slope[n] <= UNSATURATED:
+            scale[n, 1] = max(scale[n, 1], pressure_slope[n] / wanted_pressure)
 
 
 @njit(cache=True, error_model="numpy")
