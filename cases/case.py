@@ -12,7 +12,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, PrivateAttr, model_validator
 
-from stemwall.cases.detail_crawlspace import Crawlspace
+from stemwall.cases.detail_basement import Basement, FormedBasement
+from stemwall.cases.detail_crawlspace import Crawlspace, VentedCrawlspace
 from stemwall.cases.detail_slab import SlabOnGrade
 from stemwall.cases.fields import PRACTICE, Strict, described
 from stemwall.cases.freeform import (
@@ -41,9 +42,17 @@ from stemwall.cases.quantities import (
     read,
 )
 
-Detail = Annotated[Crawlspace | SlabOnGrade, Field(discriminator="kind")]
-DETAILS: dict[str, type[Crawlspace] | type[SlabOnGrade]] = {
+Detail = Annotated[
+    Crawlspace | VentedCrawlspace | Basement | FormedBasement | SlabOnGrade, Field(discriminator="kind")
+]
+AnyDetail = (
+    type[Crawlspace] | type[VentedCrawlspace] | type[Basement] | type[FormedBasement] | type[SlabOnGrade]
+)
+DETAILS: dict[str, AnyDetail] = {
     "conditioned crawlspace": Crawlspace,
+    "vented crawlspace": VentedCrawlspace,
+    "basement": Basement,
+    "insulated concrete form wall": FormedBasement,
     "slab on grade": SlabOnGrade,
 }
 DESIGN_ACCURACY = "settings of the solver"

@@ -8,14 +8,17 @@ from __future__ import annotations
 
 from typing import Literal
 
-from stemwall.cases import parts
+from stemwall.cases import parts, parts_draw, parts_framing
+from stemwall.cases.detail_base import Clash, Foundation
 from stemwall.cases.fields import PRACTICE, MembraneId, Strict, described
-from stemwall.cases.parts import HOUSE, OUTDOORS, SILL
+from stemwall.cases.parts import HOUSE, OUTDOORS
+from stemwall.cases.parts_floor import EDGE, EDGE_STRIP, SLAB, STONE, UNDER_SLAB
+from stemwall.cases.parts_frame import Frame, frame
 from stemwall.cases.quantities import Extent, Thickness
 from stemwall.cases.sheet import MembraneMaker, Sheet
 from stemwall.solver.section import Section
 
-SLAB, UNDER_SLAB, STONE, FILL = "slab", "under-slab insulation", "stone base", "inner fill"
+FILL = "inner fill"
 
 
 class FloorSlab(Strict):
@@ -34,30 +37,23 @@ class FloorSlab(Strict):
         "width of the insulation from the edge inwards; 0 for the whole floor",
         "slab-edge depth of many codes; see the local code",
     )
+    edge_strip: str = described("xps_25", "material of the isolation strip between slab and wall")
+    edge_strip_thickness: Extent = described(
+        0, "thickness of the isolation strip; 0 for none", "none by default; 1/2 in is usual (common practice)"
+    )
     base: str = described("stone_crushed", "material of the base")
     base_thickness: Thickness = described("4 in", "thickness of the base", PRACTICE)
     fill: str = described("gravel_bankrun", "material between base and footing level")
 
 
-class SlabOnGrade(Strict):
+class SlabOnGrade(Foundation):
     """A slab on grade, from the far ground outside to the middle of the building."""
 
     kind: Literal["slab on grade"] = "slab on grade"
-    half_width: Thickness = described(
-        "4 m",
-        "inner face of the stem wall to the middle of the building",
-        "a house 8 m wide; common practice, no source",
-    )
-    wall: parts.Wall = described(parts.Wall(), "the stem wall")
-    footing: parts.Footing = described(parts.Footing(), "the footing")
     insulation: parts.WallInsulation = described(
         parts.WallInsulation(), "insulation of the stem wall; inside, it is the slab's edge"
     )
     slab: FloorSlab = described(FloorSlab(), "the slab and what lies under it")
-    sill: parts.Sill = described(parts.Sill(), "the sill plate")
-    house_wall: parts.HouseWall = described(parts.HouseWall(), "the wall above")
-    backfill: parts.Backfill = described(parts.Backfill(), "fill and cap outside")
-    ground: parts.Ground = described(parts.Ground(), "how much ground is drawn")
 
     @property
     def levels(self) -> tuple[float, float, float]:
@@ -66,55 +62,61 @@ class SlabOnGrade(Strict):
         insulation = slab - self.slab.insulation_thickness
         return slab, insulation, insulation - self.slab.base_thickness
 
-    def clashes(self) -> list[tuple[str, str, str]]:
+    def clashes(self) -> list[Clash]:
         """Return (path, found, expected) of dimensions that do not go together."""
-        found = parts.clashes(self.wall, self.footing, self.insulation, self.sill, self.backfill, self.ground)
+        found = super().clashes()
         lowest = self.levels[2]
         if lowest <= -self.wall.below_grade:
             found.append(("slab", f"slab, insulation and base reach down to y = {lowest:.3g} m",
                           f"above the footing, y = {-self.wall.below_grade:.3g} m"))  # fmt: skip
+        inner = self.insulation.inner
+        if inner is not None and 0 < inner.reach < self.slab.thickness:
+            found.append(("insulation.inside.reach", f"{inner.reach:.3g} m",
+                          f"at least the thickness of the slab, {self.slab.thickness:.3g} m"))  # fmt: skip
         return found
 
     def section(self, soil: str, water_table: float | None, make_membrane: MembraneMaker) -> Section:
         """Return the section; ``water_table`` is its y [m], or None."""
-        at = parts.frame(self.wall, self.footing, self.insulation, self.ground, self.half_width)
+        at = frame(self.wall, self.footing, self.insulation, self.ground, self.half_width)
         plate_top = at.wall_top + self.sill.thickness
         top = plate_top + self.house_wall.height
         sheet = Sheet((at.left, at.right), (at.bottom, top), make_membrane)
         sheet.opening(OUTDOORS, OUTDOORS, (at.left, 0.0), (0.0, top))
-        parts.draw_ground(sheet, at, soil, self.backfill)
+        parts_draw.draw_ground(sheet, at, soil, self.backfill)
+        parts_draw.draw_outside(sheet, at, self.drain, self.wing)
         sheet.opening(HOUSE, HOUSE, (0.0, at.right), (at.wall_top, top))
         self._draw_floor(sheet, at)
-        parts.draw_wall(sheet, at, self.wall, self.footing, self.insulation)
-        sill = self.sill
-        sheet.solid(SILL, sill.material, (0.0, sill.width), (at.wall_top, plate_top), sill.initial_humidity)
-        sheet.level("sill capillary break", sill.capillary_break, (0.0, sill.width), at.wall_top)
-        parts.draw_house_wall(sheet, self.house_wall, sill.width, at.wall_top, plate_top)
-        parts.finish_concrete(sheet, at, self.wall.solar_absorptance)
+        parts_draw.draw_wall(sheet, at, self.wall, self.footing, self.insulation)
+        parts_draw.draw_inside_membrane(sheet, at, self.insulation, at.footing_top)
+        parts_framing.draw_sill(sheet, self.sill, at.wall_top)
+        parts_framing.draw_flashing(sheet, self.flashing, at.wall_top, plate_top)
+        parts_framing.draw_house_wall(sheet, self.house_wall, self.sill.width, at.wall_top, plate_top)
+        parts_draw.finish_concrete(sheet, at, self.wall.solar_absorptance)
         self._place_probes(sheet, at)
         return sheet.section(water_table)
 
-    def _draw_floor(self, sheet: Sheet, at: parts.Frame) -> None:
-        """Paint soil, fill, base, insulation and slab inside the wall."""
+    def _draw_floor(self, sheet: Sheet, at: Frame) -> None:
+        """Paint fill, base, insulation and slab inside the wall; the layer inside paints over their edge."""
         slab_low, insulation_low, base_low = self.levels
-        across = (at.inner, at.right)
+        across, edge = (at.thickness, at.right), at.inner_at(slab_low)
         sheet.solid(FILL, self.slab.fill, across, (at.footing_top, base_low))
         sheet.solid(STONE, self.slab.base, across, (base_low, slab_low))
         width = self.slab.insulation_width
         end = min(at.right, at.inner + width) if width > 0 else at.right
-        sheet.solid(UNDER_SLAB, self.slab.insulation, (at.inner, end), (insulation_low, slab_low))
-        sheet.solid(SLAB, self.slab.material, across, (slab_low, at.wall_top))
-        sheet.level("ground sheet", self.slab.ground_sheet, across, slab_low)
-        sheet.level("floor covering", self.slab.covering, across, at.wall_top)
+        sheet.solid(UNDER_SLAB, self.slab.insulation, (at.thickness, end), (insulation_low, slab_low))
+        sheet.solid(SLAB, self.slab.material, (edge, at.right), (slab_low, at.wall_top))
+        strip = (edge, edge + self.slab.edge_strip_thickness)
+        sheet.solid(EDGE_STRIP, self.slab.edge_strip, strip, (slab_low, at.wall_top))
+        sheet.level("ground sheet", self.slab.ground_sheet, (edge, at.right), slab_low)
+        sheet.level("floor covering", self.slab.covering, (strip[1], at.right), at.wall_top)
 
-    def _place_probes(self, sheet: Sheet, at: parts.Frame) -> None:
+    def _place_probes(self, sheet: Sheet, at: Frame) -> None:
         slab_low = self.levels[0]
-        parts.probe_wall(sheet, at, self.sill, at.footing_top, self.insulation)
-        middle = at.inner + 0.5 * (at.right - at.inner)
-        edge = at.inner + 0.15
+        parts_framing.probe_sill(sheet, self.sill, at.wall_top)
+        parts_draw.probe_wall(sheet, at, at.footing_top, at.wall_top)
+        middle, edge = (at.inner + at.right) / 2, at.inner + self.slab.edge_strip_thickness + EDGE
         sheet.probe("slab top, middle", middle, at.wall_top, SLAB, "surface", "MR")
         sheet.probe("slab top, edge", edge, at.wall_top, SLAB, "surface", "MR", "0.15 m from the slab's edge")
-        sheet.probe(
-            "slab underside, middle", middle, slab_low, SLAB, "interface", None, "above the ground sheet"
-        )
-        sheet.probe("slab underside, edge", edge, slab_low, SLAB, "interface", None, "above the ground sheet")
+        note = "above the ground sheet"
+        sheet.probe("slab underside, middle", middle, slab_low, SLAB, "interface", None, note)
+        sheet.probe("slab underside, edge", edge, slab_low, SLAB, "interface", None, note)

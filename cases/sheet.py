@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Literal
 
+from stemwall.cases.membrane_stacks import in_series
 from stemwall.solver.section import Edge, Finish, Membrane, Opening, Probe, ProbeKind, Region, Section
 
 Span = tuple[float, float]
@@ -62,7 +63,7 @@ class Sheet:
         self.probes.append(Probe(name, x, y, region, kind, mould_class, note))
 
     def section(self, water_table: float | None) -> Section:
-        """Return the section; sides closed, the ground below open to heat and water."""
+        """Return the section; sides closed, the ground below open to heat and water, membranes in series."""
         water: Literal["table", "drainage"] = "drainage" if water_table is None else "table"
         return Section(
             self.x[0],
@@ -70,7 +71,7 @@ class Sheet:
             self.x[1],
             self.y[1],
             tuple(self.items),
-            tuple(self.membranes),
+            tuple(in_series(self.membranes)),
             tuple(self.finishes),
             (Edge("left"), Edge("right"), Edge("bottom", "ground", water), Edge("top")),
             tuple(self.probes),

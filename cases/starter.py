@@ -12,8 +12,13 @@ from stemwall.cases.case import DETAILS, Case
 from stemwall.cases.fields import Strict
 
 #: short names of the details, for the command line
-SHORT_NAMES = {"crawlspace": "conditioned crawlspace", "slab": "slab on grade"}
-SPACES = {"conditioned crawlspace": ("house", "crawlspace"), "slab on grade": ("house",)}
+SHORT_NAMES = {
+    "crawlspace": "conditioned crawlspace",
+    "vented": "vented crawlspace",
+    "basement": "basement",
+    "icf": "insulated concrete form wall",
+    "slab": "slab on grade",
+}
 WIDTH = 100
 
 HEADER = """\
@@ -22,24 +27,56 @@ A case for stemwall. Lengths and other quantities are plain SI numbers or string
 Every value below is the default; delete what you do not want to change.
 Numbers carry their source behind a dash. Local codes decide what must be built."""
 
-INDOOR = {
-    "house": (
-        'temperature = { winter = "68 degF", summer = "75 degF" }',
-        'humidity = { winter = "35 %", summer = "55 %" }',
-    ),
-    "crawlspace": (
-        'temperature = { winter = "63 degF", summer = "72 degF" }',
-        'humidity = { winter = "45 %", summer = "60 %" }',
-    ),
+HOUSE_AIR = (
+    "house",
+    'temperature = { winter = "68 degF", summer = "75 degF" }',
+    'humidity = { winter = "35 %", summer = "55 %" }',
+)
+BELOW = (
+    'temperature = { winter = "63 degF", summer = "72 degF" }',
+    'humidity = { winter = "45 %", summer = "60 %" }',
+)
+#: what a vented space may look like in a temperate climate; hourly data or a computed air do better
+VENTED = (
+    'temperature = { winter = "41 degF", summer = "70 degF" }',
+    'humidity = { winter = "75 %", summer = "80 %" }',
+)
+#: air of the spaces of each detail: name of the space and the lines of its table
+SPACES: dict[str, tuple[tuple[str, ...], ...]] = {
+    "conditioned crawlspace": (HOUSE_AIR, ("crawlspace", *BELOW)),
+    "vented crawlspace": (HOUSE_AIR, ("crawlspace", *VENTED)),
+    "basement": (HOUSE_AIR, ("basement", *BELOW)),
+    "insulated concrete form wall": (HOUSE_AIR, ("basement", *BELOW)),
+    "slab on grade": (HOUSE_AIR,),
 }
 
-VARIANT = """\
-A variant is a small difference to everything above; write as many as you like.
-
-[[variant]]
-name = "no capillary break"
-note = "sill plate straight on the concrete"
-change = { "detail.sill.capillary_break" = false }"""
+#: the variant that a starter shows: name, note, and the changes
+VARIANTS: dict[str, tuple[str, str, tuple[tuple[str, str], ...]]] = {
+    "conditioned crawlspace": (
+        "no capillary break", "sill plate straight on the concrete", (("detail.sill.capillary_break", "false"),)
+    ),
+    "vented crawlspace": (
+        "insulated floor",
+        "batts between the joists over bare earth",
+        (("detail.floor.insulation_thickness", '"5 1/2 in"'), ("detail.earth.ground_cover", "false")),
+    ),
+    "basement": (
+        "framed, no foam",
+        "a frame wall with batts on the bare wall",
+        (("detail.insulation.placement", '"none"'), ("detail.lining.frame_depth", '"3 1/2 in"'),
+         ("detail.lining.board_thickness", '"1/2 in"')),
+    ),
+    "insulated concrete form wall": (
+        "waterproofed", "a membrane and a drainage mat outside, and a footing drain",
+        (("detail.wall.waterproofing", '"self_adhered"'), ("detail.wall.drainage_mat", '"dimple_hdpe"'),
+         ("detail.drain.present", "true")),
+    ),
+    "slab on grade": (
+        "shallow, with wing insulation", "a footing at 16 in, foam outside and level in the ground",
+        (("detail.wall.below_grade", '"16 in"'), ("detail.insulation.placement", '"outside"'),
+         ("detail.wing.thickness", '"2 in"')),
+    ),
+}  # fmt: skip
 
 
 def starter(kind: str) -> str:
@@ -51,22 +88,28 @@ def starter(kind: str) -> str:
         A kind of detail, e.g. "slab on grade".
     """
     parts = [_comment(HEADER)]
-    for name in ("about", "weather", "site", "run", "mesh", "accuracy"):
-        field = Case.model_fields[name]
-        parts.append(_table(field.alias or name, field))
-    parts += [_indoor(space) for space in SPACES[kind]]
+    for name, field in Case.model_fields.items():
+        if isinstance(field.default, Strict):
+            parts.append(_table(field.alias or name, field))
+    parts += [_indoor(*space) for space in SPACES[kind]]
     parts += _model(DETAILS[kind](), "detail", DETAILS[kind].__doc__ or "")
-    parts.append(_comment(VARIANT))
+    parts.append(_comment(_variant(*VARIANTS[kind])))
     return "\n\n".join(parts) + "\n"
 
 
-def _indoor(space: str) -> str:
+def _variant(name: str, note: str, changes: tuple[tuple[str, str], ...]) -> str:
+    text = "A variant is a small difference to everything above; write as many as you like.\n\n"
+    lines = [f'"{path}" = {value}' for path, value in changes]
+    return text + "\n".join(["[[variant]]", f'name = "{name}"', f'note = "{note}"', "[variant.change]", *lines])
+
+
+def _indoor(space: str, *lines: str) -> str:
     text = (
         "Air of this space: a constant, a yearly wave, or "
         'file = "hourly.csv" with columns temperature [degC] and relative_humidity [%]. '
         "The numbers are common practice, no source."
     )
-    return "\n".join([_comment(text), f"[indoor.{space}]", *INDOOR[space]])
+    return "\n".join([_comment(text), f"[indoor.{space}]", *lines])
 
 
 def _table(path: str, field: FieldInfo) -> str:

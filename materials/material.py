@@ -9,10 +9,14 @@ from numpy.typing import ArrayLike
 
 from stemwall.materials.liquid import LiquidModel, NoLiquid
 from stemwall.materials.storage import Storage
-from stemwall.materials.thermal import ConductivityModel, TemperatureFactor
+from stemwall.materials.thermal import ConductivityModel, SoilConductivity, TemperatureFactor
 from stemwall.materials.vapour import VapourModel
 from stemwall.materials.water import VAPOUR_EXPONENT, WATER_DENSITY, FloatArray
 
+FROZEN_GAIN = 2.2 / 0.57
+"""Conductivity of ice over that of water [-]."""
+ICE_DENSITY = 917.0
+"""[kg/m3]."""
 Confidence = Literal["read", "read-secondary", "computed", "memory", "estimate", "unsourced"]
 """How far a number can be trusted: seen in the source, in a copy of it, derived, recalled, guessed."""
 Hatch = Literal[
@@ -148,6 +152,19 @@ class Material:
         """Thermal conductivity [W/(m K)] at water contents [kg/m3] and, if given, temperatures [degC]."""
         value = self.conductivity.conductivity(np.asarray(water, dtype=np.float64))
         return value if temperature is None else np.asarray(value * self.temperature.factor(temperature))
+
+    def frozen_conductivity(self, water: ArrayLike) -> FloatArray:
+        """Thermal conductivity with all water frozen [W/(m K)] at water contents [kg/m3].
+
+        Soils by their frozen Kersten number; elsewhere the part that moisture adds grows
+        with the conductivity of ice over that of water, 2.2/0.57 (from memory, to be checked).
+        """
+        w = np.asarray(water, dtype=np.float64)
+        if isinstance(self.conductivity, SoilConductivity) and self.frost.kappa_frozen is not None:
+            return self.conductivity.frozen(w, self.frost.kappa_frozen)
+        dry = self.conductivity.conductivity(np.zeros(1))
+        ceiling = np.maximum(self.conductivity.conductivity(w), dry + 2.2 * w / ICE_DENSITY)
+        return np.asarray(np.minimum(dry + FROZEN_GAIN * (self.conductivity.conductivity(w) - dry), ceiling))
 
     @property
     def has_liquid(self) -> bool:

@@ -66,6 +66,8 @@ class MaterialTables:
         Vapour permeability at 20 degC [kg/(m s Pa)].
     conductivity : ndarray, shape (M, N, 2)
         Thermal conductivity at reference temperature [W/(m K)].
+    frozen_conductivity : ndarray, shape (M, N, 2)
+        The same with all water frozen [W/(m K)].
     temperature_factor : ndarray, shape (M, Nt, 2)
         Factor on thermal conductivity [-] and its slope [1/K].
     heat_capacity : ndarray, shape (M,)
@@ -85,6 +87,7 @@ class MaterialTables:
     flux_potential: FloatArray
     vapour: FloatArray
     conductivity: FloatArray
+    frozen_conductivity: FloatArray
     temperature_factor: FloatArray
     heat_capacity: FloatArray
     vapour_exponent: FloatArray
@@ -178,6 +181,10 @@ def tabulate(materials: Sequence[Material], nodes: int = NODES) -> MaterialTable
         flux_potential=stack([_flux_potential_table(m, s, step) for m in materials]),
         vapour=stack([_vapour_table(m, s, step) for m in materials]),
         conductivity=stack([_conductivity_table(m, s, step) for m in materials]),
+        frozen_conductivity=stack([
+            _differentiated(lambda x, m=m: m.frozen_conductivity(m.water_content(suction(x))), s, step)
+            for m in materials
+        ]),
         temperature_factor=stack([_differentiated(m.temperature.factor, t, dt) for m in materials]),
         heat_capacity=np.array([m.heat_capacity for m in materials]),
         vapour_exponent=np.array([m.vapour_exponent for m in materials]),

@@ -29,6 +29,7 @@ from stemwall.materials.water import (
 MINERAL_CEILING = 3.5
 """Largest conductivity of a water-saturated, unfrozen mineral material [W/(m K)]."""
 SOIL_WATER_CONDUCTIVITY = 0.57
+ICE_CONDUCTIVITY = 2.2
 """Conductivity of water in the soil mixing rule [W/(m K)] [4]_."""
 
 
@@ -174,6 +175,14 @@ class SoilConductivity:
         s = np.clip(water / (WATER_DENSITY * self.porosity), 0.0, 1.0)
         kersten = self.kappa * s / (1.0 + (self.kappa - 1.0) * s)
         return np.asarray(self.dry + (self.saturated - self.dry) * kersten)
+
+
+    def frozen(self, water: FloatArray, kappa: float) -> FloatArray:
+        """lambda with all water frozen [W/(m K)], with the Kersten shape ``kappa`` of frozen soil [3]_."""
+        s = np.clip(water / (WATER_DENSITY * self.porosity), 0.0, 1.0)
+        kersten = kappa * s / (1.0 + (kappa - 1.0) * s)
+        saturated = self.solids ** (1.0 - self.porosity) * ICE_CONDUCTIVITY**self.porosity
+        return np.asarray(self.dry + (saturated - self.dry) * kersten)
 
 
 def solids_conductivity(quartz: float) -> float:

@@ -29,6 +29,11 @@ GRAVITY = 9.81  # [m/s2]
 C_W = 4180.0  # specific heat of liquid water [J/(kg K)]
 C_V = 1870.0  # specific heat of water vapour [J/(kg K)]
 L_V = 2.5e6  # latent heat of evaporation at 0 degC [J/kg]
+L_F = 3.34e5  # latent heat of freezing at 0 degC [J/kg]
+C_I = 2000.0  # specific heat of ice [J/(kg K)]
+CLAPEYRON = RHO_W * L_F / 273.15  # suction of water at ice per kelvin of undercooling [Pa/K]
+SPREAD = 0.2  # undercooling over which freezing begins gently [K]
+IMPEDANCE = 7.0 * math.log(10.0)  # liquid conductivity falls by 10^-7 as ice fills the pores (Lundin 1990, from memory)
 SIGMA = 5.670374e-8  # Stefan-Boltzmann constant [W/(m2 K4)]
 KELVIN = 273.15
 AIR_EXPONENT = 0.81  # its growth with absolute temperature [-]
@@ -42,24 +47,27 @@ RH1 = math.exp(-P1 / RT_REFERENCE)
 D1 = RH1 * math.sqrt(P1 * P1 + P0 * P0) / RT_REFERENCE
 DRIEST = 1e-3  # relative humidity at 20 degC below which the dry branch stops
 
-# Columns of the node state
-PC, DPC, PV, PV_T, PV_S, RH, RH_S, FV, FM, FM_T, TAB, TAB_S = range(12)
-NODE_COLUMNS = 12
+# Columns of the node state.  PC is the suction of the liquid, TOTAL that of all water were it liquid;
+# they differ where there is ice.  _T and _S are derivatives with respect to T and y.
+PC, PC_T, PC_S, TOTAL, TOTAL_S, PV, PV_T, PV_S, RH, RH_S, FV, FM, FM_T, TAB, TAB_S, TAB_T, TAB_ALL, TAB_ALL_S = range(18)
+NODE_COLUMNS = 18
 # Columns of the part state
-FLOW, FLOW_S, CON, CON_S, VAP, VAP_S, VAP_T, LAM, LAM_S, LAM_T, WATER = range(11)
-PART_COLUMNS = 11
+FLOW, FLOW_T, FLOW_S, CON, CON_T, CON_S, VAP, VAP_T, VAP_S, LAM, LAM_T, LAM_S, WATER, ICE, ICE_T, ICE_S = range(16)
+PART_COLUMNS = 16
+# Columns of the material tables over suction
+T_WATER, T_FLOW, T_VAPOUR, T_LAMBDA, T_FROZEN = range(5)
 # Columns of the loads on a surface
 AIR_T, AIR_PV, FILM, BETA, LONGWAVE, EMISSIVITY, SUN, SUPPLY, UPTAKE, HELD_PC, DRAIN = range(11)
 LOAD_COLUMNS = 11
 
 
 @njit(cache=True, error_model="numpy")
-def _cubic(table, m, i, u, h):
-    """Value, slope and curvature of the cubic Hermite table row m in cell i at 0 <= u <= 1."""
-    f0 = table[m, i, 0]
-    f1 = table[m, i + 1, 0]
-    m0 = table[m, i, 1] * h
-    m1 = table[m, i + 1, 1] * h
+def _cubic(table, m, i, c, u, h):
+    """Value, slope and curvature of column c of a cubic Hermite table, row m, in cell i at 0 <= u <= 1."""
+    f0 = table[m, i, c, 0]
+    f1 = table[m, i + 1, c, 0]
+    m0 = table[m, i, c, 1] * h
+    m1 = table[m, i + 1, c, 1] * h
     c2 = 3.0 * (f1 - f0) - 2.0 * m0 - m1
     c3 = 2.0 * (f0 - f1) + m0 + m1
     value = f0 + u * (m0 + u * (c2 + u * c3))
@@ -72,11 +80,31 @@ def _cubic(table, m, i, u, h):
 def saturation_pressure(t):
     """Saturation pressure [Pa] and its slope [Pa/K] at t [degC]; ISO 13788:2012 Annex E form."""
     if t >= 0.0:
-        a, b = 17.269, 237.3
-    else:
-        a, b = 21.875, 265.5
-    p = 610.5 * math.exp(a * t / (b + t))
-    return p, p * a * b / ((b + t) * (b + t))
+        return _over_water(t)
+    p = 610.5 * math.exp(21.875 * t / (265.5 + t))
+    return p, p * 21.875 * 265.5 / ((265.5 + t) * (265.5 + t))
+
+
+@njit(cache=True, error_model="numpy")
+def _over_water(t):
+    """Saturation pressure over liquid water, also below 0 degC, and its slope."""
+    p = 610.5 * math.exp(17.269 * t / (237.3 + t))
+    return p, p * 17.269 * 237.3 / ((237.3 + t) * (237.3 + t))
+
+
+@njit(cache=True, error_model="numpy")
+def freezing_suction(t):
+    """Suction [Pa] of water in equilibrium with ice at t [degC], and its slope [Pa/K].
+
+    Clapeyron, rho_w L_f / T_0 per kelvin (1.22 MPa/K), rounded over the first
+    tenths of a kelvin below 0 degC: t^2/(t - SPREAD) for -t.  The rounding gives
+    coarse soils, whose water would all freeze within hundredths of a kelvin, a
+    freezing interval that a step can resolve; it costs no energy.
+    """
+    if t >= 0.0:
+        return 0.0, 0.0
+    below = SPREAD - t
+    return CLAPEYRON * t * t / below, CLAPEYRON * t * (2.0 * below + t) / (below * below)
 
 
 @njit(cache=True, error_model="numpy")
@@ -102,27 +130,47 @@ def suction_of(y):
 @njit(cache=True, error_model="numpy")
 def evaluate(
     temperature, potential, part_node, part_material, part_volume,
-    s0, ds, water, flow, vapour, conductivity, t0, dt_table, temperature_factor, heat_capacity,
-    vapour_exponent, node_state, part_state, storage, capacity,
+    s0, ds, table, t0, dt_table, temperature_factor, varies, heat_capacity, vapour_exponent, has_liquid, saturation,
+    freezing, node_state, part_state, storage, capacity,
 ):  # fmt: skip
     """Fill the node and part states, and storage with its derivative by node.
 
-    storage (N, 2): enthalpy [J/m], water [kg/m]; capacity (N, 3): dH/dT, dH/ds, dw/ds.
+    table (M, K, 5, 2): see the column names; ``varies`` (M,): whether conductivity
+    depends on temperature; ``saturation`` (M,): water content at zero suction.
+    storage (N, 2): enthalpy [J/m], water and ice [kg/m]; capacity (N, 3): dH/dT,
+    dH/dy, dw/dy.  With ice, w is the content at the total potential y and the liquid
+    part is the content at the suction of ice, so that H falls by L_f w_ice.
     """
     for n in range(temperature.size):
         t, y = temperature[n], potential[n]
-        pc, dpc = suction_of(y)
+        pc, pc_s = suction_of(y)
+        node_state[n, TOTAL], node_state[n, TOTAL_S] = pc, pc_s
+        tab = y if 0.0 <= y <= Y1 else math.asinh(pc / P0)
+        tab_s = pc_s / math.sqrt(pc * pc + P0 * P0)
+        node_state[n, TAB_ALL], node_state[n, TAB_ALL_S] = tab, tab_s
+        pc_t = 0.0
+        tab_t = 0.0
+        if t < 0.0 and freezing:
+            ice, ice_t = freezing_suction(t)
+            if ice > pc:
+                # liquid at the suction of ice; overfull pores press it back
+                pc, pc_t = ice + min(pc, 0.0), ice_t
+                pc_s = pc_s if y < 0.0 else 0.0
+                root = math.sqrt(pc * pc + P0 * P0)
+                tab, tab_s, tab_t = math.asinh(pc / P0), pc_s / root, pc_t / root
+        node_state[n, PC], node_state[n, PC_T], node_state[n, PC_S] = pc, pc_t, pc_s
+        node_state[n, TAB], node_state[n, TAB_S], node_state[n, TAB_T] = tab, tab_s, tab_t
         kelvin = t + KELVIN
         rt = RHO_W * R_V * kelvin
         rh = math.exp(-pc / rt)
-        ps, ps_t = saturation_pressure(t)
-        node_state[n, PC], node_state[n, DPC] = pc, dpc
-        node_state[n, TAB] = y if 0.0 <= y <= Y1 else math.asinh(pc / P0)
-        node_state[n, TAB_S] = dpc / math.sqrt(pc * pc + P0 * P0)
-        node_state[n, RH], node_state[n, RH_S] = rh, -rh * dpc / rt
-        node_state[n, PV] = rh * ps
-        node_state[n, PV_T] = rh * ps_t + rh * ps * pc / (rt * kelvin)
-        node_state[n, PV_S] = ps * node_state[n, RH_S]
+        ps, ps_t = _over_water(t)
+        pv = rh * ps
+        node_state[n, PV] = pv
+        node_state[n, PV_T] = rh * ps_t + pv * (pc / kelvin - pc_t) / rt
+        node_state[n, PV_S] = -pv * pc_s / rt
+        if t < 0.0:
+            rh = pv / saturation_pressure(t)[0]  # relative to ice, as the trade states it
+        node_state[n, RH], node_state[n, RH_S] = rh, -rh * pc_s / rt
         x = (t - 20.0) / 293.15  # (1 + x)^0.81 to 2e-6 between -40 and 60 degC
         node_state[n, FV] = 1.0 + x * (0.81 + x * (-0.07695 + x * (0.0305235 - x * 0.016711616)))
         node_state[n, FM], node_state[n, FM_T] = _viscosity_factor(t)
@@ -131,27 +179,58 @@ def evaluate(
         capacity[n, 0] = 0.0
         capacity[n, 1] = 0.0
         capacity[n, 2] = 0.0
-    last = water.shape[1] - 2
+    last = table.shape[1] - 2
     last_t = temperature_factor.shape[1] - 2
     for p in range(part_node.size):
         n, m, volume = part_node[p], part_material[p], part_volume[p]
-        t, s, stretch = temperature[n], node_state[n, TAB], node_state[n, TAB_S]
-        x = (s - s0) / ds
+        t = temperature[n]
+        # what all the water says: content, heat conduction
+        s_all, all_s = node_state[n, TAB_ALL], node_state[n, TAB_ALL_S]
+        x = (s_all - s0) / ds
         i = min(max(int(x), 0), last)
         u = min(max(x - i, 0.0), 1.0)
-        w, w_s, _ = _cubic(water, m, i, u, ds)
-        phi, phi_s, phi_ss = _cubic(flow, m, i, u, ds)
-        delta, delta_s, _ = _cubic(vapour, m, i, u, ds)
-        lam, lam_s, _ = _cubic(conductivity, m, i, u, ds)
-        x = (t - t0) / dt_table
-        i = min(max(int(x), 0), last_t)
-        u = min(max(x - i, 0.0), 1.0)
-        factor, factor_t, _ = _cubic(temperature_factor, m, i, u, dt_table)
-        pc = node_state[n, PC]
-        dpc = math.sqrt(pc * pc + P0 * P0)  # dp_c/ds
-        part_state[p, FLOW], part_state[p, FLOW_S] = phi, phi_s * stretch
-        part_state[p, CON] = -phi_s / dpc
-        part_state[p, CON_S] = stretch * (-phi_ss / dpc + phi_s * pc / (dpc * dpc))
+        w, w_s, _ = _cubic(table, m, i, T_WATER, u, ds)
+        lam, lam_s, _ = _cubic(table, m, i, T_LAMBDA, u, ds)
+        w_s *= all_s
+        lam_s *= all_s
+        lam_t = 0.0
+        liquid = w
+        liquid_t = 0.0
+        liquid_s = w_s
+        stretch, stretch_t = all_s, 0.0
+        if t < 0.0 and node_state[n, PC] != node_state[n, TOTAL]:
+            frozen, frozen_s, _ = _cubic(table, m, i, T_FROZEN, u, ds)
+            stretch, stretch_t = node_state[n, TAB_S], node_state[n, TAB_T]
+            x = (node_state[n, TAB] - s0) / ds
+            i = min(max(int(x), 0), last)
+            u = min(max(x - i, 0.0), 1.0)
+            at_ice, slope, _ = _cubic(table, m, i, T_WATER, u, ds)
+            if at_ice < w:
+                liquid, liquid_t, liquid_s = at_ice, slope * stretch_t, slope * stretch
+                share = 1.0 - liquid / w
+                gap = frozen - lam
+                lam_s += share * (frozen_s * all_s - lam_s) + gap * (liquid * w_s / w - liquid_s) / w
+                lam_t = -gap * liquid_t / w
+                lam += share * gap
+        if varies[m]:
+            x = (t - t0) / dt_table
+            k = min(max(int(x), 0), last_t)
+            v = min(max(x - k, 0.0), 1.0)
+            factor, factor_t, _ = _cubic(temperature_factor, m, k, 0, v, dt_table)
+            lam_t = lam_t * factor + lam * factor_t
+            lam *= factor
+            lam_s *= factor
+        part_state[p, LAM], part_state[p, LAM_T], part_state[p, LAM_S] = lam, lam_t, lam_s
+        # what the liquid says: flow, vapour permeability
+        if has_liquid[m]:
+            phi, phi_s, phi_ss = _cubic(table, m, i, T_FLOW, u, ds)
+            pc = node_state[n, PC]
+            dpc = math.sqrt(pc * pc + P0 * P0)  # dp_c/ds
+            con = -phi_s / dpc
+            con_s = -phi_ss / dpc + phi_s * pc / (dpc * dpc)
+            part_state[p, FLOW], part_state[p, FLOW_T], part_state[p, FLOW_S] = phi, phi_s * stretch_t, phi_s * stretch
+            part_state[p, CON], part_state[p, CON_T], part_state[p, CON_S] = con, con_s * stretch_t, con_s * stretch
+        delta, delta_s, _ = _cubic(table, m, i, T_VAPOUR, u, ds)
         exponent = vapour_exponent[m]
         if exponent == AIR_EXPONENT:
             growth = node_state[n, FV]
@@ -159,17 +238,21 @@ def evaluate(
             growth = 1.0
         else:
             growth = ((t + KELVIN) / 293.15) ** exponent
-        part_state[p, VAP], part_state[p, VAP_S] = delta * growth, delta_s * stretch * growth
-        part_state[p, VAP_T] = delta * growth * exponent / (t + KELVIN)
-        part_state[p, LAM], part_state[p, LAM_S] = lam * factor, lam_s * stretch * factor
-        part_state[p, LAM_T] = lam * factor_t
+        delta *= growth
+        delta_s *= growth
+        part_state[p, VAP], part_state[p, VAP_S] = delta, delta_s * stretch
+        part_state[p, VAP_T] = delta * exponent / (t + KELVIN) + delta_s * stretch_t
+        ice = w - liquid
         part_state[p, WATER] = w
-        heat = heat_capacity[m] + C_W * w
-        storage[n, 0] += volume * heat * t
+        part_state[p, ICE] = ice / saturation[m]
+        part_state[p, ICE_T], part_state[p, ICE_S] = -liquid_t / saturation[m], (w_s - liquid_s) / saturation[m]
+        heat = heat_capacity[m] + C_W * liquid + C_I * ice
+        lift = (C_W - C_I) * t + L_F  # enthalpy of a kilogram of liquid over that of ice
+        storage[n, 0] += volume * (heat * t - L_F * ice)
         storage[n, 1] += volume * w
-        capacity[n, 0] += volume * heat
-        capacity[n, 1] += volume * C_W * w_s * stretch * t
-        capacity[n, 2] += volume * w_s * stretch
+        capacity[n, 0] += volume * (heat + lift * liquid_t)
+        capacity[n, 1] += volume * ((C_I * t - L_F) * w_s + lift * liquid_s)
+        capacity[n, 2] += volume * w_s
 
 
 @njit(cache=True, error_model="numpy")
@@ -233,17 +316,22 @@ def _paths(
         fv = g * dv * dpv
         # liquid, driven by the flow potential and by gravity
         fl = 0.0
-        con = 0.0
         vis = 1.0
+        ice = 0.0
         lift = 0.0
         drive = 0.0
-        con_a = 0.0
-        con_b = 0.0
+        con_sa = 0.0
+        con_sb = 0.0
+        con_ta = 0.0
+        con_tb = 0.0
         liquid = has_liquid[m]
         if liquid:
             if viscous[m]:
                 vis = 0.5 * (node_state[i, FM] + node_state[j, FM])
-            dflow = part_state[a, FLOW] - part_state[b, FLOW]
+            ice = part_state[a, ICE] + part_state[b, ICE]
+            if ice > 0.0:
+                vis *= math.exp(-0.5 * IMPEDANCE * ice)
+            drive = part_state[a, FLOW] - part_state[b, FLOW]
             lift = RHO_W * GRAVITY * path_rise[c]
             if lift != 0.0:
                 # integral mean where the lower end is wetter (exact at hydrostatic rest),
@@ -251,13 +339,15 @@ def _paths(
                 dpc = node_state[i, PC] - node_state[j, PC]
                 span = abs(node_state[i, PC]) + abs(node_state[j, PC]) + P0
                 if dpc * lift > 0.0 and abs(dpc) > 1e-7 * span:
-                    con = -dflow / dpc
-                    con_a = (part_state[a, CON] - con) * node_state[i, DPC] / dpc
-                    con_b = (con - part_state[b, CON]) * node_state[j, DPC] / dpc
+                    con = -drive / dpc
+                    above, below = (part_state[a, CON] - con) / dpc, (con - part_state[b, CON]) / dpc
+                    con_sa, con_ta = above * node_state[i, PC_S], above * node_state[i, PC_T]
+                    con_sb, con_tb = below * node_state[j, PC_S], below * node_state[j, PC_T]
                 else:
                     con = 0.5 * (part_state[a, CON] + part_state[b, CON])
-                    con_a, con_b = 0.5 * part_state[a, CON_S], 0.5 * part_state[b, CON_S]
-            drive = dflow + con * lift
+                    con_sa, con_ta = 0.5 * part_state[a, CON_S], 0.5 * part_state[a, CON_T]
+                    con_sb, con_tb = 0.5 * part_state[b, CON_S], 0.5 * part_state[b, CON_T]
+                drive += con * lift
             fl = g * vis * drive
         lam = 0.5 * (part_state[a, LAM] + part_state[b, LAM])
         hv = L_V + C_V * tm
@@ -277,11 +367,19 @@ def _paths(
         fl_sa = 0.0
         fl_sb = 0.0
         if liquid:
-            fl_sa = g * vis * (part_state[a, FLOW_S] + con_a * lift)
-            fl_sb = g * vis * (-part_state[b, FLOW_S] + con_b * lift)
+            fl_sa = g * vis * (part_state[a, FLOW_S] + con_sa * lift)
+            fl_sb = g * vis * (-part_state[b, FLOW_S] + con_sb * lift)
+            fl_ta = g * vis * (part_state[a, FLOW_T] + con_ta * lift)
+            fl_tb = g * vis * (-part_state[b, FLOW_T] + con_tb * lift)
+            if ice > 0.0:
+                fl_ta -= 0.5 * IMPEDANCE * fl * part_state[a, ICE_T]
+                fl_tb -= 0.5 * IMPEDANCE * fl * part_state[b, ICE_T]
+                fl_sa -= 0.5 * IMPEDANCE * fl * part_state[a, ICE_S]
+                fl_sb -= 0.5 * IMPEDANCE * fl * part_state[b, ICE_S]
             if viscous[m]:
-                fl_ta = 0.5 * g * node_state[i, FM_T] * drive
-                fl_tb = 0.5 * g * node_state[j, FM_T] * drive
+                fluidity = node_state[i, FM] + node_state[j, FM]
+                fl_ta += fl * node_state[i, FM_T] / fluidity
+                fl_tb += fl * node_state[j, FM_T] / fluidity
         own = 0.5 * (C_V * fv + C_W * fl)
         hl = C_W * tm
         q_ta = g * (lam + 0.5 * part_state[a, LAM_T] * dt) + hv * fv_ta + hl * fl_ta + own
@@ -350,13 +448,14 @@ def _sheets(
         fv_tb = -perm * node_state[j, PV_T] + bare * node_state[j, FV] / (temperature[j] + KELVIN)
         fv_sa = perm * node_state[i, PV_S] + slope * node_state[i, RH_S]
         fv_sb = -perm * node_state[j, PV_S] + slope * node_state[j, RH_S]
-        fl_sa, fl_sb = -open_liquid * node_state[i, DPC], open_liquid * node_state[j, DPC]
+        fl_sa, fl_sb = -open_liquid * node_state[i, PC_S], open_liquid * node_state[j, PC_S]
+        fl_ta, fl_tb = -open_liquid * node_state[i, PC_T], open_liquid * node_state[j, PC_T]
         own = 0.5 * (C_V * fv + C_W * fl)
         hl = C_W * tm
         _add_pair(
             values, diagonal[i], diagonal[j], slots[c, 0], slots[c, 1],
-            g + hv * fv_ta + own, hv * fv_sa + hl * fl_sa, fv_ta, fv_sa + fl_sa,
-            -g + hv * fv_tb + own, hv * fv_sb + hl * fl_sb, fv_tb, fv_sb + fl_sb,
+            g + hv * fv_ta + hl * fl_ta + own, hv * fv_sa + hl * fl_sa, fv_ta + fl_ta, fv_sa + fl_sa,
+            -g + hv * fv_tb + hl * fl_tb + own, hv * fv_sb + hl * fl_sb, fv_tb + fl_tb, fv_sb + fl_sb,
         )  # fmt: skip
 
 
@@ -370,35 +469,35 @@ def _faces(
     flows[:, :] = 0.0
     for f in range(face_node.size):
         n, k, width = face_node[f], face_surface[f], face_width[f]
-        load, state, part = loads[k], node_state[n], part_state[face_part[f]]
+        part = face_part[f]
         t = temperature[n]
-        film = load[FILM]
+        film = loads[k, FILM]
         if film > 0.0:
             film = 1.0 / (1.0 / film + face_data[f, 0])
-        beta = load[BETA]
+        beta = loads[k, BETA]
         if beta > 0.0:
             beta = 1.0 / (1.0 / beta + face_data[f, 1])
         kelvin = t + KELVIN
-        glow = load[EMISSIVITY] * SIGMA * kelvin * kelvin * kelvin
-        fv = width * beta * (load[AIR_PV] - state[PV])
+        glow = loads[k, EMISSIVITY] * SIGMA * kelvin * kelvin * kelvin
+        fv = width * beta * (loads[k, AIR_PV] - node_state[n, PV])
         # water offered: taken up while the surface has suction, given back where it has none
         fl = 0.0
         fl_s = 0.0
         refused = 0.0
-        if load[UPTAKE] > 0.0:
-            wanted = load[UPTAKE] * (state[PC] - load[HELD_PC])
-            if wanted >= load[SUPPLY]:
-                fl = width * load[SUPPLY]
+        if loads[k, UPTAKE] > 0.0:
+            wanted = loads[k, UPTAKE] * (node_state[n, TOTAL] - loads[k, HELD_PC])
+            if wanted >= loads[k, SUPPLY]:
+                fl = width * loads[k, SUPPLY]
             else:
                 fl = width * wanted
-                fl_s = width * load[UPTAKE] * state[DPC]
-                refused = width * load[SUPPLY] - fl if load[SUPPLY] < 1e30 else 0.0
-        if load[DRAIN] > 0.0:
-            fl -= width * load[DRAIN] * RHO_W * GRAVITY * part[CON] * state[FM]
-            fl_s -= width * load[DRAIN] * RHO_W * GRAVITY * part[CON_S] * state[FM]
+                fl_s = width * loads[k, UPTAKE] * node_state[n, TOTAL_S]
+                refused = width * loads[k, SUPPLY] - fl if loads[k, SUPPLY] < 1e30 else 0.0
+        if loads[k, DRAIN] > 0.0:
+            fl -= width * loads[k, DRAIN] * RHO_W * GRAVITY * part_state[part, CON] * node_state[n, FM]
+            fl_s -= width * loads[k, DRAIN] * RHO_W * GRAVITY * part_state[part, CON_S] * node_state[n, FM]
         hv = L_V + C_V * t
-        t_liquid = load[AIR_T] if fl > 0.0 else t
-        q = width * (film * (load[AIR_T] - t) + load[LONGWAVE] - glow * kelvin + load[SUN])
+        t_liquid = loads[k, AIR_T] if fl > 0.0 else t
+        q = width * (film * (loads[k, AIR_T] - t) + loads[k, LONGWAVE] - glow * kelvin + loads[k, SUN])
         q += hv * fv + C_W * t_liquid * fl
         residual[n, 0] -= q
         residual[n, 1] -= fv + fl
@@ -408,12 +507,14 @@ def _faces(
         flows[k, 3] += refused
         if not with_jacobian:
             continue
-        block = values[diagonal[n]]
-        fv_t, fv_s = -width * beta * state[PV_T], -width * beta * state[PV_S]
-        fl_t = -width * load[DRAIN] * RHO_W * GRAVITY * part[CON] * state[FM_T]
+        d = diagonal[n]
+        fv_t, fv_s = -width * beta * node_state[n, PV_T], -width * beta * node_state[n, PV_S]
+        fl_t = -width * loads[k, DRAIN] * RHO_W * GRAVITY * (
+            part_state[part, CON] * node_state[n, FM_T] + part_state[part, CON_T] * node_state[n, FM]
+        )
         own = C_W * fl if fl <= 0.0 else 0.0
         q_t = -width * (film + 4.0 * glow) + hv * fv_t + C_V * fv + own + C_W * t_liquid * fl_t
-        block[0] -= q_t
-        block[1] -= hv * fv_s + C_W * t_liquid * fl_s
-        block[2] -= fv_t + fl_t
-        block[3] -= fv_s + fl_s
+        values[d, 0] -= q_t
+        values[d, 1] -= hv * fv_s + C_W * t_liquid * fl_s
+        values[d, 2] -= fv_t + fl_t
+        values[d, 3] -= fv_s + fl_s

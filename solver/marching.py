@@ -55,6 +55,8 @@ LINEAR_DROP = 0.02
 #: most cheap updates, by the factors alone, that polish the balance at the end of a step
 POLISH = 4
 MOST_NEWTON = 15
+#: a matrix is renewed while the next update would exceed this share of the wanted local error
+RENEW = 0.3
 #: sum of residuals that may be carried over a step, as a share of the water held or of ten kelvin of heat
 BALANCE = 1e-8
 TEN_KELVIN = 10.0
@@ -247,7 +249,7 @@ class March:
         """Reciprocal of the wanted local error of each unknown, (N, 2)."""
         a, system = self.accuracy, self.system
         steps.fill_scale(
-            system.node_state[:, kernels.DPC], system.node_state[:, kernels.RH_S], system.capacity[:, 2],
+            system.node_state[:, kernels.TOTAL_S], system.node_state[:, kernels.RH_S], system.capacity[:, 2],
             system.saturation, a.temperature, a.humidity, a.saturation, a.pressure, self._scale,
         )  # fmt: skip
         return self._scale
@@ -294,7 +296,7 @@ class March:
                 worst, left = self._next_update(scale)
             if left <= NEWTON_SHARE and (fresh or self._balanced(rate)):
                 return -1
-            renew = True
+            renew = left > RENEW
         return worst
 
     def _balanced(self, rate: float) -> bool:

@@ -62,8 +62,14 @@ class System:
         (surfaces, 4), at the last `assemble`.
     """
 
-    def __init__(self, network: Network, tables: MaterialTables) -> None:
-        self.network, self.tables = network, tables
+    def __init__(self, network: Network, tables: MaterialTables, *, freezing: bool = True) -> None:
+        self.network, self.tables, self.freezing = network, tables, freezing
+        # interleaved by column: what a part asks for lies in two cache lines
+        columns = (tables.water, tables.flux_potential, tables.vapour, tables.conductivity, tables.frozen_conductivity)
+        self._table = np.ascontiguousarray(np.stack(columns, axis=2))
+        self._factor = np.ascontiguousarray(tables.temperature_factor[:, :, None, :])
+        self._varies = np.any(tables.temperature_factor[:, :, 0] != 1.0, axis=1)
+        self._full = water_at_saturation(tables)
         count, parts = network.nodes, network.part_node.size
         self.node_state = np.zeros((count, kernels.NODE_COLUMNS))
         self.part_state = np.zeros((parts, kernels.PART_COLUMNS))
@@ -85,8 +91,8 @@ class System:
         n, t = self.network, self.tables
         kernels.evaluate(
             state.temperature, state.potential, n.part_node, n.part_material, n.part_volume,
-            t.s0, t.ds, t.water, t.flux_potential, t.vapour, t.conductivity,
-            t.t0, t.dt, t.temperature_factor, t.heat_capacity, t.vapour_exponent,
+            t.s0, t.ds, self._table, t.t0, t.dt, self._factor, self._varies, t.heat_capacity, t.vapour_exponent,
+            t.has_liquid, self._full, self.freezing,
             self.node_state, self.part_state, self.storage, self.capacity,
         )  # fmt: skip
 
@@ -127,8 +133,7 @@ class System:
     def _saturation(self) -> Floats:
         """Water [kg/m] that each node holds at zero suction, shape (N,)."""
         n = self.network
-        at_zero = water_at_saturation(self.tables)
-        per_part = n.part_volume * at_zero[n.part_material]
+        per_part = n.part_volume * self._full[n.part_material]
         return np.asarray(np.bincount(n.part_node, weights=per_part, minlength=n.nodes), dtype=np.float64)
 
     def _sheet_data(self) -> Floats:

@@ -8,6 +8,7 @@ from time import perf_counter
 
 from stemwall.cases.verification import (
     conduction,
+    freezing,
     gravity,
     infiltration,
     invariants,
@@ -79,6 +80,7 @@ CASES: tuple[Case, ...] = (
     ),
     Case("half-space-year", "Half space, annual wave", CONDUCTION, periodic.periodic_year),
     Case("half-space-day", "Half space, daily wave", CONDUCTION, periodic.periodic_day),
+    Case("freezing", "Two-phase freezing front", CONDUCTION, freezing.freezing_front),
     Case("wall", "Wall behind films", CONDUCTION, conduction.wall),
     Case("rectangle", "Rectangle behind films, two dimensions", CONDUCTION, conduction.rectangle),
     Case("iso10211-1", "ISO 10211 case 1, half square column", CONDUCTION, steady_conduction.square_column),

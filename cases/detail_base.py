@@ -1,0 +1,180 @@
+"""What every foundation detail has: stem wall on a footing, ground outside, framing above.
+
+`Foundation` holds the parts and says which dimensions do not go together;
+`WalledSpace` draws everything that has a space inside the wall, below the floor.
+"""
+
+from __future__ import annotations
+
+import operator
+from abc import ABC, abstractmethod
+from typing import ClassVar
+
+from stemwall.cases import parts, parts_draw, parts_framing
+from stemwall.cases.fields import Strict, described
+from stemwall.cases.parts_floor import InnerFloor
+from stemwall.cases.parts_frame import Frame, frame
+from stemwall.cases.parts_framing import Storey
+from stemwall.cases.quantities import Thickness
+from stemwall.cases.sheet import MembraneMaker, Sheet
+from stemwall.solver.section import Section
+
+#: (path, found, expected) of dimensions that do not go together
+Clash = tuple[str, str, str]
+#: (path, value, sign, limit, what the limit is)
+Rule = tuple[str, float, str, float, str]
+
+HOLDS = {">=": operator.ge, "<=": operator.le, "<": operator.lt, ">": operator.gt}
+WORDS = {">=": "at least", "<=": "at most", "<": "less than", ">": "more than"}
+
+
+def broken(rules: list[Rule]) -> list[Clash]:
+    """Return the rules that do not hold, in words."""
+    return [
+        (path, f"{value:.3g} m", f"{WORDS[sign]} {what}, {limit:.3g} m")
+        for path, value, sign, limit, what in rules
+        if not HOLDS[sign](value, limit)
+    ]
+
+
+class Foundation(Strict):
+    """A foundation from the far ground outside to the middle of the building."""
+
+    kind: str
+    half_width: Thickness = described(
+        "4 m",
+        "inner face of the stem wall to the middle of the building",
+        "a house 8 m wide; common practice, no source",
+    )
+    wall: parts.Wall = described(parts.Wall(), "the stem wall")
+    footing: parts.Footing = described(parts.Footing(), "the footing")
+    drain: parts.FootingDrain = described(parts.FootingDrain(), "the perimeter drain at the footing")
+    insulation: parts.WallInsulation = described(parts.WallInsulation(), "insulation of the stem wall")
+    wing: parts.Wing = described(parts.Wing(), "level insulation in the ground outside")
+    sill: parts_framing.Sill = described(parts_framing.Sill(), "the sill plate")
+    flashing: parts_framing.Flashing = described(parts_framing.Flashing(), "the flashing over the sill")
+    house_wall: parts_framing.HouseWall = described(parts_framing.HouseWall(), "the wall above")
+    backfill: parts.Backfill = described(parts.Backfill(), "fill and cap outside")
+    ground: parts.Ground = described(parts.Ground(), "how much ground is drawn")
+
+    def clashes(self) -> list[Clash]:
+        """Return (path, found, expected) of dimensions that do not go together."""
+        wall, depth, top = self.wall, "the depth of the footing's top", "the height of the stem wall"
+        height = wall.above_grade + wall.below_grade
+        rules: list[Rule] = [
+            ("footing.width", self.footing.width, ">=", wall.thickness, "the thickness of the wall"),
+            ("sill.width", self.sill.width, "<=", wall.thickness, "the thickness of the wall"),
+            ("flashing.lap", self.flashing.lap, "<", height, top),
+            ("backfill.cap_thickness", self.backfill.cap_thickness, "<", wall.below_grade, depth),
+            ("ground.down", self.ground.down, ">", wall.below_grade + self.footing.height, "the footing's base"),
+            ("ground.outward", self.ground.outward, ">", self._outward, "what is drawn beside the wall"),
+        ]
+        return broken(rules + self._layer_rules(height, top) + self._outside_rules(depth))
+
+    def _layer_rules(self, height: float, top: str) -> list[Rule]:
+        """Return the rules for how far the layers on the wall reach."""
+        rules: list[Rule] = []
+        for side, board in (("inside", self.insulation.inner), ("outside", self.insulation.outer)):
+            if board is not None and board.reach > 0:
+                rules.append((f"insulation.{side}.reach", board.reach, "<=", height, top))
+        outer, above = self.insulation.outer, self.wall.above_grade
+        if outer is not None and outer.reach > 0:
+            rules.append(("insulation.outside.reach", outer.reach, ">", above, "the height of the wall above grade"))
+        return rules
+
+    def _outside_rules(self, depth: str) -> list[Rule]:
+        """Return the rules for drain and wing insulation."""
+        rules: list[Rule] = []
+        below, wing, drain = self.wall.below_grade, self.wing, self.drain
+        if wing.thickness > 0:
+            rules.append(("wing.depth", wing.depth + wing.thickness, "<=", below, depth))
+        if drain.present:
+            rules += [
+                ("drain.stone_cover", drain.stone_cover, "<", below, depth),
+                ("drain.size", drain.size, "<=", drain.stone_width, "the width of the stone"),
+                ("drain.size", drain.size, "<=", self.footing.height, "the height of the footing"),
+            ]
+        return rules
+
+    @property
+    def _outward(self) -> float:
+        """How far anything is drawn outwards from the wall [m]."""
+        fill = max(self.backfill.width, self.backfill.cap_width, self.wing.width if self.wing.thickness > 0 else 0.0)
+        stone = self.drain.stone_width if self.drain.present else 0.0
+        return self.insulation.outside_thickness + max(fill, self.footing.width / 2 + stone)
+
+
+class WalledSpace(Foundation, ABC):
+    """A foundation with a space inside the wall, under the floor.
+
+    ``space`` names the opening and the climate of that space.
+    """
+
+    space: ClassVar[str]
+    rim: parts_framing.Rim = described(parts_framing.Rim(), "the rim joist")
+    floor: parts_framing.Floor = described(parts_framing.Floor(), "the floor above")
+
+    @property
+    @abstractmethod
+    def inner_floor(self) -> InnerFloor:
+        """What the space stands on."""
+
+    @property
+    def floor_level(self) -> float:
+        """Height of the surface of what the space stands on [m]."""
+        return self.inner_floor.top(-self.wall.below_grade)
+
+    def clashes(self) -> list[Clash]:
+        """Return (path, found, expected) of dimensions that do not go together."""
+        reach, top = self.inner_floor.reach(-self.wall.below_grade), self.wall.above_grade
+        found = super().clashes()
+        if reach >= top:
+            found.append((self._floor_key, f"the floor and its sheet reach y = {reach:.3g} m",
+                          f"less than the top of the wall, y = {top:.3g} m"))  # fmt: skip
+        return found + broken([
+            ("floor.insulation_thickness", self.floor.insulation_thickness, "<=", self.rim.depth,
+             "the depth of the joists"),
+        ])  # fmt: skip
+
+    @property
+    def _floor_key(self) -> str:
+        """Name of the field that holds the inner floor."""
+        return next(name for name in type(self).model_fields if getattr(self, name) is self.inner_floor)
+
+    def section(self, soil: str, water_table: float | None, make_membrane: MembraneMaker) -> Section:
+        """Return the section; ``water_table`` is its y [m], or None."""
+        level = self.floor_level
+        at = frame(self.wall, self.footing, self.insulation, self.ground, self.half_width, level)
+        levels = parts_framing.storey(self.wall, self.sill, self.rim, self.floor, self.house_wall)
+        sheet = Sheet((at.left, at.right), (at.bottom, levels.top), make_membrane)
+        sheet.opening(parts.OUTDOORS, parts.OUTDOORS, (at.left, 0.0), (0.0, levels.top))
+        parts_draw.draw_ground(sheet, at, soil, self.backfill)
+        parts_draw.draw_outside(sheet, at, self.drain, self.wing)
+        sheet.opening(self.space, self.space, (0.0, at.right), (level, levels.joist_top))
+        self.inner_floor.draw(sheet, at)
+        sheet.opening(parts.HOUSE, parts.HOUSE, (0.0, at.right), (levels.floor_top, levels.top))
+        parts_draw.draw_wall(sheet, at, self.wall, self.footing, self.insulation)
+        parts_draw.draw_inside_membrane(sheet, at, self.insulation, level)
+        face = self._draw_lining(sheet, at, levels)
+        self._draw_framing(sheet, at, levels)
+        self._place_probes(sheet, at, levels, face)
+        return sheet.section(water_table)
+
+    def _draw_framing(self, sheet: Sheet, at: Frame, levels: Storey) -> None:
+        parts_framing.draw_rim(sheet, at, self.rim, self.sill, levels)
+        parts_framing.draw_floor(sheet, self.floor, self.rim, self.sill, levels, at.right)
+        parts_framing.draw_flashing(sheet, self.flashing, levels.wall_top, levels.joist_top)
+        parts_framing.draw_house_wall(sheet, self.house_wall, self.sill.width, levels.wall_top, levels.floor_top)
+        parts_draw.finish_concrete(sheet, at, self.wall.solar_absorptance)
+
+    def _draw_lining(self, sheet: Sheet, at: Frame, levels: Storey) -> float:
+        """Paint what is built before the wall inside; return x [m] of the finished face."""
+        return at.inner
+
+    def _place_probes(self, sheet: Sheet, at: Frame, levels: Storey, face: float) -> None:
+        parts_framing.probe_sill(sheet, self.sill, levels.wall_top)
+        parts_draw.probe_wall(sheet, at, self.floor_level, self.floor_level)
+        parts_framing.probe_rim(sheet, self.rim, levels)
+        self.inner_floor.probe(sheet, at, face)
+        middle = (at.inner + at.right) / 2
+        parts_framing.probe_floor(sheet, self.floor, self.rim, levels, middle)
