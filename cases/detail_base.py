@@ -161,8 +161,8 @@ class WalledSpace(Foundation, ABC):
         return sheet.section(water_table)
 
     def _draw_framing(self, sheet: Sheet, at: Frame, levels: Storey) -> None:
+        parts_framing.draw_floor(sheet, at, self.floor, self.rim, self.sill, levels)
         parts_framing.draw_rim(sheet, at, self.rim, self.sill, levels)
-        parts_framing.draw_floor(sheet, self.floor, self.rim, self.sill, levels, at.right)
         parts_framing.draw_flashing(sheet, self.flashing, levels.wall_top, levels.joist_top)
         parts_framing.draw_house_wall(sheet, self.house_wall, self.sill.width, levels.wall_top, levels.floor_top)
         parts_draw.finish_concrete(sheet, at, self.wall.solar_absorptance)
@@ -173,7 +173,7 @@ class WalledSpace(Foundation, ABC):
 
     def _place_probes(self, sheet: Sheet, at: Frame, levels: Storey, face: float) -> None:
         parts_framing.probe_sill(sheet, self.sill, levels.wall_top)
-        parts_draw.probe_wall(sheet, at, self.floor_level, self.floor_level)
+        parts_draw.probe_wall(sheet, at, self.floor_level, self.inner_floor.reach(at.footing_top))
         parts_framing.probe_rim(sheet, self.rim, levels)
         self.inner_floor.probe(sheet, at, face)
         middle = (at.inner + at.right) / 2

@@ -10,7 +10,7 @@ from typing import ClassVar, Literal
 
 from stemwall.cases.detail_base import Clash, WalledSpace, broken
 from stemwall.cases.fields import PRACTICE, MembraneId, Strict, described
-from stemwall.cases.parts import BASEMENT, FORM, Wall, WallInsulation
+from stemwall.cases.parts import BASEMENT, FORM, Placement, Wall, WallInsulation
 from stemwall.cases.parts_floor import BasementSlab, InnerFloor
 from stemwall.cases.parts_frame import Frame
 from stemwall.cases.parts_framing import Storey
@@ -57,11 +57,17 @@ class FormLining(Lining):
     paint: MembraneId = described("paint_latex", "paint on the board, or false")
 
 
+class FormedInsulation(WallInsulation):
+    """Insulation on a wall cast in insulated concrete forms: the forms themselves."""
+
+    placement: Placement = described(FORM, '"insulated concrete form": the panels of [detail.insulation.form]')
+
+
 class AnyBasement(WalledSpace):
     """What the basements have in common."""
 
     space: ClassVar[str] = BASEMENT
-    wall: Wall = described(BasementWall(), "the basement wall")
+    wall: BasementWall = described(BasementWall(), "the basement wall")
     lining: Lining = described(Lining(), "what is built before the wall inside")
     slab: BasementSlab = described(BasementSlab(), "the slab and what lies under it")
 
@@ -122,5 +128,5 @@ class FormedBasement(AnyBasement):
     """A basement with a wall of insulated concrete forms: foam on both sides of a concrete core."""
 
     kind: Literal["insulated concrete form wall"] = "insulated concrete form wall"
-    insulation: WallInsulation = described(WallInsulation(placement=FORM), "insulation of the basement wall")
-    lining: Lining = described(FormLining(), "what is built before the inner panel")
+    insulation: FormedInsulation = described(FormedInsulation(), "insulation of the basement wall")
+    lining: FormLining = described(FormLining(), "what is built before the inner panel")

@@ -11,7 +11,7 @@ from typing import ClassVar, Literal
 
 from stemwall.cases.detail_base import Clash, WalledSpace, broken
 from stemwall.cases.fields import described
-from stemwall.cases.parts import CRAWLSPACE, WallInsulation
+from stemwall.cases.parts import CRAWLSPACE, Placement, WallInsulation
 from stemwall.cases.parts_floor import Earth, InnerFloor, ThinSlab
 from stemwall.cases.parts_framing import Rim
 from stemwall.cases.quantities import Extent
@@ -36,6 +36,12 @@ class Crawlspace(WalledSpace):
         )
 
 
+class VentedInsulation(WallInsulation):
+    """Insulation on the stem wall of a vented crawlspace, none by default."""
+
+    placement: Placement = described("none", '"inside", "outside", "both", "insulated concrete form" or "none"')
+
+
 class VentedRim(Rim):
     """The rim joist of a vented crawlspace, bare by default."""
 
@@ -50,10 +56,8 @@ class VentedCrawlspace(WalledSpace):
 
     space: ClassVar[str] = CRAWLSPACE
     kind: Literal["vented crawlspace"] = "vented crawlspace"
-    insulation: WallInsulation = described(
-        WallInsulation(placement="none"), "insulation of the stem wall, none by default"
-    )
-    rim: Rim = described(VentedRim(), "the rim joist")
+    insulation: VentedInsulation = described(VentedInsulation(), "insulation of the stem wall, none by default")
+    rim: VentedRim = described(VentedRim(), "the rim joist")
     earth: Earth = described(Earth(), "the earth and its cover")
 
     @property

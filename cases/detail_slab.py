@@ -103,7 +103,7 @@ class SlabOnGrade(Foundation):
         sheet.solid(STONE, self.slab.base, across, (base_low, slab_low))
         width = self.slab.insulation_width
         end = min(at.right, at.inner + width) if width > 0 else at.right
-        sheet.solid(UNDER_SLAB, self.slab.insulation, (at.thickness, end), (insulation_low, slab_low))
+        sheet.solid(UNDER_SLAB, self.slab.insulation, (edge, end), (insulation_low, slab_low))
         sheet.solid(SLAB, self.slab.material, (edge, at.right), (slab_low, at.wall_top))
         strip = (edge, edge + self.slab.edge_strip_thickness)
         sheet.solid(EDGE_STRIP, self.slab.edge_strip, strip, (slab_low, at.wall_top))

@@ -86,18 +86,18 @@ def finish_concrete(sheet: Sheet, at: Frame, absorptance: float) -> None:
     sheet.finishes.append(Finish("strip above grade", *strip, absorptance=absorptance, emissivity=0.9))
 
 
-def probe_wall(sheet: Sheet, at: Frame, low: float, floor: float) -> None:
+def probe_wall(sheet: Sheet, at: Frame, low: float, covered: float) -> None:
     """Place the probes of stem wall, footing and what covers them.
 
     Parameters
     ----------
     low : float
         Lower end of the inner face that is probed [m].
-    floor : float
-        Level above which a bare inner face is a surface [m].
+    covered : float
+        Level up to which floor, fill or a sheet covers the inner face [m]; a bare face above is a surface.
     """
     for word, share in (("upper", 0.9), ("middle", 0.5), ("lower", 0.1)):
-        _probe_inner_face(sheet, at, word, low + share * (at.wall_top - low), floor)
+        _probe_inner_face(sheet, at, word, low + share * (at.wall_top - low), covered)
     kind: Literal["interface", "surface"] = "surface" if at.outer == 0 else "interface"
     sheet.probe("wall exterior face at grade", 0.0, 0.0, STEM_WALL, kind, "MR")
     sheet.probe("stem wall core", at.thickness / 2, (low + at.wall_top) / 2, STEM_WALL, "concrete")
@@ -107,8 +107,8 @@ def probe_wall(sheet: Sheet, at: Frame, low: float, floor: float) -> None:
         sheet.probe(f"under footing, {word}", x, at.footing_bottom, NATIVE_SOIL, "footing", None, note)
 
 
-def _probe_inner_face(sheet: Sheet, at: Frame, word: str, y: float, floor: float) -> None:
+def _probe_inner_face(sheet: Sheet, at: Frame, word: str, y: float, covered: float) -> None:
     behind = at.inner_at(y) > at.thickness + NOTHING
-    kind: Literal["interface", "surface"] = "interface" if behind or y < floor - NOTHING else "surface"
+    kind: Literal["interface", "surface"] = "interface" if behind or y < covered - NOTHING else "surface"
     note = "concrete behind the insulation" if behind else ""
     sheet.probe(f"wall inner face, {word}", at.thickness, y, STEM_WALL, kind, "MR", note)

@@ -67,7 +67,7 @@ class ThinSlab(InnerFloor):
 
     def reach(self, footing_top: float) -> float:
         """Return y [m] of the upper end of the sheet on the wall."""
-        return self.top(footing_top) + self.turn_up
+        return self.top(footing_top) + (0.0 if self.ground_sheet is None else self.turn_up)
 
     def draw(self, sheet: Sheet, at: Frame) -> None:
         """Paint base, insulation, sheet, slab and edge strip."""
@@ -105,7 +105,9 @@ class Earth(InnerFloor):
     """The bare earth of a crawlspace, native soil, with or without a cover."""
 
     height: Extent = described("6 in", "earth above the top of the footing", PRACTICE)
-    ground_cover: MembraneId = described("pe_015", "sheet on the earth, e.g. pe_015 or liner_reinf; false for bare earth")
+    ground_cover: MembraneId = described(
+        "pe_015", "sheet on the earth, e.g. pe_015 or liner_reinf; false for bare earth"
+    )
     covered_share: Fraction = described(
         1.0, "share of the earth that is covered; what is bare lies along the wall", "a complete cover"
     )
@@ -119,7 +121,8 @@ class Earth(InnerFloor):
 
     def reach(self, footing_top: float) -> float:
         """Return y [m] of the upper end of the cover on the wall."""
-        return self.top(footing_top) + (self.turn_up if self.covered_share == 1.0 else 0.0)
+        up = self.ground_cover is not None and self.covered_share == 1.0
+        return self.top(footing_top) + (self.turn_up if up else 0.0)
 
     def draw(self, sheet: Sheet, at: Frame) -> None:
         """Lay the cover on the earth and up the wall."""
@@ -127,9 +130,8 @@ class Earth(InnerFloor):
         edge = at.inner_at(top)
         bare = (1.0 - self.covered_share) * (at.right - edge)
         sheet.level("ground cover", self.ground_cover, (edge + bare, at.right), top)
-        if self.covered_share == 1.0:
-            up = (top, self.reach(at.footing_top))
-            sheet.upright("ground cover, turned up", self.ground_cover, edge, up)
+        up = (top, self.reach(at.footing_top))
+        sheet.upright("ground cover, turned up", self.ground_cover, edge, up)
 
     def probe(self, sheet: Sheet, at: Frame, face: float) -> None:
         """Place the probes on the earth."""

@@ -150,14 +150,16 @@ def _draw_ledge(sheet: Sheet, at: Frame, rim: Rim, levels: Storey) -> None:
         sheet.solid("ledge insulation", rim.insulation, (rim.thickness, at.inner), ledge)
 
 
-def draw_floor(sheet: Sheet, floor: Floor, rim: Rim, sill: Sill, levels: Storey, right: float) -> None:
-    """Paint subfloor, its covering, and the insulation between the joists."""
+def draw_floor(sheet: Sheet, at: Frame, floor: Floor, rim: Rim, sill: Sill, levels: Storey) -> None:
+    """Paint subfloor, its covering, and the insulation between the joists; the rim is painted over its end."""
     low = levels.joist_top - floor.insulation_thickness
-    sheet.solid(JOIST_BATT, floor.insulation, (rim.face, right), (low, levels.joist_top))
+    sheet.solid(JOIST_BATT, floor.insulation, (rim.face, at.right), (low, levels.joist_top))
     if floor.insulation_thickness > 0:
-        sheet.level("floor insulation facing", floor.facing, (rim.face, right), low)
-    sheet.solid(SUBFLOOR, floor.subfloor, (0.0, right), (levels.joist_top, levels.floor_top))
-    sheet.level("floor covering", floor.covering, (sill.width, right), levels.floor_top)
+        ledge_top = levels.sill_top + rim.insulation_thickness + rim.cover_thickness
+        start = max(rim.face, at.inner) if rim.cover_ledge and low < ledge_top else rim.face
+        sheet.level("floor insulation facing", floor.facing, (start, at.right), low)
+    sheet.solid(SUBFLOOR, floor.subfloor, (0.0, at.right), (levels.joist_top, levels.floor_top))
+    sheet.level("floor covering", floor.covering, (sill.width, at.right), levels.floor_top)
 
 
 def draw_house_wall(sheet: Sheet, house: HouseWall, depth: float, low: float, floor: float) -> None:

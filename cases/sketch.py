@@ -26,6 +26,8 @@ FOOT = 0.3048
 INCH = 0.0254
 #: size of the close-up beside and below what is built [m]
 MARGIN_LEFT, MARGIN_BELOW, CLOSE_UP_WIDTH = 0.55, 0.25, 1.75
+#: how far the built part below grade may stand out before the close-up widens for it [m]
+MARGIN_ABOVE = 0.1
 
 
 @dataclass(frozen=True)
@@ -42,10 +44,11 @@ def close_up(section: Section, materials: Mapping[str, Material]) -> Window:
     """Return the surroundings of what is built on the side that meets the outdoors."""
     built = [r for r in section.regions if materials[r.material].hatch not in GROUND] or list(section.regions)
     left, low = min(r.x0 for r in built), min(r.y0 for r in built)
+    above = min((r.x0 for r in built if r.y1 > 0), default=left) - MARGIN_ABOVE
     return Window(
         max(section.x0, left - MARGIN_LEFT),
         max(section.y0, low - MARGIN_BELOW),
-        min(section.x1, left + CLOSE_UP_WIDTH),
+        min(section.x1, max(left, above) + CLOSE_UP_WIDTH),
         section.y1,
     )
 

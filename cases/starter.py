@@ -100,7 +100,8 @@ def starter(kind: str) -> str:
 def _variant(name: str, note: str, changes: tuple[tuple[str, str], ...]) -> str:
     text = "A variant is a small difference to everything above; write as many as you like.\n\n"
     lines = [f'"{path}" = {value}' for path, value in changes]
-    return text + "\n".join(["[[variant]]", f'name = "{name}"', f'note = "{note}"', "[variant.change]", *lines])
+    reason = "# numbers of a variant — common practice, no source"
+    return text + "\n".join(["[[variant]]", reason, f'name = "{name}"', f'note = "{note}"', "[variant.change]", *lines])
 
 
 def _indoor(space: str, *lines: str) -> str:

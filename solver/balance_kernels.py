@@ -259,7 +259,8 @@ def evaluate(
 def assemble(
     temperature, rate, history, source, storage, capacity, node_state, part_state,
     part_node, part_material, path_a, path_b, path_shape, path_rise, has_liquid, viscous,
-    sheet_a, sheet_b, sheet_width, sheet_data, face_node, face_part, face_surface, face_width, face_data, loads,
+    sheet_a, sheet_b, sheet_width, sheet_data, sheet_surface,
+    face_node, face_part, face_surface, face_width, face_data, loads, controls,
     diagonal, path_slots, sheet_slots, inflow, residual, values, flows, with_jacobian,
 ):  # fmt: skip
     """Net inflow and residual (N, 2), Jacobian blocks (nnz, 4), flows through surfaces (surfaces, 4).
@@ -271,6 +272,7 @@ def assemble(
     Blocks are row-major: dE/dT, dE/dy, dM/dT, dM/dy.
     """
     # the parts below add outflows; the sign is turned at the end
+    flows[:, :] = 0.0
     for n in range(temperature.size):
         residual[n, 0] = -source[n, 0]
         residual[n, 1] = -source[n, 1]
@@ -286,13 +288,14 @@ def assemble(
         has_liquid, viscous, diagonal, path_slots, residual, values, with_jacobian,
     )  # fmt: skip
     _sheets(
-        temperature, node_state, sheet_a, sheet_b, sheet_width, sheet_data, diagonal, sheet_slots,
-        residual, values, with_jacobian,
+        temperature, node_state, sheet_a, sheet_b, sheet_width, sheet_data, sheet_surface, diagonal, sheet_slots,
+        residual, values, flows, with_jacobian,
     )  # fmt: skip
     _faces(
         temperature, node_state, part_state, face_node, face_part, face_surface, face_width, face_data, loads,
         diagonal, residual, values, flows, with_jacobian,
     )  # fmt: skip
+    _controls(temperature, node_state, controls, diagonal, residual, values, flows, with_jacobian)
     for n in range(temperature.size):
         for e in range(2):
             inflow[n, e] = -residual[n, e]
@@ -415,11 +418,14 @@ def _add_pair(values, ii, jj, ij, ji, q_ta, q_sa, f_ta, f_sa, q_tb, q_sb, f_tb, 
 
 @njit(cache=True, error_model="numpy")
 def _sheets(
-    temperature, node_state, sheet_a, sheet_b, sheet_width, sheet_data, diagonal, slots,
-    residual, values, with_jacobian,
+    temperature, node_state, sheet_a, sheet_b, sheet_width, sheet_data, sheet_surface, diagonal, slots,
+    residual, values, flows, with_jacobian,
 ):  # fmt: skip
-    """Membranes; sheet_data (S, 4): conductance [W/(m2 K)], dry and wet permeance at 20 degC
-    [kg/(m2 s Pa)], liquid conductance [kg/(m2 s Pa)]."""
+    """Membranes, and the films between faces and air zones; flows through films are booked on their surface.
+
+    sheet_data (S, 4): conductance [W/(m2 K)], dry and wet permeance at 20 degC
+    [kg/(m2 s Pa)], liquid conductance [kg/(m2 s Pa)].
+    """
     for c in range(sheet_a.size):
         i, j, width = sheet_a[c], sheet_b[c], sheet_width[c]
         tm = 0.5 * (temperature[i] + temperature[j])
@@ -440,6 +446,10 @@ def _sheets(
         residual[j, 0] -= q
         residual[i, 1] += fv + fl
         residual[j, 1] -= fv + fl
+        k = sheet_surface[c]
+        if k >= 0:
+            flows[k, 0] -= q
+            flows[k, 1] -= fv
         if not with_jacobian:
             continue
         slope = width * air * perm_rh * dpv
@@ -466,7 +476,6 @@ def _faces(
 ):  # fmt: skip
     """Exposed faces; face_data (F, 2): thermal resistance [m2 K/W] and vapour resistance
     [m2 s Pa/kg] of a membrane on the face (zero: bare)."""
-    flows[:, :] = 0.0
     for f in range(face_node.size):
         n, k, width = face_node[f], face_surface[f], face_width[f]
         part = face_part[f]
@@ -518,3 +527,44 @@ def _faces(
         values[d, 1] -= hv * fv_s + C_W * t_liquid * fl_s
         values[d, 2] -= fv_t + fl_t
         values[d, 3] -= fv_s + fl_s
+
+
+@njit(cache=True, error_model="numpy")
+def _controls(temperature, node_state, controls, diagonal, residual, values, flows, with_jacobian):
+    """Heaters and dehumidifiers; controls (Q, 7): node, kind (0 heats, 1 dries), set point
+    [degC or -], capacity [W/m or kg/(s m)], band, heat per kilogram [J/kg], row of flows."""
+    for c in range(controls.shape[0]):
+        n, row = int(controls[c, 0]), int(controls[c, 6])
+        set_point, capacity, band = controls[c, 2], controls[c, 3], controls[c, 4]
+        t = temperature[n]
+        if controls[c, 1] == 0.0:
+            share = (set_point - t) / band
+            slope = -capacity / band if 0.0 < share < 1.0 else 0.0
+            q = capacity * min(max(share, 0.0), 1.0)
+            residual[n, 0] -= q
+            flows[row, 0] += q
+            if with_jacobian:
+                values[diagonal[n], 0] -= slope
+            continue
+        ps, ps_t = saturation_pressure(t)
+        rh = node_state[n, PV] / ps
+        share = (rh - set_point) / band
+        active = 0.0 < share < 1.0
+        taken = capacity * min(max(share, 0.0), 1.0)
+        # the water leaves as liquid at zone temperature; its heat of evaporation stays, and the electricity
+        leaves = C_W * t
+        residual[n, 0] -= taken * (controls[c, 5] - leaves)
+        residual[n, 1] += taken
+        flows[row, 0] += taken * (controls[c, 5] - leaves)
+        flows[row, 2] -= taken
+        if with_jacobian:
+            taken_t = 0.0
+            taken_s = 0.0
+            if active:
+                taken_t = capacity / band * (node_state[n, PV_T] - rh * ps_t) / ps
+                taken_s = capacity / band * node_state[n, PV_S] / ps
+            d = diagonal[n]
+            values[d, 0] -= taken_t * (controls[c, 5] - leaves) - taken * C_W
+            values[d, 1] -= taken_s * (controls[c, 5] - leaves)
+            values[d, 2] += taken_t
+            values[d, 3] += taken_s

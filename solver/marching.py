@@ -57,6 +57,8 @@ POLISH = 4
 MOST_NEWTON = 15
 #: a matrix is renewed while the next update would exceed this share of the wanted local error
 RENEW = 0.3
+#: ... or while it falls by less than to this share from one update to the next
+SLOW = 0.3
 #: sum of residuals that may be carried over a step, as a share of the water held or of ten kelvin of heat
 BALANCE = 1e-8
 TEN_KELVIN = 10.0
@@ -138,6 +140,8 @@ class March:
         self._zeros = np.zeros_like(self.conserved)
         self._switching = np.zeros(system.network.nodes, dtype=bool)
         self._switching[system.network.face_node] = True
+        self._stiffness = np.ones(system.network.nodes)
+        self._turns = np.ones_like(self.conserved)
         self._scale, self._update = np.zeros_like(self.conserved), np.zeros_like(self.conserved)
 
     def advance_to(self, target: float) -> None:
@@ -268,12 +272,14 @@ class March:
         system.assemble(trial, rate, history, loads, jacobian=fresh)
         if self._at_rest(rate):
             return -1
-        worst, renew = -1, fresh
+        worst, renew, before = -1, fresh, np.inf
+        self._turns[:, 0], self._turns[:, 1] = 0.0, 1.0
         for attempt in range(MOST_NEWTON):
             if renew and attempt > 0:
                 system.assemble(trial, rate, history, loads, jacobian=True)
             if renew:
                 self.effort.matrices += 1
+                np.take(system.values[:, 0], system.diagonal, out=self._stiffness)
                 if not system.factorise():
                     return self._worst_defect()
             scale = self._fill_scale()
@@ -283,20 +289,21 @@ class March:
             self.effort.linear += abs(used)
             if used < 0 or not steps.largest(update, scale)[1] < np.inf:
                 return self._worst_defect()
-            self._move(trial, update)
+            crossed = self._move(trial, update, rate=rate)
             system.evaluate(trial)
             system.assemble(trial, rate, history, loads, jacobian=False)
             worst, left = self._next_update(scale)
             for _ in range(POLISH):
-                if left > NEWTON_SHARE or fresh or self._balanced(rate):
+                if left > NEWTON_SHARE or fresh or crossed > 0 or self._balanced(rate):
                     break
-                self._move(trial, self._update, -1.0)
+                self._move(trial, self._update, -1.0, rate)
                 system.evaluate(trial)
                 system.assemble(trial, rate, history, loads, jacobian=False)
                 worst, left = self._next_update(scale)
-            if left <= NEWTON_SHARE and (fresh or self._balanced(rate)):
+            if left <= NEWTON_SHARE and crossed == 0 and (fresh or self._balanced(rate)):
                 return -1
-            renew = left > RENEW
+            renew = left > RENEW or left > SLOW * before or crossed > 0
+            before = left
         return worst
 
     def _balanced(self, rate: float) -> bool:
@@ -322,11 +329,19 @@ class March:
         """Node with the largest water residual against its saturation."""
         return int(np.argmax(np.abs(self.system.residual[:, 1]) / self.system.saturation))
 
-    def _move(self, state: State, update: Floats, factor: float = 1.0) -> None:
-        """Add a multiple of an update (N, 2) to a state, cautiously; see `limited_update`."""
-        steps.limited_update(
-            state.temperature, state.potential, update, factor, self._switching, kernels.Y1, DRIEST_POTENTIAL
-        )
+    def _move(self, state: State, update: Floats, factor: float = 1.0, rate: float = 0.0) -> int:
+        """Add a multiple of an update (N, 2) to a state, cautiously; see `limited_update`.
+
+        ``rate`` is zero for a prediction, which stops at the freezing point.
+        """
+        system = self.system
+        crossed = steps.limited_update(
+            state.temperature, state.potential, update, factor,
+            system.node_state[:, kernels.TOTAL], system.node_state[:, kernels.TOTAL_S], system.capacity,
+            self._stiffness, rate, self._turns,
+            self._switching, kernels.Y1, DRIEST_POTENTIAL, kernels.CLAPEYRON, kernels.SPREAD, kernels.L_F,
+        )  # fmt: skip
+        return int(crossed)
 
     def _local_error(self, inflows: list[Floats], step: float, rate: float) -> tuple[int, float]:
         """Node where the local error is worst, and the error there as a share of what is wanted.

@@ -58,7 +58,8 @@ class Network:
     node_x, node_y (N,) [m]; corner_node (ny, nx, 4): node of a cell's SW, SE, NE, NW corner or -1;
     corner_part likewise; part_node, part_material, part_region (P,), part_volume (P,) [m2];
     path_a, path_b (C,) parts, path_shape (C,) width over length [-], path_rise (C,) y_a - y_b [m];
-    sheet_a, sheet_b (S,) nodes, sheet_width (S,) [m], sheet_membrane (S,);
+    sheet_a, sheet_b (S,) nodes, sheet_width (S,) [m], sheet_membrane (S,) or -1 for the films between a
+    face and an air zone: sheet_film (S, 2) [W/(m2 K)], [s/m], sheet_surface (S,) or -1;
     face_part, face_node, face_surface (F,), face_width (F,) [m].
     """
 
@@ -79,6 +80,8 @@ class Network:
     sheet_b: Ints
     sheet_width: Floats
     sheet_membrane: Ints
+    sheet_surface: Ints
+    sheet_film: Floats
     face_part: Ints
     face_node: Ints
     face_surface: Ints
@@ -207,7 +210,7 @@ def _paths(
     return _ints(a), _ints(b), _floats(np.bincount(inverse, weights=shape)), _floats(rise)
 
 
-def _sheets(mesh: Mesh, quadrant_node: Ints) -> tuple[Ints, Ints, Floats, Ints]:
+def _sheets(mesh: Mesh, quadrant_node: Ints) -> tuple[Ints, Ints, Floats, Ints, Ints, Floats]:
     horizontal, vertical = membrane_lines(mesh)
     q = quadrant_node
     dx, dy = np.diff(mesh.x_lines), np.diff(mesh.y_lines)
@@ -228,10 +231,12 @@ def _sheets(mesh: Mesh, quadrant_node: Ints) -> tuple[Ints, Ints, Floats, Ints]:
     keys = np.stack([a[real], b[real], membrane[real]], axis=1)
     if keys.size == 0:
         empty = np.zeros(0, dtype=np.int64)
-        return empty, empty, np.zeros(0), empty
+        return empty, empty, np.zeros(0), empty, empty, np.zeros((0, 2))
     unique, inverse = np.unique(keys, axis=0, return_inverse=True)
     width = np.bincount(inverse.ravel(), weights=width[real])
-    return _ints(unique[:, 0]), _ints(unique[:, 1]), _floats(width), _ints(unique[:, 2])
+    nowhere = np.full(width.size, -1, dtype=np.int64)
+    films = np.zeros((width.size, 2))
+    return _ints(unique[:, 0]), _ints(unique[:, 1]), _floats(width), _ints(unique[:, 2]), nowhere, films
 
 
 def _floats(values: NDArray[Any]) -> Floats:

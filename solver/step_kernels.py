@@ -5,8 +5,11 @@ Plain arrays only; the functions of this file call nothing outside it.
 
 from __future__ import annotations
 
+import math
+
 from numba import njit
 
+EDGE = 0.01  # a stride across the freezing point ends at most so far below it [K]
 UNSATURATED = 150.0  # slope of suction [Pa] up to which a node counts as saturated or nearly so
 
 
@@ -44,17 +47,46 @@ def largest(values, scale):
 
 
 @njit(cache=True, error_model="numpy")
-def limited_update(temperature, potential, update, factor, switching, y1, driest):
+def limited_update(
+    temperature, potential, update, factor, suction, suction_slope, capacity, stiffness, rate, turns,
+    switching, y1, driest, clapeyron, spread, latent_heat,
+):  # fmt: skip
     """Add factor * update (N, 2) with care.
 
-    Temperatures move by at most 15 K; in the capillary range (0 < y < y1) the
-    potential moves by at most 2, and no far from saturation or from the dry branch
-    in one stride.  A ``switching`` node takes up offered water or refuses it
-    depending on the sign of its suction, and is stopped close to the switch.
+    Temperatures move by at most 15 K.  At the freezing point, which the node's
+    ``suction`` sets, latent heat breaks the slope of the enthalpy: the part of an
+    update beyond it is scaled by the ratio of the slopes (``stiffness``, the diagonal
+    of the energy equation, less or plus ``rate`` times the latent part); where the
+    break is too sharp for that, updates that turn back are damped (``turns`` (N, 2):
+    last update and damping).  In the capillary range (0 < y < y1) the potential moves by at
+    most 2, and nowhere far from saturation or from the dry branch in one stride.  A
+    ``switching`` node takes up offered water or refuses it depending on the sign of
+    its suction, and is stopped close to the switch.  Returns how many nodes crossed
+    their freezing point.
     """
+    crossed = 0
     for n in range(temperature.size):
-        dt = factor * update[n, 0]
-        temperature[n] += min(max(dt, -15.0), 15.0)
+        dt = min(max(factor * update[n, 0], -15.0), 15.0)
+        t = temperature[n]
+        if min(t, t + dt) < 0.0:
+            q = max(suction[n], 0.0) / clapeyron
+            below = 0.5 * (q + math.sqrt(q * q + 4.0 * q * spread))
+            point = -below
+            ice_slope = clapeyron * below * (2.0 * spread + below) / ((spread + below) * (spread + below))
+            latent = rate * latent_heat * abs(capacity[n, 2]) / suction_slope[n] * ice_slope
+            if rate > 0.0:
+                turns[n, 1] = 0.5 * turns[n, 1] if turns[n, 0] * dt < 0.0 else min(1.0, 2.0 * turns[n, 1])
+            dt *= turns[n, 1]
+            turns[n, 0] = dt
+            if t > point and t + dt < point:
+                ratio = stiffness[n] / (stiffness[n] + latent) if rate > 0.0 else 0.0
+                dt = point - t + max((t + dt - point) * ratio, -EDGE)
+                crossed += 1
+            elif t < point and t + dt > point:
+                ratio = min(stiffness[n] / max(stiffness[n] - latent, 0.01 * stiffness[n]), 20.0) if rate > 0.0 else 0.0
+                dt = point - t + (t + dt - point) * ratio
+                crossed += 1
+        temperature[n] = t + dt
         before = potential[n]
         after = before + factor * update[n, 1]
         if before < 0.0:
@@ -66,6 +98,7 @@ def limited_update(temperature, potential, update, factor, switching, y1, driest
         elif after < y1 - 1.0:
             after = y1 - 1.0
         potential[n] = min(after, driest)
+    return crossed
 
 
 @njit(cache=True, error_model="numpy")

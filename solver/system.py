@@ -77,6 +77,7 @@ class System:
         self.inflow, self.residual = np.zeros((count, 2)), np.zeros((count, 2))
         self.flows = np.zeros((len(network.surfaces), 4))
         self.source = np.zeros((count, 2))
+        self.controls = np.zeros((0, 7))
         self.sheet_data = self._sheet_data()
         self.face_data = self._face_data()
         self._build_pattern()
@@ -105,8 +106,8 @@ class System:
             state.temperature, rate, history, self.source, self.storage, self.capacity,
             self.node_state, self.part_state, n.part_node, n.part_material,
             n.path_a, n.path_b, n.path_shape, n.path_rise, t.has_liquid, t.viscous,
-            n.sheet_a, n.sheet_b, n.sheet_width, self.sheet_data,
-            n.face_node, n.face_part, n.face_surface, n.face_width, self.face_data, loads,
+            n.sheet_a, n.sheet_b, n.sheet_width, self.sheet_data, n.sheet_surface,
+            n.face_node, n.face_part, n.face_surface, n.face_width, self.face_data, loads, self.controls,
             self.diagonal, self.path_slots, self.sheet_slots,
             self.inflow, self.residual, self.values, self.flows, jacobian,
         )  # fmt: skip
@@ -138,8 +139,13 @@ class System:
 
     def _sheet_data(self) -> Floats:
         data = np.zeros((self.network.sheet_a.size, 4))
-        for c, m in enumerate(self.network.sheet_membrane):
-            data[c] = membrane_data(self.network.mesh.section.membranes[m])
+        network = self.network
+        for c, (m, k) in enumerate(zip(network.sheet_membrane, network.sheet_surface, strict=True)):
+            if m >= 0:
+                data[c] = membrane_data(network.mesh.section.membranes[m])
+            else:
+                film, beta = network.sheet_film[c]
+                data[c] = _behind(film, beta, network.surfaces[k].membrane)
         return data
 
     def _face_data(self) -> Floats:
@@ -166,6 +172,14 @@ class System:
         pieces = [inverse[a:b] for a, b in pairwise(ends)]
         self.path_slots = np.stack(pieces[:2], axis=1).copy()
         self.sheet_slots = np.stack(pieces[2:], axis=1).copy()
+
+
+def _behind(film: float, beta: float, membrane: Membrane | None) -> tuple[float, float, float, float]:
+    """Sheet data of a film in series with a membrane on the face."""
+    if membrane is None:
+        return film, beta, beta, 0.0
+    conductance, dry, wet, _ = membrane_data(membrane)
+    return 1 / (1 / film + 1 / conductance), 1 / (1 / beta + 1 / dry), 1 / (1 / beta + 1 / wet), 0.0
 
 
 def water_at_saturation(tables: MaterialTables) -> Floats:

@@ -15,14 +15,14 @@ from stemwall.solver.mesh import build_mesh
 from stemwall.solver.section import Region, Section
 from stemwall.solver.settings import MeshRule
 
-CLIMATES = ("outdoors", "house", "crawlspace")
+CLIMATES = ("outdoors", "house", "crawlspace", "basement")
 AIR = {"temperature": 20, "humidity": 0.5}
 KINDS = list(DETAILS)
 
 
 def section_of(kind: str, **detail: Any) -> Section:
     """Return the section of a detail with some of its parameters changed."""
-    tree = {"detail": {"kind": kind, **detail}, "indoor": {"house": AIR, "crawlspace": AIR}}
+    tree = {"detail": {"kind": kind, **detail}, "indoor": dict.fromkeys(CLIMATES[1:], AIR)}
     return draw_section(Case.model_validate(tree))[0]
 
 
