@@ -234,8 +234,9 @@ def _enter(tree: Any, key: str) -> Any:
 
 
 def _untagged(location: Location) -> Location:
-    """Return a location without the tags that unions add."""
-    return tuple(part for part in location if part not in DETAILS)
+    """Return a location without the tag of its detail, which the union adds."""
+    tagged = location[:1] == ("detail",) and location[1:2] and location[1] in DETAILS
+    return (location[0], *location[2:]) if tagged else location
 
 
 def dotted(location: Location) -> str:

@@ -149,7 +149,7 @@ def draw(
 
 @app.command()
 def new(
-    detail: Annotated[str, typer.Argument(help="crawlspace or slab.")],
+    detail: Annotated[str, typer.Argument(help="crawlspace, vented, basement, icf or slab.")],
     out_file: Annotated[
         Path | None, typer.Option("--out", "-o", help="File to write; without it, print.")
     ] = None,

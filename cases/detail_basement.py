@@ -29,9 +29,7 @@ class BasementWall(Wall):
 class Lining(Strict):
     """What is built before the wall inside: a frame wall, a board, both or nothing."""
 
-    frame_depth: Extent = described(
-        0, "depth of the frame wall, e.g. 3 1/2 in; 0 for none", "none by default"
-    )
+    frame_depth: Extent = described(0, "depth of the frame wall, e.g. 3 1/2 in; 0 for none", "none by default")
     frame_insulation: str = described("mw_batt_40", "material between the studs, which are not drawn")
     plate: str = described("spf_across", "material of the plates below and above the studs")
     plate_thickness: Thickness = described("1 1/2 in", "thickness of a plate", "nominal 2×4 lumber, dressed size")

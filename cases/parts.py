@@ -34,9 +34,7 @@ class Wall(Strict):
         f"{PRACTICE}; frost depth is a matter of the local code",
     )
     material: str = described("concrete_wc050", "material of the wall")
-    damp_proofing: MembraneId = described(
-        "dampproof_asphalt", "coat on the exterior face, footing to grade, or false"
-    )
+    damp_proofing: MembraneId = described("dampproof_asphalt", "coat on the exterior face, footing to grade, or false")
     waterproofing: MembraneId = described(
         False,
         "membrane in place of the damp-proofing coat, e.g. fluid_imperm, bitumen_wp or self_adhered, or false",
@@ -86,9 +84,7 @@ class Board(Strict):
         "material of the insulation, e.g. eps_ii, spf_cc, mw_board_128, woodfibre_140 (draws water); "
         "mw_batt_40 is an air-permeable batt",
     )
-    thickness: Thickness = described(
-        "2 in", "thickness of the insulation", "about R-10 in extruded polystyrene"
-    )
+    thickness: Thickness = described("2 in", "thickness of the insulation", "about R-10 in extruded polystyrene")
     reach: Extent = described(
         0,
         "how far it reaches down from the top of the wall; 0 for the whole height",
@@ -160,9 +156,7 @@ class Backfill(Strict):
 
     width: Extent = described("2 ft", "width of the drained fill beside the wall; 0 for none", PRACTICE)
     material: str = described("gravel_bankrun", "material of the fill")
-    cap_thickness: Extent = described(
-        "1 ft", "thickness of the low-permeability cap at grade; 0 for none", PRACTICE
-    )
+    cap_thickness: Extent = described("1 ft", "thickness of the low-permeability cap at grade; 0 for none", PRACTICE)
     cap_width: Extent = described("5 ft", "width of the cap beside the wall", PRACTICE)
     cap_material: str = described("clay_cap", "material of the cap")
 

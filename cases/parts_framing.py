@@ -38,9 +38,7 @@ class Rim(Strict):
     """The rim joist and the insulation on its inner face."""
 
     depth: Thickness = described("9 1/4 in", "depth of the joists", "nominal 2×10 lumber, dressed size")
-    thickness: Thickness = described(
-        "1 1/2 in", "thickness of the rim joist", "nominal 2×10 lumber, dressed size"
-    )
+    thickness: Thickness = described("1 1/2 in", "thickness of the rim joist", "nominal 2×10 lumber, dressed size")
     material: str = described("spf_across", "material of the rim joist")
     insulation: str = described(
         "spf_cc", "material of the rim insulation: spf_cc or spf_oc (spray foam), mw_batt_40, xps_25, ..."
@@ -65,9 +63,7 @@ class Floor(Strict):
 
     subfloor: str = described("plywood_sub_19", "material of the subfloor")
     subfloor_thickness: Thickness = described("3/4 in", "thickness of the subfloor", PRACTICE)
-    covering: MembraneId = described(
-        False, "floor covering as a membrane on the subfloor, e.g. vinyl_sheet, or false"
-    )
+    covering: MembraneId = described(False, "floor covering as a membrane on the subfloor, e.g. vinyl_sheet, or false")
     insulation: str = described("mw_batt_40", "material of the insulation between the joists, under the subfloor")
     insulation_thickness: Extent = described(
         0, "thickness of the insulation between the joists; 0 for none", "none by default"
@@ -92,9 +88,7 @@ class HouseWall(Strict):
         "housewrap",
         "water-shedding layer on the sheathing, or false; it stands for the cladding, which is not drawn",
     )
-    vapour_retarder: MembraneId = described(
-        "kraft_facing", "layer on the room side of the stud space, or false"
-    )
+    vapour_retarder: MembraneId = described("kraft_facing", "layer on the room side of the stud space, or false")
 
 
 @dataclass(frozen=True)

@@ -132,6 +132,10 @@ def _water_table(material: Material, s: FloatArray, step: float) -> FloatArray:
     return _node(material.water_content(p_c), -material.storage.capacity(p_c) * suction_slope(s), step)
 
 
+def _frozen_table(material: Material, s: FloatArray, step: float) -> FloatArray:
+    return _differentiated(lambda x: material.frozen_conductivity(material.water_content(suction(x))), s, step)
+
+
 def _flux_potential_table(material: Material, s: FloatArray, step: float) -> FloatArray:
     """Phi by Gauss-Legendre quadrature of K dp_c over each interval, summed from the dry end."""
     offsets, weights = _GAUSS
@@ -181,10 +185,7 @@ def tabulate(materials: Sequence[Material], nodes: int = NODES) -> MaterialTable
         flux_potential=stack([_flux_potential_table(m, s, step) for m in materials]),
         vapour=stack([_vapour_table(m, s, step) for m in materials]),
         conductivity=stack([_conductivity_table(m, s, step) for m in materials]),
-        frozen_conductivity=stack([
-            _differentiated(lambda x, m=m: m.frozen_conductivity(m.water_content(suction(x))), s, step)
-            for m in materials
-        ]),
+        frozen_conductivity=stack([_frozen_table(m, s, step) for m in materials]),
         temperature_factor=stack([_differentiated(m.temperature.factor, t, dt) for m in materials]),
         heat_capacity=np.array([m.heat_capacity for m in materials]),
         vapour_exponent=np.array([m.vapour_exponent for m in materials]),

@@ -49,7 +49,8 @@ DRIEST = 1e-3  # relative humidity at 20 degC below which the dry branch stops
 
 # Columns of the node state.  PC is the suction of the liquid, TOTAL that of all water were it liquid;
 # they differ where there is ice.  _T and _S are derivatives with respect to T and y.
-PC, PC_T, PC_S, TOTAL, TOTAL_S, PV, PV_T, PV_S, RH, RH_S, FV, FM, FM_T, TAB, TAB_S, TAB_T, TAB_ALL, TAB_ALL_S = range(18)
+PC, PC_T, PC_S, TOTAL, TOTAL_S, PV, PV_T, PV_S, RH = range(9)
+RH_S, FV, FM, FM_T, TAB, TAB_S, TAB_T, TAB_ALL, TAB_ALL_S = range(9, 18)
 NODE_COLUMNS = 18
 # Columns of the part state
 FLOW, FLOW_T, FLOW_S, CON, CON_T, CON_S, VAP, VAP_T, VAP_S, LAM, LAM_T, LAM_S, WATER, ICE, ICE_T, ICE_S = range(16)

@@ -63,6 +63,8 @@ class Loads:
         means = np.zeros((hours, len(network.surfaces), LOAD_COLUMNS))
         for k, surface in enumerate(network.surfaces):
             row = means[:, k]
+            if surface.region < 0 or surface.climate not in (None, *climates):
+                continue  # inlets and controls of air zones, and faces that look into one
             if surface.climate is not None:
                 self._climate(row, surface, climates[surface.climate], absorptance[k], emissivity[k])
             elif surface.edge is not None:

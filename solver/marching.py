@@ -125,9 +125,19 @@ class March:
         Amounts that entered through each surface so far, (surfaces, 4) [J/m, kg/m].
     injected : Floats
         Amounts that given sources added so far, (2,) [J/m, kg/m].
+
+    The wanted errors hold where ``importance`` (N,) is one; where it is less, they
+    are larger by its reciprocal.
     """
 
-    def __init__(self, system: System, loads: LoadsInTime, start: State, accuracy: Accuracy) -> None:
+    def __init__(
+        self,
+        system: System,
+        loads: LoadsInTime,
+        start: State,
+        accuracy: Accuracy,
+        importance: Floats | None = None,
+    ) -> None:
         self.system, self.loads, self.accuracy = system, loads, accuracy
         self.state, self.time = start.copy(), 0.0
         system.evaluate(start)
@@ -140,6 +150,7 @@ class March:
         self._zeros = np.zeros_like(self.conserved)
         self._switching = np.zeros(system.network.nodes, dtype=bool)
         self._switching[system.network.face_node] = True
+        self._importance = np.ones(system.network.nodes) if importance is None else importance
         self._stiffness = np.ones(system.network.nodes)
         self._turns = np.ones_like(self.conserved)
         self._scale, self._update = np.zeros_like(self.conserved), np.zeros_like(self.conserved)
@@ -238,7 +249,8 @@ class March:
     def _describe(self, node: int) -> str:
         network = self.system.network
         part = int(np.flatnonzero(network.part_node == node)[0])
-        region = network.mesh.section.regions[network.part_region[part]].name
+        number = int(network.part_region[part])
+        region = network.mesh.section.regions[number].name if number >= 0 else "air zone"
         return (
             f"the run stopped at hour {self.time / HOUR:.2f}: the nonlinear iteration did not converge "
             f"although the step was cut to {self._next_step:.3g} s; worst place "
@@ -254,7 +266,8 @@ class March:
         a, system = self.accuracy, self.system
         steps.fill_scale(
             system.node_state[:, kernels.TOTAL_S], system.node_state[:, kernels.RH_S], system.capacity[:, 2],
-            system.saturation, a.temperature, a.humidity, a.saturation, a.pressure, self._scale,
+            system.saturation, a.temperature, a.humidity, a.saturation, a.pressure, self._importance,
+            self._scale,
         )  # fmt: skip
         return self._scale
 

@@ -40,6 +40,8 @@ SERIES: tuple[tuple[str, str, str, str], ...] = (
     ("water_refused", "surface", "kg m-1 s-1", "offered water that ran off, mean of the hour"),
     ("climate_temperature", "climate", "degC", "air temperature of the climate, mean of the hour"),
     ("climate_relative_humidity", "climate", "1", "relative humidity of the climate, mean of the hour"),
+    ("given_heat", "", "J m-1", "heat that sources gave since the start"),
+    ("given_water", "", "kg m-1", "water that sources gave since the start"),
     ("stored_water", "", "kg m-1", "water in the section"),
     ("stored_heat", "", "J m-1", "enthalpy of the section above 0 degC"),
     ("water_closure", "", "kg m-1", "storage change less all flows since the start"),
@@ -131,7 +133,8 @@ class ResultWriter:
         self._probes(system, materials, probes)
         self._texts("surface", [s.name for s in surfaces])
         self._texts("surface_climate", [s.climate or "ground" for s in surfaces], "surface")
-        self._texts("surface_region", [section.regions[s.region].name for s in surfaces], "surface")
+        regions = [section.regions[s.region].name if s.region >= 0 else "air" for s in surfaces]
+        self._texts("surface_region", regions, "surface")
         self._texts("surface_facing", [s.facing for s in surfaces], "surface")
         self._coordinate("surface_length", ("surface",), np.array([s.length for s in surfaces]), "m")
         for name, axis, units, text in SERIES:

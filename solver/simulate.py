@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time as clock
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -14,19 +14,27 @@ from numpy.typing import NDArray
 
 from stemwall.materials.material import Material
 from stemwall.materials.tables import tabulate
+from stemwall.solver import balance_kernels as kernels
 from stemwall.solver.climate import Climate
+from stemwall.solver.environment import Environment, HourlyActions, zone_start
 from stemwall.solver.loads import Loads
 from stemwall.solver.marching import HOUR, March
 from stemwall.solver.mesh import build_mesh
 from stemwall.solver.network import Network, build_network
-from stemwall.solver.recorder import Recorder, place_probes
+from stemwall.solver.recorder import PlacedProbe, Recorder, place_probes
 from stemwall.solver.result import ResultWriter
 from stemwall.solver.section import Section
 from stemwall.solver.settings import Accuracy, GroundWave, MeshRule, Output, StartState
 from stemwall.solver.start import start_state
 from stemwall.solver.system import System
+from stemwall.solver.zone import ZonedNetwork, air, with_zones
 
 Floats = NDArray[np.float64]
+
+#: distance from a probe within which the wanted errors hold in full [m]
+NEAR = 1.0
+#: factor on the wanted errors at twice that distance and beyond [-]
+FAR = 4.0
 
 
 @dataclass(frozen=True)
@@ -50,6 +58,8 @@ class Run:
     recorder: Recorder
     materials: tuple[Material, ...]
     climates: Mapping[str, Climate]
+    zoned: ZonedNetwork
+    actions: HourlyActions
     start: datetime
     hours: int
 
@@ -65,6 +75,7 @@ def prepare(
     start_settings: StartState,
     accuracy: Accuracy,
     mesh: MeshRule,
+    environment: Environment | None = None,
 ) -> Run:
     """Mesh, network, tables, loads and start state of a run.
 
@@ -73,15 +84,21 @@ def prepare(
     SectionError
         If the section cannot be meshed or a probe lies nowhere.
     """
+    environment = environment or Environment()
     used = tuple(materials[key] for key in section.materials)
-    network = build_network(build_mesh(section, mesh))
-    probes = place_probes(network)
-    system = System(network, tabulate(used))
+    plain = build_network(build_mesh(section, mesh))
+    probes = place_probes(plain)
+    zoned = with_zones(plain, environment.zones, len(used))
+    network = zoned.network
+    system = System(network, tabulate([*used, air()] if environment.zones else used))
     absorptance, emissivity = _radiative(network, used)
     loads = Loads(network, climates, absorptance, emissivity, ground=ground, start=start, hours=hours)
+    actions = HourlyActions(system, loads, zoned, climates, environment.sources)
     state = start_state(network, used, ground=ground, settings=start_settings, start=start)
-    march = March(system, loads, state, accuracy)
-    return Run(system, loads, march, Recorder(system, probes), used, climates, start, hours)
+    zone_start(state, zoned)
+    march = March(system, loads, state, accuracy, importance(network, probes))
+    recorder = Recorder(system, probes)
+    return Run(system, loads, march, recorder, used, climates, zoned, actions, start, hours)
 
 
 def simulate(
@@ -101,6 +118,7 @@ def simulate(
     title: str = "",
     provenance: Mapping[str, str] | None = None,
     progress: Callable[[Progress], None] | None = None,
+    environment: Environment | None = None,
 ) -> Path:
     """Run a section through its climates and write one result file.
 
@@ -121,6 +139,8 @@ def simulate(
         Kept in the file: the case as written, its name, and further attributes.
     progress : callable, optional
         Called about ten times a second.
+    environment : Environment, optional
+        Air zones and water sources; a zone's key takes the place of a climate.
 
     Raises
     ------
@@ -132,10 +152,12 @@ def simulate(
     run = prepare(
         section, materials, climates, start=start, hours=hours, ground=ground,
         start_settings=start_state or StartState(), accuracy=accuracy or Accuracy(), mesh=mesh or MeshRule(),
+        environment=environment,
     )  # fmt: skip
     attributes = {"title": title, "case": case_text, **dict(provenance or {})}
     with ResultWriter(path) as writer:
-        writer.define(run.system, run.materials, run.recorder.probes, list(climates), attributes, start)
+        spaces = [*climates, *(zone.key for zone in run.zoned.zones)]
+        writer.define(run.system, run.materials, run.recorder.probes, spaces, attributes, start)
         march_through(run, writer, output or Output(), progress)
     return path
 
@@ -152,6 +174,7 @@ def march_through(
         writer.fields(0.0, run.recorder.fields(march.state))
     try:
         for hour in range(run.hours):
+            run.actions.before(hour, march.state)
             march.advance_to((hour + 1) * HOUR)
             writer.hour(hour + 1.0, ledger.row(hour))
             if hour + 1 in field_hours:
@@ -173,6 +196,7 @@ class _Ledger:
         self.through = np.zeros_like(run.march.through)
         self.start = run.march.conserved.sum(axis=0)
         self.turnover = np.zeros(2)
+        self.outer = ~run.zoned.inner if run.zoned.zones else np.ones(len(run.system.network.surfaces), dtype=bool)
         self.worst = np.zeros(2)
 
     def row(self, hour: int) -> dict[str, Any]:
@@ -182,10 +206,14 @@ class _Ledger:
         self.through = march.through.copy()
         temperature, humidity, water = run.recorder.series(march.state)
         stored = system.storage.sum(axis=0)
-        closure = stored - self.start - _entered(march.through) - march.injected
-        self.turnover += np.array([np.abs(flow[:, 0]).sum(), np.abs(flow[:, 1:3]).sum()]) * HOUR
+        closure = stored - self.start - _entered(march.through[self.outer]) - march.injected
+        outer = np.abs(flow[self.outer])
+        self.turnover += np.array([outer[:, 0].sum(), outer[:, 1:3].sum()]) * HOUR
         self.worst = np.maximum(self.worst, np.abs(closure))
         climates = list(run.climates.values())
+        zones = list(run.zoned.nodes)
+        air_t = [c.temperature[hour] for c in climates] + list(march.state.temperature[zones])
+        air_rh = [c.relative_humidity[hour] for c in climates] + list(system.node_state[zones, kernels.RH])
         return {
             "probe_temperature": temperature,
             "probe_relative_humidity": humidity,
@@ -194,8 +222,10 @@ class _Ledger:
             "vapour_flow": flow[:, 1],
             "liquid_flow": flow[:, 2],
             "water_refused": flow[:, 3],
-            "climate_temperature": np.array([c.temperature[hour] for c in climates]),
-            "climate_relative_humidity": np.array([c.relative_humidity[hour] for c in climates]),
+            "climate_temperature": np.array(air_t),
+            "climate_relative_humidity": np.array(air_rh),
+            "given_heat": march.injected[0],
+            "given_water": march.injected[1],
             "stored_water": stored[1],
             "stored_heat": stored[0],
             "water_closure": closure[1],
@@ -213,6 +243,23 @@ class _Ledger:
             "nodes": system.network.nodes,
             "march_seconds": float(seconds),
         }
+
+
+def importance(network: Network, probes: Sequence[PlacedProbe]) -> Floats:
+    """Weight of every node in the error control: one near a probe, less far away.
+
+    Open ground far from the building swings with the weather more than anything
+    else, and nothing is judged there: it may be wrong by `FAR` times as much.
+    """
+    if not probes:
+        return np.ones(network.nodes)
+    nodes = np.array([probe.node for probe in probes], dtype=np.int64)
+    distance = np.full(network.nodes, np.inf)
+    for n in nodes:
+        apart = np.hypot(network.node_x - network.node_x[n], network.node_y - network.node_y[n])
+        distance = np.minimum(distance, apart)
+    far = np.clip((distance - NEAR) / NEAR, 0.0, 1.0)
+    return np.asarray(1.0 / (1.0 + (FAR - 1.0) * far))
 
 
 def _entered(through: Floats) -> Floats:
@@ -237,6 +284,8 @@ def _radiative(network: Network, materials: tuple[Material, ...]) -> tuple[Float
     section = network.mesh.section
     absorptance, emissivity = np.zeros(len(network.surfaces)), np.zeros(len(network.surfaces))
     for k, surface in enumerate(network.surfaces):
+        if surface.region < 0:
+            continue
         own = materials[section.materials.index(section.regions[surface.region].material)].surface
         source = surface.finish or own
         absorptance[k], emissivity[k] = source.absorptance, source.emissivity

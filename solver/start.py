@@ -58,7 +58,7 @@ def _suction(network: Network, materials: Sequence[Material], settings: StartSta
 def _part_suction(network: Network, materials: Sequence[Material], settings: StartState) -> Floats:
     section = network.mesh.section
     height = network.node_y[network.part_node]
-    suction = np.empty(height.size)
+    suction = np.full(height.size, suction_from_humidity(settings.relative_humidity))
     for k, region in enumerate(section.regions):
         own = network.part_region == k
         material = materials[section.materials.index(region.material)]

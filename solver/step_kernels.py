@@ -15,12 +15,13 @@ UNSATURATED = 150.0  # slope of suction [Pa] up to which a node counts as satura
 
 @njit(cache=True, error_model="numpy")
 def fill_scale(
-    pressure_slope, humidity_slope, water_slope, saturation, wanted_t, wanted_rh, wanted_water, wanted_pressure, scale
-):
+    pressure_slope, humidity_slope, water_slope, saturation, wanted_t, wanted_rh, wanted_water, wanted_pressure, importance,
+    scale,
+):  # fmt: skip
     """Reciprocals of the wanted local errors of temperature and potential, (N, 2).
 
     The potential answers for the strictest of humidity, water content and pressure;
-    the slopes are derivatives with respect to it.
+    the slopes are derivatives with respect to it.  ``importance`` (N,) weighs the nodes.
     """
     for n in range(scale.shape[0]):
         scale[n, 0] = 1.0 / wanted_t
@@ -29,6 +30,8 @@ def fill_scale(
         scale[n, 1] = max(humidity, water)
         if pressure_slope[n] <= UNSATURATED:
             scale[n, 1] = max(scale[n, 1], pressure_slope[n] / wanted_pressure)
+        scale[n, 0] *= importance[n]
+        scale[n, 1] *= importance[n]
 
 
 @njit(cache=True, error_model="numpy")

@@ -167,6 +167,22 @@ class ZonedNetwork:
     zones: tuple[Zone, ...]
     nodes: tuple[int, ...]
     inlet_surfaces: Mapping[tuple[str, str], int] = field(default_factory=dict)
+    control_surfaces: Mapping[tuple[str, int], int] = field(default_factory=dict)
+
+    def controls(self) -> Floats:
+        """Rows for the kernel of heaters and dehumidifiers, (Q, 7)."""
+        rows = [
+            (node, float(c.kind != "heater"), c.set_point, c.capacity, c.band, c.heat_per_kg + kernels.L_V, row)
+            for zone, node in zip(self.zones, self.nodes, strict=True)
+            for c, row in ((c, self.control_surfaces[zone.key, k]) for k, c in enumerate(zone.controls))
+        ]
+        return np.array(rows, dtype=np.float64).reshape(-1, 7)
+
+    @property
+    def inner(self) -> NDArray[np.bool_]:
+        """Which surfaces lie between the section and a zone, so that their flows stay within the system."""
+        keys = {zone.key for zone in self.zones}
+        return np.array([s.climate in keys and s.region >= 0 for s in self.network.surfaces], dtype=bool)
 
 
 def with_zones(network: Network, zones: Sequence[Zone], air_material: int) -> ZonedNetwork:
@@ -192,6 +208,11 @@ def with_zones(network: Network, zones: Sequence[Zone], air_material: int) -> Zo
         for name, source in zone.inlets:
             inlets[zone.key, name] = len(surfaces)
             surfaces.append(Surface(f"{zone.key} | {name}, air of {source}", source, None, -1, "up", None, None, 0.0))
+    switches: dict[tuple[str, int], int] = {}
+    for zone in zones:
+        for number, control in enumerate(zone.controls):
+            switches[zone.key, number] = len(surfaces)
+            surfaces.append(Surface(f"{zone.key} | {control.kind}", None, None, -1, "up", None, None, 0.0))
     zone_of = np.array([_index(zones, surface.climate, surface.region) for surface in surfaces])
     inside = zone_of[network.face_surface] >= 0
     films = np.array([_films(zones, surface) for surface in surfaces])[network.face_surface[inside]]
@@ -218,7 +239,7 @@ def with_zones(network: Network, zones: Sequence[Zone], air_material: int) -> Zo
         face_width=np.append(network.face_width[~inside], np.ones(ports.size)),
         surfaces=tuple(surfaces),
     )
-    return ZonedNetwork(grown, tuple(zones), tuple(int(n) for n in nodes), inlets)
+    return ZonedNetwork(grown, tuple(zones), tuple(int(n) for n in nodes), inlets, switches)
 
 
 def _index(zones: Sequence[Zone], key: str | None, region: int) -> int:

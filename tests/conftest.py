@@ -22,6 +22,11 @@ os.environ.setdefault("NUMBA_CACHE_DIR", str(Path(tempfile.gettempdir()) / f"ste
 import matplotlib  # noqa: E402
 import numpy as np  # noqa: E402
 import pytest  # noqa: E402
+from hypothesis import settings  # noqa: E402
+
+# no deadline: the time of one example says nothing on a busy machine
+settings.register_profile("house", deadline=None)
+settings.load_profile("house")
 
 matplotlib.use("Agg")
 

@@ -54,8 +54,9 @@ def climates() -> dict[str, Climate]:
 
 
 def run(path: Path, section: Section | None = None, **options: object) -> Path:
+    materials = {key: catalogue().material(key) for key in ("soil_loam", "concrete_wc050", "xps_25")}
     return simulate(
-        section or wall_section(), {key: catalogue().material(key) for key in ("soil_loam", "concrete_wc050", "xps_25")},
+        section or wall_section(), materials,
         climates(), start=START, hours=HOURS, ground=GroundWave(10.0, 8.0, 20.0), path=path,
         mesh=MeshRule(finest=0.03, growth=1.8, coarsest=0.5, layer_cells=2), output=Output(24), **options,
     )  # type: ignore[arg-type]  # fmt: skip

@@ -1,0 +1,153 @@
+"""The environment of a run beyond given climates: air zones, sources of water and heat, drains.
+
+What stands here acts hour by hour on a prepared march: natural ventilation rates,
+gains of zones, leaks and floods.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stemwall.materials.water import ZERO_CELSIUS, suction_from_humidity
+from stemwall.solver import balance_kernels as kernels
+from stemwall.solver.climate import Climate
+from stemwall.solver.errors import SectionError
+from stemwall.solver.loads import Loads
+from stemwall.solver.network import Network
+from stemwall.solver.system import State, System, potential_of_suction
+from stemwall.solver.zone import AIR_HEAT, Zone, ZonedNetwork, inlet_row
+from stemwall.weather.moistair import saturation_pressure
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class WaterSource:
+    """Water brought to a place: a leak, a burst pipe, a share of driving rain.
+
+    Parameters
+    ----------
+    name : str
+        Line in the balances.
+    x, y : float
+        Place [m]; the nearest node of ``region`` takes it.
+    rate : Floats
+        Water [kg/(s m)], (hours,).
+    temperature : Floats
+        Its temperature [degC], (hours,).
+    region : str or None
+        Region that takes it.
+    """
+
+    name: str
+    x: float
+    y: float
+    rate: Floats
+    temperature: Floats
+    region: str | None = None
+
+
+@dataclass(frozen=True)
+class Environment:
+    """Zones and water sources of a run."""
+
+    zones: tuple[Zone, ...] = ()
+    sources: tuple[WaterSource, ...] = field(default=())
+
+
+class HourlyActions:
+    """What changes from hour to hour in a prepared system: vent rates, gains, water sources."""
+
+    def __init__(
+        self,
+        system: System,
+        loads: Loads,
+        zoned: ZonedNetwork,
+        climates: Mapping[str, Climate],
+        sources: Sequence[WaterSource],
+    ) -> None:
+        self.system, self.loads, self.zoned, self.climates = system, loads, zoned, climates
+        self.sources = tuple((source, place_source(system.network, source)) for source in sources)
+        for zone in zoned.zones:
+            for stream in zone.streams:
+                self._fill(zone, stream.name, stream.source, _at_ends(stream.flow))
+        system.controls = zoned.controls()
+
+    def _fill(self, zone: Zone, name: str, source: str, flow: Floats) -> None:
+        k = self.zoned.inlet_surfaces[zone.key, name]
+        climate, n = self.climates[source], self.loads.hours
+        temperature = climate.temperature[:n]
+        pressure = climate.relative_humidity[:n] * saturation_pressure(temperature)
+        inlet_row(self.loads.rows[:, k], _at_ends(temperature), _at_ends(pressure), flow[: n + 1])
+
+    def before(self, hour: int, state: State) -> None:
+        """Set what holds during an hour, from the state at its start."""
+        self.system.source[:] = 0.0
+        for zone, node in zip(self.zoned.zones, self.zoned.nodes, strict=True):
+            if zone.vents is not None:
+                self._ventilate(zone, hour, float(state.temperature[node]))
+            if zone.heat_gain is not None:
+                self.system.source[node, 0] += zone.heat_gain[hour]
+            if zone.moisture_gain is not None:
+                gain = float(zone.moisture_gain[hour])
+                # vapour comes with its heat of evaporation
+                self.system.source[node] += gain * (kernels.L_V + kernels.C_V * state.temperature[node]), gain
+        for source, node in self.sources:
+            rate = float(source.rate[hour])
+            self.system.source[node] += rate * kernels.C_W * float(source.temperature[hour]), rate
+
+    def _ventilate(self, zone: Zone, hour: int, inside: float) -> None:
+        assert zone.vents is not None
+        k = self.zoned.inlet_surfaces[zone.key, "vents"]
+        climate = self.climates[zone.vents.source]
+        flow = zone.vents.flow(hour, inside, float(climate.temperature[hour]))
+        rows = self.loads.rows[hour : hour + 2, k]
+        ends = slice(max(hour - 1, 0), min(hour + 1, self.loads.hours - 1) + 1)
+        temperature = climate.temperature[ends]
+        pressure = climate.relative_humidity[ends] * saturation_pressure(temperature)
+        first, last = _joined(temperature), _joined(pressure)
+        rows[:, kernels.AIR_T], rows[:, kernels.AIR_PV] = first, last
+        rows[:, kernels.FILM] = AIR_HEAT * flow
+        rows[:, kernels.BETA] = flow / (461.5 * (first + ZERO_CELSIUS))
+
+
+def _joined(values: Floats) -> Floats:
+    """Values at the two ends of the middle hour of up to three hourly means."""
+    if values.size == 3:
+        return np.array([0.5 * (values[0] + values[1]), 0.5 * (values[1] + values[2])])
+    return np.array([values[0], values[-1]]) if values.size == 2 else np.repeat(values[:1], 2)
+
+
+def _at_ends(means: Floats) -> Floats:
+    """Values at the ends of hours from hourly means, one more than there are hours."""
+    return np.concatenate([means[:1], 0.5 * (means[1:] + means[:-1]), means[-1:]])
+
+
+def place_source(network: Network, source: WaterSource) -> int:
+    """Node that takes a water source.
+
+    Raises
+    ------
+    SectionError
+        If its region is unknown.
+    """
+    names = [region.name for region in network.mesh.section.regions]
+    allowed = network.part_region >= 0
+    if source.region is not None:
+        if source.region not in names:
+            raise SectionError([f"water source '{source.name}': no region is named '{source.region}'"])
+        allowed = network.part_region == names.index(source.region)
+    nodes = network.part_node[allowed]
+    distance = np.hypot(network.node_x[nodes] - source.x, network.node_y[nodes] - source.y)
+    return int(nodes[int(np.argmin(distance))])
+
+
+def zone_start(state: State, zoned: ZonedNetwork) -> None:
+    """Put the start state of every zone into a state."""
+    for zone, node in zip(zoned.zones, zoned.nodes, strict=True):
+        state.temperature[node] = zone.temperature
+        state.potential[node] = potential_of_suction(suction_from_humidity(zone.humidity, zone.temperature))

@@ -1,0 +1,148 @@
+"""Settling: the first year of a run repeated before anything is recorded, until years repeat themselves.
+
+A month is a twelfth of a year of 8760 h.  The drift of a year is the largest change of a
+monthly mean at any probe from the year before.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stemwall.solver.marching import HOUR, Effort
+
+if TYPE_CHECKING:
+    from stemwall.solver.simulate import Run
+
+Floats = NDArray[np.float64]
+
+YEAR = 8760
+MONTHS = 12
+
+
+@dataclass(frozen=True)
+class SpinUp:
+    """How long the first year is repeated before the run is recorded.
+
+    Parameters
+    ----------
+    limit_t : float
+        Settled if no monthly mean temperature at a probe changes more than this from year to year [K].
+    limit_rh : float
+        The same for relative humidity [-].
+    least_years : int
+        Years that are marched in any case.
+    most_years : int
+        Years after which the run is recorded, settled or not.
+    """
+
+    limit_t: float = 0.1
+    limit_rh: float = 0.01
+    least_years: int = 0
+    most_years: int = 10
+
+    @classmethod
+    def exactly(cls, years: int) -> SpinUp:
+        """Return a spin-up of so many years, whatever they show."""
+        return cls(least_years=years, most_years=years)
+
+
+@dataclass(frozen=True)
+class Drift:
+    """Change from the year before: the largest of all probes and months, and where."""
+
+    year: int
+    temperature: float
+    humidity: float
+    place_t: str
+    place_rh: str
+
+    def within(self, spin_up: SpinUp) -> bool:
+        """Whether both limits hold."""
+        return self.temperature <= spin_up.limit_t and self.humidity <= spin_up.limit_rh
+
+
+def monthly_means(series: Floats) -> Floats:
+    """Means of the twelve months of a year, (12, probes), from hourly values (8760, probes)."""
+    return np.asarray(series.reshape(MONTHS, YEAR // MONTHS, -1).mean(axis=1))
+
+
+def drift(year: int, now: tuple[Floats, Floats], before: tuple[Floats, Floats], probes: list[str]) -> Drift:
+    """Return how far monthly means (temperature [degC], humidity [-]), each (12, probes), moved in a year."""
+    change = [np.abs(a - b).max(axis=0) for a, b in zip(now, before, strict=True)]
+    at = [int(np.argmax(values)) for values in change]
+    return Drift(
+        year, float(change[0][at[0]]), float(change[1][at[1]]), probes[at[0]], probes[at[1]]
+    )
+
+
+def settle(run: Run, spin_up: SpinUp, told: Callable[[int, int], None] | None = None) -> list[Drift]:
+    """March the first year of a run again and again, then set its clock back to the start.
+
+    Parameters
+    ----------
+    run : Run
+        At its start; its loads must span a year.
+    spin_up : SpinUp
+        When to stop.
+    told : callable, optional
+        Called with (year counted from 1, hour of the year) every hour.
+
+    Returns
+    -------
+    list of Drift
+        One per year from the second on.
+    """
+    names = [placed.probe.name for placed in run.recorder.probes]
+    found: list[Drift] = []
+    before: tuple[Floats, Floats] | None = None
+    for year in range(1, spin_up.most_years + 1):
+        now = _year(run, year, told)
+        if before is not None and names:
+            found.append(drift(year, now, before, names))
+        if year >= spin_up.least_years and found and found[-1].within(spin_up):
+            break
+        before = now
+    return found
+
+
+def _year(run: Run, year: int, told: Callable[[int, int], None] | None) -> tuple[Floats, Floats]:
+    """March one year; return its monthly means at the probes, and leave the clock at zero."""
+    march, count = run.march, len(run.recorder.probes)
+    temperature, humidity = np.empty((YEAR, count)), np.empty((YEAR, count))
+    for hour in range(YEAR):
+        march.advance_to((hour + 1) * HOUR)
+        temperature[hour], humidity[hour], _ = run.recorder.series(march.state)
+        if told:
+            told(year, hour + 1)
+    _rewind(run)
+    return monthly_means(temperature), monthly_means(humidity)
+
+
+def _rewind(run: Run) -> None:
+    """Set the clock to the start and forget what flowed; the state and what it holds stay."""
+    march = run.march
+    march.time = 0.0
+    march.through[:] = 0.0
+    march.injected[:] = 0.0
+    march.effort = Effort()
+
+
+def attributes(spin_up: SpinUp, drifts: list[Drift], years: int) -> dict[str, str | float | list[float]]:
+    """What a result file keeps of the settling; times in years, changes in K and as a share."""
+    held = bool(drifts) and drifts[-1].within(spin_up)
+    return {
+        "settling_years": years,
+        "settling_limit_temperature": spin_up.limit_t,
+        "settling_limit_humidity": spin_up.limit_rh,
+        "settling_held": "yes" if held else "no" if drifts else "not judged",
+        "settling_year": [float(d.year) for d in drifts],
+        "settling_change_temperature": [d.temperature for d in drifts],
+        "settling_change_humidity": [d.humidity for d in drifts],
+        "settling_place_temperature": "; ".join(d.place_t for d in drifts),
+        "settling_place_humidity": "; ".join(d.place_rh for d in drifts),
+    }
