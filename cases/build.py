@@ -16,11 +16,13 @@ from stemwall.cases.outdoors import choose_weather, outdoors
 from stemwall.cases.places import Places
 from stemwall.cases.problems import CaseError, Problem, nearest
 from stemwall.cases.section_checks import Finding, findings
+from stemwall.cases.start_moisture import fresh
 from stemwall.cases.stock import Stock, take_stock
 from stemwall.materials.material import Material
 from stemwall.solver.climate import Climate, indoor
 from stemwall.solver.section import Edge, Membrane, Opening, Probe, Region, Section
 from stemwall.solver.settings import Accuracy, GroundWave, MeshRule, Output, StartState
+from stemwall.solver.settling import YEAR, SpinUp
 from stemwall.weather.errors import WeatherError
 from stemwall.weather.year import WeatherYear
 
@@ -43,6 +45,7 @@ class Setup:
     mesh: MeshRule
     output: Output
     provenance: dict[str, str]
+    spin_up: SpinUp | None = None
 
 
 def build(case: Case, years: float | None = None) -> Setup:
@@ -66,11 +69,12 @@ def build(case: Case, years: float | None = None) -> Setup:
     section = builder.section()
     year = builder.weather()
     climates = builder.climates(section, year)
+    builder.check_settling()
     if builder.problems or section is None or year is None:
         raise CaseError(builder.problems)
     return Setup(
         case=case,
-        section=section,
+        section=builder.moistened(section),
         materials={key: builder.stock.materials[key] for key in section.materials},
         climates=climates,
         start=case.run.start,
@@ -83,6 +87,7 @@ def build(case: Case, years: float | None = None) -> Setup:
         mesh=MeshRule(**case.mesh.model_dump()),
         output=Output(field_hours=max(1, round(case.run.field_every))),
         provenance=_provenance(case, year),
+        spin_up=case.run.spin_up,
     )
 
 
@@ -158,6 +163,25 @@ class _Builder:
             if wanted is None or key in wanted:
                 climates[key] = indoor(key, temperature, humidity, note=air.describe())
         return climates
+
+    def check_settling(self) -> None:
+        """Note a run that is to settle although it has no whole year to repeat."""
+        run = self.case.run
+        if run.spin_up and run.hours < YEAR:
+            place = "start_moisture" if run.start_moisture in ("one year", "settled") else "settle"
+            self._add(("run", place), f"years before a run of {run.years:.3g} years", "a run of a year at least")
+
+    def moistened(self, section: Section) -> Section:
+        """Return the section with the moisture of construction, if the case starts with it."""
+        if self.case.run.start_moisture not in ("fresh", "one year"):
+            return section
+        return fresh(section, self.stock.materials, self._stated_humidities())
+
+    def _stated_humidities(self) -> frozenset[str]:
+        """Regions whose start humidity the case file states."""
+        free = {table.name for table in self.case.region if table.initial_humidity is not None}
+        sill = getattr(self.case.detail, "sill", None)
+        return frozenset(free | ({SILL} if sill and "initial_humidity" in sill.model_fields_set else set()))
 
     def _detail_section(self, water_table: float | None) -> Section:
         detail, case = self.case.detail, self.case
@@ -264,6 +288,7 @@ def _provenance(case: Case, year: WeatherYear) -> dict[str, str]:
         "case_file": case.file,
         "variant": case.name,
         "variant_note": case.note,
+        "start_moisture": case.run.start_moisture,
         "weather": f"{year.station}: {year.provenance}",
         "weather_notes": "; ".join(year.notes),
         "weather_sha256": year.sha256,

@@ -41,6 +41,8 @@ from stemwall.cases.quantities import (
     Thickness,
     read,
 )
+from stemwall.cases.start_moisture import StartMoisture
+from stemwall.solver.settling import SpinUp
 
 Detail = Annotated[
     Crawlspace | VentedCrawlspace | Basement | FormedBasement | SlabOnGrade, Field(discriminator="kind")
@@ -56,6 +58,8 @@ DETAILS: dict[str, AnyDetail] = {
     "slab on grade": SlabOnGrade,
 }
 DESIGN_ACCURACY = "settings of the solver"
+#: false, true, or a number of years
+SettleYears = bool | Annotated[int, Field(ge=0, le=100)]
 
 
 def _or_false(value: object) -> object:
@@ -150,6 +154,29 @@ class Run(Strict):
         "relative humidity of all parts but soil at the start",
         "EN 15026 and ASHRAE 160 use about 80 % (from memory, to be checked)",
     )
+    start_moisture: StartMoisture = described(
+        "stated",
+        '"stated": initial_humidity; "fresh": concrete as cast, wood as delivered; '
+        '"one year": fresh, then a year before the record; "settled": years repeated until they no longer differ',
+        "a building in use, not one just built",
+    )
+    settle: SettleYears = described(
+        False,
+        "repeat the first year before the record: true until years no longer differ, or a number of years, or false",
+    )
+    settle_temperature: Difference = described(
+        0.1, "settled below this change of a monthly mean temperature at any probe from year to year, in K", PRACTICE
+    )
+    settle_humidity: Fraction = described(
+        0.01, "settled below this change of a monthly mean relative humidity at any probe", PRACTICE
+    )
+    settle_most: int = Field(
+        default=10,
+        ge=2,
+        le=100,
+        description="years after which the record begins, settled or not",
+        json_schema_extra={"reason": PRACTICE},
+    )
     ground_suction: Suction = described(
         "33 kPa", "suction of the soil at the start, at most", "field capacity, common practice"
     )
@@ -169,6 +196,15 @@ class Run(Strict):
     def hours(self) -> int:
         """Length of the run [h]."""
         return max(1, round(self.years * 8760))
+
+    @property
+    def spin_up(self) -> SpinUp | None:
+        """What passes before the record; None if nothing does."""
+        least = 1 if self.start_moisture == "one year" else 0
+        if self.settle is True or self.start_moisture == "settled":
+            return SpinUp(self.settle_temperature, self.settle_humidity, least, self.settle_most)
+        years = max(least, int(self.settle))
+        return SpinUp(self.settle_temperature, self.settle_humidity, years, years) if years else None
 
 
 class Mesh(Strict):
@@ -195,10 +231,10 @@ class Mesh(Strict):
 class AccuracyTable(Strict):
     """Wanted error per time step."""
 
-    temperature: Difference = described(0.1, "local error of temperature in K", DESIGN_ACCURACY)
-    humidity: Fraction = described(0.01, "local error of relative humidity", DESIGN_ACCURACY)
+    temperature: Difference = described(0.2, "local error of temperature in K", DESIGN_ACCURACY)
+    humidity: Fraction = described(0.02, "local error of relative humidity", DESIGN_ACCURACY)
     saturation: Fraction = described(
-        0.01, "local error of water content, share of saturation", DESIGN_ACCURACY
+        0.02, "local error of water content, share of saturation", DESIGN_ACCURACY
     )
     resolved: Step = described(20.0, "transients shorter than this in s are passed over", DESIGN_ACCURACY)
     shortest_step: Step = described(0.01, "below this step in s the run gives up", DESIGN_ACCURACY)

@@ -79,6 +79,7 @@ def simulate_setup(setup: Setup, path: Path, progress: Callable[[Step], None] | 
         title=setup.case.title,
         provenance=setup.provenance,
         progress=progress,
+        spin_up=setup.spin_up,
     )
 
 
@@ -96,4 +97,5 @@ def _bar(console: Console) -> Progress:
 
 def _advance(bar: Progress, task: TaskID, step: Step) -> None:
     speed = step.hour / step.elapsed if step.elapsed > 0 else 0.0
-    bar.update(task, completed=step.hour, date=f"{step.date:%Y-%m-%d}", speed=f"{speed:,.0f} h/s")
+    date = f"settling, year {step.settling}" if step.settling else f"{step.date:%Y-%m-%d}"
+    bar.update(task, completed=step.hour, total=step.hours, date=date, speed=f"{speed:,.0f} h/s")

@@ -6,9 +6,10 @@ monthly mean at any probe from the year before.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -45,11 +46,6 @@ class SpinUp:
     least_years: int = 0
     most_years: int = 10
 
-    @classmethod
-    def exactly(cls, years: int) -> SpinUp:
-        """Return a spin-up of so many years, whatever they show."""
-        return cls(least_years=years, most_years=years)
-
 
 @dataclass(frozen=True)
 class Drift:
@@ -75,13 +71,13 @@ def drift(year: int, now: tuple[Floats, Floats], before: tuple[Floats, Floats], 
     """Return how far monthly means (temperature [degC], humidity [-]), each (12, probes), moved in a year."""
     change = [np.abs(a - b).max(axis=0) for a, b in zip(now, before, strict=True)]
     at = [int(np.argmax(values)) for values in change]
-    return Drift(
-        year, float(change[0][at[0]]), float(change[1][at[1]]), probes[at[0]], probes[at[1]]
-    )
+    return Drift(year, float(change[0][at[0]]), float(change[1][at[1]]), probes[at[0]], probes[at[1]])
 
 
 def settle(run: Run, spin_up: SpinUp, told: Callable[[int, int], None] | None = None) -> list[Drift]:
     """March the first year of a run again and again, then set its clock back to the start.
+
+    Whatever happens in that year, leaks included, happens in every repetition.
 
     Parameters
     ----------
@@ -115,6 +111,7 @@ def _year(run: Run, year: int, told: Callable[[int, int], None] | None) -> tuple
     march, count = run.march, len(run.recorder.probes)
     temperature, humidity = np.empty((YEAR, count)), np.empty((YEAR, count))
     for hour in range(YEAR):
+        run.actions.before(hour, march.state)
         march.advance_to((hour + 1) * HOUR)
         temperature[hour], humidity[hour], _ = run.recorder.series(march.state)
         if told:
@@ -132,17 +129,13 @@ def _rewind(run: Run) -> None:
     march.effort = Effort()
 
 
-def attributes(spin_up: SpinUp, drifts: list[Drift], years: int) -> dict[str, str | float | list[float]]:
-    """What a result file keeps of the settling; times in years, changes in K and as a share."""
+def settling_attributes(spin_up: SpinUp, drifts: list[Drift]) -> dict[str, Any]:
+    """What a result file keeps of the settling; the drift by year as JSON, in K and as a share."""
     held = bool(drifts) and drifts[-1].within(spin_up)
     return {
-        "settling_years": years,
+        "settling_years": drifts[-1].year if drifts else spin_up.most_years,
         "settling_limit_temperature": spin_up.limit_t,
         "settling_limit_humidity": spin_up.limit_rh,
         "settling_held": "yes" if held else "no" if drifts else "not judged",
-        "settling_year": [float(d.year) for d in drifts],
-        "settling_change_temperature": [d.temperature for d in drifts],
-        "settling_change_humidity": [d.humidity for d in drifts],
-        "settling_place_temperature": "; ".join(d.place_t for d in drifts),
-        "settling_place_humidity": "; ".join(d.place_rh for d in drifts),
+        "settling_drift": json.dumps([asdict(one) for one in drifts]),
     }

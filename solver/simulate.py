@@ -25,6 +25,7 @@ from stemwall.solver.recorder import PlacedProbe, Recorder, place_probes
 from stemwall.solver.result import ResultWriter
 from stemwall.solver.section import Section
 from stemwall.solver.settings import Accuracy, GroundWave, MeshRule, Output, StartState
+from stemwall.solver.settling import YEAR, SpinUp, settle, settling_attributes
 from stemwall.solver.start import start_state
 from stemwall.solver.system import System
 from stemwall.solver.zone import ZonedNetwork, air, with_zones
@@ -39,13 +40,17 @@ FAR = 4.0
 
 @dataclass(frozen=True)
 class Progress:
-    """How far a run is: simulated time, hours done of all, seconds spent, steps taken."""
+    """How far a run is: simulated time, hours done of all, seconds spent, steps taken.
+
+    ``settling`` is the year before the record that is marched, 0 within the record.
+    """
 
     date: datetime
     hour: int
     hours: int
     elapsed: float
     steps: int
+    settling: int = 0
 
 
 @dataclass(frozen=True)
@@ -119,6 +124,7 @@ def simulate(
     provenance: Mapping[str, str] | None = None,
     progress: Callable[[Progress], None] | None = None,
     environment: Environment | None = None,
+    spin_up: SpinUp | None = None,
 ) -> Path:
     """Run a section through its climates and write one result file.
 
@@ -141,25 +147,50 @@ def simulate(
         Called about ten times a second.
     environment : Environment, optional
         Air zones and water sources; a zone's key takes the place of a climate.
+    spin_up : SpinUp, optional
+        Repeat the first year before the record; ``hours`` must then be a year at least.
 
     Raises
     ------
     SectionError, SolverError
         See `prepare` and `March.advance_to`.
+    ValueError
+        If there is no whole year to repeat.
     KeyboardInterrupt
-        Raised again after the file was closed with what had been computed.
+        Raised again after the file was closed with what had been computed; while
+        settling, nothing is written.
     """
+    if spin_up and hours < YEAR:
+        raise ValueError(f"a run of {hours} h has no whole year to repeat before it")
     run = prepare(
         section, materials, climates, start=start, hours=hours, ground=ground,
         start_settings=start_state or StartState(), accuracy=accuracy or Accuracy(), mesh=mesh or MeshRule(),
         environment=environment,
     )  # fmt: skip
-    attributes = {"title": title, "case": case_text, **dict(provenance or {})}
+    attributes: dict[str, Any] = {"title": title, "case": case_text, **dict(provenance or {})}
+    if spin_up:
+        attributes |= settling_attributes(spin_up, settle(run, spin_up, _settling(run, progress)))
     with ResultWriter(path) as writer:
         spaces = [*climates, *(zone.key for zone in run.zoned.zones)]
         writer.define(run.system, run.materials, run.recorder.probes, spaces, attributes, start)
         march_through(run, writer, output or Output(), progress)
     return path
+
+
+def _settling(run: Run, progress: Callable[[Progress], None] | None) -> Callable[[int, int], None]:
+    """Return what tells ``progress`` of the years before the record, ten times a second."""
+    begun = told = clock.perf_counter()
+
+    def tell(year: int, hour: int) -> None:
+        nonlocal told
+        now = clock.perf_counter()
+        if progress and (now - told > 0.1 or hour == YEAR):
+            told = now
+            date = run.start + timedelta(hours=hour)
+            done = (year - 1) * YEAR + hour
+            progress(Progress(date, hour, YEAR, (now - begun) * hour / done, run.march.effort.steps, year))
+
+    return tell
 
 
 def march_through(

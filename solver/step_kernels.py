@@ -15,8 +15,8 @@ UNSATURATED = 150.0  # slope of suction [Pa] up to which a node counts as satura
 
 @njit(cache=True, error_model="numpy")
 def fill_scale(
-    pressure_slope, humidity_slope, water_slope, saturation, wanted_t, wanted_rh, wanted_water, wanted_pressure, importance,
-    scale,
+    pressure_slope, humidity_slope, water_slope, saturation,
+    wanted_t, wanted_rh, wanted_water, wanted_pressure, importance, scale,
 ):  # fmt: skip
     """Reciprocals of the wanted local errors of temperature and potential, (N, 2).
 
