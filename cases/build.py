@@ -13,6 +13,7 @@ from stemwall.cases.case_file import dotted
 from stemwall.cases.freeform import MembraneTable
 from stemwall.cases.outdoors import KEY as OUTDOORS
 from stemwall.cases.outdoors import choose_weather, outdoors
+from stemwall.cases.parts_framing import SILL
 from stemwall.cases.places import Places
 from stemwall.cases.problems import CaseError, Problem, nearest
 from stemwall.cases.section_checks import Finding, findings
@@ -21,8 +22,7 @@ from stemwall.cases.stock import Stock, take_stock
 from stemwall.materials.material import Material
 from stemwall.solver.climate import Climate, indoor
 from stemwall.solver.section import Edge, Membrane, Opening, Probe, Region, Section
-from stemwall.solver.settings import Accuracy, GroundWave, MeshRule, Output, StartState
-from stemwall.solver.settling import YEAR, SpinUp
+from stemwall.solver.settings import YEAR, Accuracy, GroundWave, MeshRule, Output, SpinUp, StartState
 from stemwall.weather.errors import WeatherError
 from stemwall.weather.year import WeatherYear
 

@@ -42,7 +42,7 @@ from stemwall.cases.quantities import (
     read,
 )
 from stemwall.cases.start_moisture import StartMoisture
-from stemwall.solver.settling import SpinUp
+from stemwall.solver.settings import SpinUp
 
 Detail = Annotated[
     Crawlspace | VentedCrawlspace | Basement | FormedBasement | SlabOnGrade, Field(discriminator="kind")

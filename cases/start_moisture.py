@@ -12,7 +12,6 @@ from dataclasses import replace
 from typing import Literal
 
 import numpy as np
-from scipy.optimize import brentq
 
 from stemwall.materials.material import Material
 from stemwall.materials.water import suction_from_humidity
@@ -71,6 +70,8 @@ def fresh_humidity(material: Material) -> float | None:
 
 def humidity_at(material: Material, water: float) -> float:
     """Return the relative humidity [-] at which a material holds so much water [kg/m3], 1 % to 99 %."""
+
+    from scipy.optimize import brentq
 
     def excess(humidity: float) -> float:
         return float(material.water_content(suction_from_humidity(np.array([humidity])))[0]) - water

@@ -38,6 +38,8 @@ class FacingLoads:
         Solar radiation that arrives at the face [W/m2].
     rain : Array
         Liquid water that arrives at the face [kg/(m2 s)].
+    resistance : Array or None
+        Thermal resistance of a cover on the face, such as snow [m2 K/W].
     """
 
     convective: Array
@@ -45,6 +47,7 @@ class FacingLoads:
     longwave: Array
     solar: Array
     rain: Array
+    resistance: Array | None = None
 
 
 @dataclass(frozen=True)

@@ -22,8 +22,10 @@ from stemwall.solver.balance_kernels import (
     EMISSIVITY,
     FILM,
     HELD_PC,
+    KELVIN,
     LOAD_COLUMNS,
     LONGWAVE,
+    SIGMA,
     SUN,
     SUPPLY,
     UPTAKE,
@@ -41,6 +43,8 @@ HOLD_HEAT = 1e5
 HOLD_WATER = 1e-4
 #: conductance by which offered water enters a surface that still has suction [kg/(m2 s Pa)]
 RAIN_CONTACT = 1e-5
+#: conductance by which water under pressure leaves at each node of a drain [kg/(m s Pa)]
+DRAIN_CONTACT = 1e-4
 #: vapour film over convective film, Lewis relation [kg K/(J Pa)]; ISO 13788 practice of 7e-9 (rule of thumb)
 LEWIS = 7e-9
 
@@ -67,6 +71,8 @@ class Loads:
                 continue  # inlets and controls of air zones, and faces that look into one
             if surface.climate is not None:
                 self._climate(row, surface, climates[surface.climate], absorptance[k], emissivity[k])
+            elif surface.drain:
+                row[:, UPTAKE] = DRAIN_CONTACT
             elif surface.edge is not None:
                 section = network.mesh.section
                 self._ground(row, surface, section.water_table, section.y0, ground, start)
@@ -97,11 +103,32 @@ class Loads:
         row[:, FILM] = loads.convective[:n] + loads.radiative[:n]
         row[:, BETA] = LEWIS * loads.convective[:n]
         seen = loads.longwave[:n] > 0
+        cover = np.zeros(n) if loads.resistance is None else loads.resistance[:n]
         row[:, LONGWAVE] = np.where(seen, emissivity * loads.longwave[:n], 0.0)
         row[:, EMISSIVITY] = np.where(seen, emissivity, 0.0)
         row[:, SUN] = absorptance * loads.solar[:n]
+        self._under_cover(row, cover)
         row[:, SUPPLY] = loads.rain[:n] if bare else 0.0
         row[:, UPTAKE] = RAIN_CONTACT if bare else 0.0
+
+    @staticmethod
+    def _under_cover(row: Floats, cover: Floats) -> None:
+        """Put a cover (snow, mulch) of some resistance [m2 K/W] between the face and its climate.
+
+        Sun and longwave act on top of the cover, which is taken at air temperature
+        for what it emits; the share that reaches the face is that of its conductance.
+        Vapour does not pass.
+        """
+        on = cover > 0.0
+        air = row[on, AIR_T] + KELVIN
+        emissivity = row[on, EMISSIVITY]
+        film = row[on, FILM] + 4.0 * emissivity * SIGMA * air**3
+        share = 1.0 / (1.0 + film * cover[on])
+        row[on, FILM] = film * share
+        row[on, LONGWAVE] = share * (row[on, LONGWAVE] - emissivity * SIGMA * air**4)
+        row[on, SUN] *= share
+        row[on, EMISSIVITY] = 0.0
+        row[on, BETA] = 0.0
 
     def _ground(
         self,

@@ -79,13 +79,13 @@ def build_mesh(section: Section, rule: MeshRule) -> Mesh:
     """
     x_drawn = _drawn(
         [section.x0, section.x1, *section.lines_x],
-        ((item.x0, item.x1) for item in (*section.items, *section.membranes)),
+        ((item.x0, item.x1) for item in (*section.items, *section.membranes, *section.drains)),
         section.x0,
         section.x1,
     )
     y_drawn = _drawn(
         [section.y0, section.y1, *section.lines_y],
-        ((item.y0, item.y1) for item in (*section.items, *section.membranes)),
+        ((item.y0, item.y1) for item in (*section.items, *section.membranes, *section.drains)),
         section.y0,
         section.y1,
     )

@@ -23,6 +23,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stemwall.solver.climate import FACINGS, Facing
+from stemwall.solver.errors import SectionError
 from stemwall.solver.mesh import MERGE, Mesh
 from stemwall.solver.section import Edge, Finish, Membrane
 
@@ -49,6 +50,7 @@ class Surface:
     finish: Finish | None
     membrane: Membrane | None
     length: float
+    drain: bool = False
 
 
 @dataclass(frozen=True)
@@ -101,10 +103,39 @@ def build_network(mesh: Mesh) -> Network:
     path_a, path_b, path_shape, path_rise = _paths(mesh, corner_part, part_node, node_y)
     sheets = _sheets(mesh, quadrant_node)
     faces = _Faces(mesh, corner_node, corner_part)
+    surfaces, face_arrays = _with_drains(mesh, faces.surfaces(), faces.arrays(), part_node, part_region, node_x, node_y)
     return Network(
         mesh, node_x, node_y, corner_node, corner_part, part_node, part_material, part_region, part_volume,
-        path_a, path_b, path_shape, path_rise, *sheets, *faces.arrays(), surfaces=faces.surfaces(),
+        path_a, path_b, path_shape, path_rise, *sheets, *face_arrays, surfaces=surfaces,
     )  # fmt: skip
+
+
+def _with_drains(
+    mesh: Mesh,
+    surfaces: tuple[Surface, ...],
+    faces: tuple[Ints, Ints, Ints, Floats],
+    part_node: Ints,
+    part_region: Ints,
+    node_x: Floats,
+    node_y: Floats,
+) -> tuple[tuple[Surface, ...], tuple[Ints, Ints, Ints, Floats]]:
+    """Add a surface per drain with a face of unit width on every node in it."""
+    for drain in mesh.section.drains:
+        inside = (node_x >= drain.x0 - MERGE) & (node_x <= drain.x1 + MERGE)
+        inside &= (node_y >= drain.y0 - MERGE) & (node_y <= drain.y1 + MERGE)
+        nodes = np.flatnonzero(inside)
+        first = np.full(node_x.size, -1, dtype=np.int64)
+        first[part_node[::-1]] = np.arange(part_node.size)[::-1]
+        parts = first[nodes]
+        if nodes.size == 0:
+            raise SectionError([f"drain '{drain.name}' lies in no solid part of the section"])
+        number = np.full(nodes.size, len(surfaces), dtype=np.int64)
+        region = int(part_region[parts[0]])
+        surfaces = (*surfaces, Surface(f"drain | {drain.name}", None, None, region, "down", None, None, 0.0, True))
+        added = (parts, nodes, number, np.ones(nodes.size))
+        part, node, surface, width = (np.append(old, new) for old, new in zip(faces, added, strict=True))
+        faces = _ints(part), _ints(node), _ints(surface), _floats(width)
+    return surfaces, faces
 
 
 def membrane_lines(mesh: Mesh) -> tuple[Ints, Ints]:

@@ -116,6 +116,21 @@ class Probe:
 
 
 @dataclass(frozen=True)
+class Drain:
+    """A rectangle that holds no water under pressure: what rises above it runs off.
+
+    A perimeter drain, a sump, or the core of a drainage mat; ``x0 = x1`` or
+    ``y0 = y1`` makes it a line.
+    """
+
+    name: str
+    x0: float
+    y0: float
+    x1: float
+    y1: float
+
+
+@dataclass(frozen=True)
 class Edge:
     """What holds on one side of the outer rectangle, where it is solid.
 
@@ -153,6 +168,7 @@ class Section:
     #: extra mesh lines wanted by the author [m]
     lines_x: tuple[float, ...] = field(default=())
     lines_y: tuple[float, ...] = field(default=())
+    drains: tuple[Drain, ...] = ()
 
     @property
     def regions(self) -> tuple[Region, ...]:

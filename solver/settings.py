@@ -7,6 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+#: a year of a run [h]
+YEAR = 8760
+
 
 @dataclass(frozen=True)
 class GroundWave:
@@ -133,3 +136,25 @@ class Output:
     """What is recorded: hourly series always, fields every ``field_hours`` hours."""
 
     field_hours: int = 24 * 7
+
+
+@dataclass(frozen=True)
+class SpinUp:
+    """How long the first year is repeated before the run is recorded.
+
+    Parameters
+    ----------
+    limit_t : float
+        Settled if no monthly mean temperature at a probe changes more than this from year to year [K].
+    limit_rh : float
+        The same for relative humidity [-].
+    least_years : int
+        Years that are marched in any case.
+    most_years : int
+        Years after which the run is recorded, settled or not.
+    """
+
+    limit_t: float = 0.1
+    limit_rh: float = 0.01
+    least_years: int = 0
+    most_years: int = 10

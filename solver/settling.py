@@ -15,36 +15,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stemwall.solver.marching import HOUR, Effort
+from stemwall.solver.settings import YEAR, SpinUp
 
 if TYPE_CHECKING:
     from stemwall.solver.simulate import Run
 
 Floats = NDArray[np.float64]
 
-YEAR = 8760
 MONTHS = 12
-
-
-@dataclass(frozen=True)
-class SpinUp:
-    """How long the first year is repeated before the run is recorded.
-
-    Parameters
-    ----------
-    limit_t : float
-        Settled if no monthly mean temperature at a probe changes more than this from year to year [K].
-    limit_rh : float
-        The same for relative humidity [-].
-    least_years : int
-        Years that are marched in any case.
-    most_years : int
-        Years after which the run is recorded, settled or not.
-    """
-
-    limit_t: float = 0.1
-    limit_rh: float = 0.01
-    least_years: int = 0
-    most_years: int = 10
 
 
 @dataclass(frozen=True)

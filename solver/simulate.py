@@ -24,8 +24,8 @@ from stemwall.solver.network import Network, build_network
 from stemwall.solver.recorder import PlacedProbe, Recorder, place_probes
 from stemwall.solver.result import ResultWriter
 from stemwall.solver.section import Section
-from stemwall.solver.settings import Accuracy, GroundWave, MeshRule, Output, StartState
-from stemwall.solver.settling import YEAR, SpinUp, settle, settling_attributes
+from stemwall.solver.settings import YEAR, Accuracy, GroundWave, MeshRule, Output, SpinUp, StartState
+from stemwall.solver.settling import settle, settling_attributes
 from stemwall.solver.start import start_state
 from stemwall.solver.system import System
 from stemwall.solver.zone import ZonedNetwork, air, with_zones

@@ -17,7 +17,8 @@ from stemwall.weather.moistair import (
 from stemwall.weather.netcdf import read_netcdf, to_dataset, write_netcdf
 from stemwall.weather.rain import (
     airfield_driving_rain,
-    ground_rain,
+    roof_spill,
+    strip_water,
     terrain_roughness_coefficient,
     wall_rain_ashrae,
     wall_rain_iso,
@@ -31,6 +32,7 @@ from stemwall.weather.sky import (
     sky_temperature,
     sky_view_factor,
 )
+from stemwall.weather.snow import SnowModel, SnowPack, snow_conductivity, snow_pack, snow_resistance
 from stemwall.weather.solar import PlaneIrradiance, plane_irradiance, solar_position
 from stemwall.weather.synthetic import scaled_rain, synthetic_rain
 from stemwall.weather.table import read_csv, write_csv
@@ -42,6 +44,8 @@ __all__ = [
     "GroundWave",
     "PlaneIrradiance",
     "Problem",
+    "SnowModel",
+    "SnowPack",
     "WeatherError",
     "WeatherYear",
     "air_density",
@@ -50,7 +54,6 @@ __all__ = [
     "cloudy_sky_emissivity",
     "dew_point",
     "fit_ground_wave",
-    "ground_rain",
     "incoming_longwave",
     "indoor_convection",
     "indoor_film",
@@ -63,12 +66,17 @@ __all__ = [
     "read_tmy3",
     "read_weather",
     "relative_humidity",
+    "roof_spill",
     "saturation_pressure",
     "scaled_rain",
     "sky_longwave",
     "sky_temperature",
     "sky_view_factor",
+    "snow_conductivity",
+    "snow_pack",
+    "snow_resistance",
     "solar_position",
+    "strip_water",
     "synthetic_rain",
     "terrain_roughness_coefficient",
     "to_dataset",

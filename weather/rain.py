@@ -144,16 +144,64 @@ def wall_rain_ashrae(
     return np.asarray(exposure * deposition * ASHRAE_LAW_FACTOR * facing * np.asarray(rain, dtype=np.float64))
 
 
-def ground_rain(rain: ArrayLike, *, share: float = 1.0, roof_run_off: float = 0.0) -> FloatArray:
-    """Water that reaches level ground [kg/(m² s)].
+@dataclass(frozen=True, eq=False)
+class StripWater:
+    """Where the water of a strip of ground beside a wall goes, shape (n,) each.
 
     Parameters
     ----------
-    rain : array_like
-        [mm/h].
-    share : float
-        Share of the rain that is not held off by eaves or planting [-].
-    roof_run_off : float
-        Roof area that drains onto this ground without a gutter, per ground area [m²/m²].
+    ground : ndarray
+        Water on the strip [mm/h].
+    wall : ndarray
+        Water that splashes on the lowest part of the wall [kg/(m² h)].
     """
-    return np.asarray(np.asarray(rain, dtype=np.float64) * (share + roof_run_off) / 3600.0)
+
+    ground: FloatArray
+    wall: FloatArray
+
+
+def roof_spill(water: ArrayLike, *, depth: float, run_off: float = 1.0, led_away: float = 0.0) -> FloatArray:
+    """Water that falls from the eaves [kg/(m h)].
+
+    Parameters
+    ----------
+    water : array_like
+        Rain and meltwater of level ground [mm/h].
+    depth : float
+        Level depth of the roof that drains to these eaves [m²/m].
+    run_off : float
+        Share of that water which runs off the roof [-].
+    led_away : float
+        Share of the run-off that gutters lead away [-].
+    """
+    return np.asarray(np.asarray(water, dtype=np.float64) * depth * run_off * (1.0 - led_away))
+
+
+def strip_water(
+    seeping: ArrayLike, falling: ArrayLike, spill: ArrayLike, *, width: float, height: float, splash: float
+) -> StripWater:
+    """Water of a strip of ground and of the wall that it splashes.
+
+    Parameters
+    ----------
+    seeping : array_like
+        Rain and meltwater of the strip itself [mm/h].
+    falling : array_like
+        The part of it that falls in drops [mm/h], at most all of it.
+    spill : array_like
+        Water from the eaves, from `roof_spill` [kg/(m h)].
+    width : float
+        Of the strip [m].
+    height : float
+        Of the splashed part of the wall [m].
+    splash : float
+        Share of what falls on the strip that strikes the wall [-].
+
+    Notes
+    -----
+    Nothing is lost: width x ground + height x wall = width x seeping + spill.
+    """
+    drops, eaves = np.asarray(falling, dtype=np.float64), np.asarray(spill, dtype=np.float64)
+    thrown = splash * (drops * width + eaves)
+    ground = np.asarray(seeping, dtype=np.float64) + (eaves - thrown) / width
+    return StripWater(np.asarray(ground), np.asarray(thrown / height))

@@ -87,7 +87,7 @@ def sky_longwave(air_temperature: ArrayLike, dew_point: ArrayLike, cloud_cover: 
     return np.asarray(emissivity * black_body(air_temperature))
 
 
-def sky_view_factor(tilt: float, obstruction: float = 0.0) -> float:
+def sky_view_factor(tilt: float, obstruction: float = 0.0, behind: float = 0.0) -> float:
     """Share of a surface's half-space filled by the sky [-].
 
     Parameters
@@ -95,17 +95,25 @@ def sky_view_factor(tilt: float, obstruction: float = 0.0) -> float:
     tilt : float
         Slope of the surface: 0 faces up, 90 a wall, 180 faces down [deg].
     obstruction : float
-        Elevation of a long obstruction parallel to the surface, seen from it [deg].
+        Elevation of a long obstruction in front, parallel to the surface, seen from it [deg].
+    behind : float
+        Elevation of a long obstruction on the other side [deg]; the house, for level ground beside it.
 
     Notes
     -----
-    F = (1 + cos(tilt + obstruction)) / 2, exact for an endless obstruction in front of an endless strip.
+    F = (cos b + cos f) / 2 with f = tilt + obstruction and b = behind - tilt, not below zero: exact for an
+    endless strip between endless obstructions.
     """
-    return float((1 + np.cos(np.radians(min(tilt + obstruction, 180.0)))) / 2)
+    front, back = min(tilt + obstruction, 180.0), max(behind - tilt, 0.0)
+    return float(max(np.cos(np.radians(back)) + np.cos(np.radians(front)), 0.0) / 2)
 
 
 def incoming_longwave(
-    longwave: ArrayLike, ground_temperature: ArrayLike, tilt: float, obstruction: float = 0.0
+    longwave: ArrayLike,
+    ground_temperature: ArrayLike,
+    tilt: float,
+    obstruction: float = 0.0,
+    behind: float = 0.0,
 ) -> FloatArray:
     """Longwave irradiance on an inclined surface, from the sky and from black surroundings [W/m²].
 
@@ -115,10 +123,10 @@ def incoming_longwave(
         Longwave irradiance from the sky on a horizontal plane [W/m²].
     ground_temperature : array_like
         Temperature of ground and obstructions [°C]; the air temperature where nothing better is known.
-    tilt, obstruction : float
+    tilt, obstruction, behind : float
         As in `sky_view_factor` [deg].
     """
-    sky = sky_view_factor(tilt, obstruction)
+    sky = sky_view_factor(tilt, obstruction, behind)
     return np.asarray(
         sky * np.asarray(longwave, dtype=np.float64) + (1 - sky) * black_body(ground_temperature)
     )

@@ -60,6 +60,7 @@ def plane_irradiance(
     *,
     albedo: float = GROUND_ALBEDO,
     obstruction: float = 0.0,
+    behind: float = 0.0,
     sunlit: ArrayLike = 1.0,
     model: DiffuseModel = "perez",
 ) -> PlaneIrradiance:
@@ -78,6 +79,8 @@ def plane_irradiance(
     obstruction : float
         Elevation of a long obstruction in front, parallel to the surface [deg]. It hides the sun while that
         stands lower, takes its share of the sky, and reflects nothing.
+    behind : float
+        The same on the other side [deg]; the house, for level ground beside it.
     sunlit : array_like
         Further share of the direct irradiance that arrives, a scalar or shape (n,) [-]; eaves, trees.
     model : str
@@ -102,8 +105,9 @@ def plane_irradiance(
         model=model,
     )
     direct = _clean(parts["poa_direct"]) * _above(elevation, sun_azimuth, azimuth, obstruction)
+    direct = direct * _above(elevation, sun_azimuth, azimuth + 180.0, behind)
     open_sky = sky_view_factor(tilt)
-    seen = sky_view_factor(tilt, obstruction) / open_sky if open_sky > 0 else 0.0
+    seen = sky_view_factor(tilt, obstruction, behind) / open_sky if open_sky > 0 else 0.0
     return PlaneIrradiance(
         direct=np.asarray(direct * np.asarray(sunlit, dtype=np.float64)),
         sky=_clean(parts["poa_sky_diffuse"]) * seen,

@@ -61,3 +61,18 @@ def test_the_ground_edge_is_held(loads: Loads) -> None:
     row = loads.at(3600.0, 3600.0)[k]
     assert row[kernels.FILM] == HOLD_HEAT
     assert row[kernels.HELD_PC] == pytest.approx(1000 * 9.81 * 1.0)  # bottom 1 m above the water table at -2 m
+
+
+def test_a_cover_puts_the_face_behind_its_resistance() -> None:
+    """Steady sign and size: a thick cover leaves 1/R of coupling, a share of sun, no vapour."""
+    row = np.zeros((2, kernels.LOAD_COLUMNS))
+    row[:, kernels.AIR_T], row[:, kernels.FILM], row[:, kernels.BETA] = -5.0, 12.0, 8e-8
+    row[:, kernels.LONGWAVE], row[:, kernels.EMISSIVITY], row[:, kernels.SUN] = 0.9 * 240.0, 0.9, 100.0
+    bare = row[0].copy()
+    Loads._under_cover(row, np.array([0.0, 5.0]))
+    np.testing.assert_array_equal(row[0], bare)
+    film = 12.0 + 4 * 0.9 * kernels.SIGMA * 268.15**3
+    assert row[1, kernels.FILM] == pytest.approx(1.0 / (1.0 / film + 5.0), rel=1e-12)
+    assert row[1, kernels.SUN] == pytest.approx(100.0 * row[1, kernels.FILM] / film, rel=1e-12)
+    assert row[1, kernels.BETA] == 0.0
+    assert row[1, kernels.EMISSIVITY] == 0.0

@@ -1,0 +1,291 @@
+"""Convergence: a case computed again with finer cells, smaller steps and more ground, and what that changes.
+
+What is compared are the last 12 months, or the whole of a shorter run: every probe hour
+by hour, its worst mould index and wood moisture, and the heat that each climate gives.
+"""
+
+from __future__ import annotations
+
+import csv
+import hashlib
+import json
+from collections.abc import Callable, Mapping
+from dataclasses import asdict, dataclass, replace
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+
+import numpy as np
+import xarray as xr
+
+from stemwall.cases.build import Setup
+from stemwall.cases.runs import simulate_setup
+from stemwall.solver.mould import mould_index
+from stemwall.solver.probe_series import ProbeSeries, series_of
+from stemwall.solver.section import Section
+from stemwall.solver.settings import YEAR, Accuracy
+from stemwall.solver.simulate import Progress
+
+#: a side of a drawn item lies on the frame if it is no further from it [m]
+TOUCHING = 1e-6
+
+
+@dataclass(frozen=True)
+class PlaceChange:
+    """What a finer computation changes at one probe.
+
+    Parameters
+    ----------
+    place : str
+        Name of the probe.
+    temperature_max, temperature_mean : float
+        Largest and mean absolute difference of hourly temperature [K].
+    humidity_max, humidity_mean : float
+        The same for relative humidity [-].
+    mould, mould_change : float or None
+        Worst mould index as given, for the probe's own class, and its change [-]; None without a class.
+    moisture, moisture_change : float or None
+        Highest wood moisture as given, and its change [% dry mass]; None where there is no wood.
+    """
+
+    place: str
+    temperature_max: float
+    temperature_mean: float
+    humidity_max: float
+    humidity_mean: float
+    mould: float | None = None
+    mould_change: float | None = None
+    moisture: float | None = None
+    moisture_change: float | None = None
+
+
+@dataclass(frozen=True)
+class HeatChange:
+    """Net heat that one climate gives to the section as given, and its change [kWh/m] over the hours compared."""
+
+    climate: str
+    heat: float
+    change: float
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One finer computation against the case as given."""
+
+    study: str
+    what: str
+    cells: int
+    steps: int
+    places: tuple[PlaceChange, ...]
+    heat: tuple[HeatChange, ...]
+
+
+@dataclass(frozen=True)
+class Convergence:
+    """All findings on one variant, and what they belong to."""
+
+    title: str
+    variant: str
+    case_sha256: str
+    hours: int
+    compared_hours: int
+    cells: int
+    steps: int
+    findings: tuple[Finding, ...]
+
+
+def finer_mesh(setup: Setup) -> Setup:
+    """Return the set-up with cells of half the size."""
+    return replace(setup, mesh=setup.mesh.refined())
+
+
+def finer_steps(setup: Setup) -> Setup:
+    """Return the set-up with every wanted error, and the longest step, halved."""
+    a = setup.accuracy
+    halved = Accuracy(
+        temperature=a.temperature / 2,
+        humidity=a.humidity / 2,
+        saturation=a.saturation / 2,
+        pressure=a.pressure / 2,
+        resolved=a.resolved / 2,
+        shortest_step=a.shortest_step,
+        longest_step=a.longest_step / 2,
+    )
+    return replace(setup, accuracy=halved)
+
+
+def more_ground(setup: Setup) -> Setup:
+    """Return the set-up with twice the ground: outward from the wall and down from grade."""
+    return replace(setup, section=with_more_ground(setup.section))
+
+
+def with_more_ground(section: Section) -> Section:
+    """Return a section whose left and lower sides lie twice as far from x = 0 and from grade.
+
+    Whatever touches these sides grows with them.  The right side is the middle of the
+    building and stays.  A side that lies at or beyond the origin stays as well.
+    """
+    x0 = 2.0 * section.x0 if section.x0 < 0 else section.x0
+    y0 = 2.0 * section.y0 if section.y0 < 0 else section.y0
+
+    def moved(item: Any) -> Any:
+        new: dict[str, float] = {}
+        for name in ("x0", "x1"):
+            if abs(getattr(item, name) - section.x0) <= TOUCHING:
+                new[name] = x0
+        for name in ("y0", "y1"):
+            if abs(getattr(item, name) - section.y0) <= TOUCHING:
+                new[name] = y0
+        return replace(item, **new)
+
+    return replace(
+        section,
+        x0=x0,
+        y0=y0,
+        items=tuple(moved(item) for item in section.items),
+        membranes=tuple(moved(membrane) for membrane in section.membranes),
+        finishes=tuple(moved(finish) for finish in section.finishes),
+    )
+
+
+#: what is tried: name, in words, and how the set-up changes
+STUDIES: Mapping[str, tuple[str, Callable[[Setup], Setup]]] = {
+    "mesh": ("cells of half the size", finer_mesh),
+    "steps": ("wanted errors and longest step halved", finer_steps),
+    "ground": ("twice the ground outward and down", more_ground),
+}
+
+
+def converge(
+    setup: Setup,
+    studies: Mapping[str, tuple[str, Callable[[Setup], Setup]]] = STUDIES,
+    progress: Callable[[str, Progress], None] | None = None,
+) -> Convergence:
+    """Run a set-up as given and once for every study, and compare.
+
+    Parameters
+    ----------
+    setup : Setup
+        What is run.
+    studies : mapping
+        Name, words and change of each study.
+    progress : callable, optional
+        Told the name of the study, "as given" first, and how far it is.
+    """
+    with TemporaryDirectory() as folder:
+
+        def computed(name: str, changed: Setup) -> xr.Dataset:
+            told = None if progress is None else lambda step: progress(name, step)
+            with xr.open_dataset(simulate_setup(changed, Path(folder, "run.nc"), told)) as opened:
+                return opened.load()
+
+        base = computed("as given", setup)
+        findings = tuple(
+            compare(base, computed(name, change(setup)), name, what) for name, (what, change) in studies.items()
+        )
+    return Convergence(
+        setup.case.about.title,
+        setup.case.name,
+        text_hash(setup.case.text),
+        setup.hours,
+        min(setup.hours, YEAR),
+        int(base.attrs["cells"]),
+        int(base.attrs["march_steps"]),
+        findings,
+    )
+
+
+def text_hash(text: str) -> str:
+    """Return what tells one case text from another."""
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def compare(base: xr.Dataset, finer: xr.Dataset, study: str, what: str) -> Finding:
+    """Return what differs between a result and a finer one of the same probes and hours."""
+    names = [str(name) for name in base["probe"].values]
+    places = tuple(_place(series_of(base, name), series_of(finer, name)) for name in names)
+    return Finding(
+        study, what, int(finer.attrs["cells"]), int(finer.attrs["march_steps"]), places, _heat(base, finer)
+    )
+
+
+def _place(base: ProbeSeries, finer: ProbeSeries) -> PlaceChange:
+    a, b = base.last_year(), finer.last_year()
+    temperature = np.abs(b.temperature - a.temperature)
+    humidity = np.abs(b.relative_humidity - a.relative_humidity)
+    mould, mould_change = _pair(_worst_index(base), _worst_index(finer))
+    wood = base.kind == "wood"
+    moisture, moisture_change = _pair(_wettest(a), _wettest(b)) if wood else (None, None)
+    return PlaceChange(
+        base.name, float(temperature.max()), float(temperature.mean()), float(humidity.max()), float(humidity.mean()),
+        mould, mould_change, moisture, moisture_change,
+    )  # fmt: skip
+
+
+def _pair(base: float | None, finer: float | None) -> tuple[float | None, float | None]:
+    """Return a value and its change."""
+    return (None, None) if base is None or finer is None else (base, finer - base)
+
+
+def _worst_index(series: ProbeSeries) -> float | None:
+    """Largest mould index of the whole run, for the class of the face."""
+    if series.mould_class is None:
+        return None
+    index = mould_index(series.temperature, series.relative_humidity, series.mould_class, step=series.step)
+    return float(np.max(index))
+
+
+def _wettest(series: ProbeSeries) -> float | None:
+    return None if series.moisture is None else float(series.moisture.max())
+
+
+def _heat(base: xr.Dataset, finer: xr.Dataset) -> tuple[HeatChange, ...]:
+    climates = dict.fromkeys(str(name) for name in base["surface_climate"].values)
+    rows = []
+    for climate in climates:
+        given, found = _given(base, climate), _given(finer, climate)
+        rows.append(HeatChange(climate, given, found - given))
+    return tuple(rows)
+
+
+def _given(dataset: xr.Dataset, climate: str) -> float:
+    """Net heat from a climate into the section [kWh/m] over the last 12 months."""
+    own = dataset["surface_climate"].values == climate
+    return float(dataset["heat_flow"].values[-YEAR:, own].sum() / 1000.0)
+
+
+def write(convergence: Convergence, stem: Path) -> tuple[Path, Path]:
+    """Write the findings as JSON and, one row per study and place, as CSV; return both paths."""
+    stem.parent.mkdir(parents=True, exist_ok=True)
+    as_json, as_csv = stem.with_name(stem.name + ".json"), stem.with_name(stem.name + ".csv")
+    as_json.write_text(json.dumps(asdict(convergence), ensure_ascii=False, indent=1) + "\n", encoding="utf-8")
+    with as_csv.open("w", newline="", encoding="utf-8") as file:
+        writer = csv.DictWriter(file, ["study", *PlaceChange.__dataclass_fields__])
+        writer.writeheader()
+        writer.writerows({"study": f.study, **asdict(place)} for f in convergence.findings for place in f.places)
+    return as_json, as_csv
+
+
+def read(path: Path) -> Convergence:
+    """Read findings written by `write`.
+
+    Raises
+    ------
+    ValueError
+        If the file holds something else.
+    """
+    try:
+        found = json.loads(path.read_text(encoding="utf-8"))
+        findings = tuple(
+            Finding(
+                **{
+                    **one,
+                    "places": tuple(PlaceChange(**place) for place in one["places"]),
+                    "heat": tuple(HeatChange(**row) for row in one["heat"]),
+                }
+            )
+            for one in found.pop("findings")
+        )
+        return Convergence(**found, findings=findings)
+    except (KeyError, TypeError, AttributeError, json.JSONDecodeError) as error:
+        raise ValueError(f"{path.name}: found no findings of `stemwall refine`; expected its JSON file") from error
