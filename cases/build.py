@@ -8,11 +8,14 @@ from datetime import datetime
 import numpy as np
 from numpy.typing import NDArray
 
+from stemwall.cases.air_zone import environment
 from stemwall.cases.case import Case
 from stemwall.cases.case_file import dotted
 from stemwall.cases.freeform import MembraneTable
-from stemwall.cases.outdoors import KEY as OUTDOORS
-from stemwall.cases.outdoors import choose_weather, outdoors
+from stemwall.cases.indoor_outside import OutsideAir
+from stemwall.cases.outdoors import at_site, choose_weather, outdoors
+from stemwall.cases.outdoors_notes import notes
+from stemwall.cases.outdoors_strip import BESIDE, OUTDOORS
 from stemwall.cases.parts_framing import SILL
 from stemwall.cases.places import Places
 from stemwall.cases.problems import CaseError, Problem, nearest
@@ -21,6 +24,7 @@ from stemwall.cases.start_moisture import fresh
 from stemwall.cases.stock import Stock, take_stock
 from stemwall.materials.material import Material
 from stemwall.solver.climate import Climate, indoor
+from stemwall.solver.environment import Environment
 from stemwall.solver.section import Edge, Membrane, Opening, Probe, Region, Section
 from stemwall.solver.settings import YEAR, Accuracy, GroundWave, MeshRule, Output, SpinUp, StartState
 from stemwall.weather.errors import WeatherError
@@ -46,6 +50,7 @@ class Setup:
     output: Output
     provenance: dict[str, str]
     spin_up: SpinUp | None = None
+    environment: Environment = Environment()
 
 
 def build(case: Case, years: float | None = None) -> Setup:
@@ -70,6 +75,7 @@ def build(case: Case, years: float | None = None) -> Setup:
     year = builder.weather()
     climates = builder.climates(section, year)
     builder.check_settling()
+    builder.check_zones(section)
     if builder.problems or section is None or year is None:
         raise CaseError(builder.problems)
     return Setup(
@@ -88,6 +94,9 @@ def build(case: Case, years: float | None = None) -> Setup:
         output=Output(field_hours=max(1, round(case.run.field_every))),
         provenance=_provenance(case, year),
         spin_up=case.run.spin_up,
+        environment=environment(
+            case.zone, case.leak, section, climates, year, year.hour_index(case.run.hours, case.run.start)
+        ),
     )
 
 
@@ -126,9 +135,16 @@ class _Builder:
         before = len(self.problems)
         free = self.case.detail is None
         section = self._free_section(water_table) if free else self._detail_section(water_table)
-        for finding in findings(section, self.stock.materials, (OUTDOORS, *self.case.indoor)):
+        for finding in findings(section, self.stock.materials, (OUTDOORS, BESIDE, *self.case.indoor, *self.case.zone)):
             self._section_problem(finding)
-        return section if len(self.problems) == before else None
+        return self._at_site(section) if len(self.problems) == before else None
+
+    def _at_site(self, section: Section) -> Section:
+        """Return the section with what the site adds; a strip that finds no place is noted."""
+        shaped = at_site(section, self.case.site)
+        if self.case.site.strip_differs and BESIDE not in shaped.climates:
+            self._add(("site", "strip"), "no ground outdoors with a wall on its right", "a place for the strip")
+        return shaped
 
     def weather(self) -> WeatherYear | None:
         """Return the weather, or None with its problems noted."""
@@ -148,19 +164,23 @@ class _Builder:
         run = self.case.run
         wanted = None if section is None else section.climates
         climates: dict[str, Climate] = {}
-        if year is not None and (wanted is None or OUTDOORS in wanted):
+        outside: OutsideAir | None = None
+        if year is not None:
             try:
-                climates[OUTDOORS] = outdoors(year, self.case.site, run.start, run.hours)
+                beside = wanted is not None and BESIDE in wanted
+                climates = outdoors(year, self.case.site, run.start, run.hours, beside=beside)
+                outside = OutsideAir.of(year, run.start, run.hours)
             except ValueError as error:
                 self._add(("weather", "file"), str(error), "whole years, and a start on the full hour")
-        day = _days(run.start, run.hours)
+        day, weekday = _days(run.start, run.hours), datetime(run.start.year, 1, 1).weekday()
         for key, air in self.case.indoor.items():
             try:
-                temperature, humidity = air.series(day, self.case.folder)
+                temperature, humidity = air.series(day, self.case.folder, outside, weekday)
             except ValueError as error:
-                self._add(("indoor", key, "file"), f'"{air.file}"', str(error))
+                if air.file is not None:
+                    self._add(("indoor", key, "file"), f'"{air.file}"', str(error))
                 continue
-            if wanted is None or key in wanted:
+            if wanted is None or key in wanted or self.case.zone:
                 climates[key] = indoor(key, temperature, humidity, note=air.describe())
         return climates
 
@@ -170,6 +190,28 @@ class _Builder:
         if run.spin_up and run.hours < YEAR:
             place = "start_moisture" if run.start_moisture in ("one year", "settled") else "settle"
             self._add(("run", place), f"years before a run of {run.years:.3g} years", "a run of a year at least")
+
+    def check_zones(self, section: Section | None) -> None:
+        """Note zones that clash with given air, form no space, or draw air from nowhere."""
+        known = (OUTDOORS, *self.case.indoor)
+        spaces = () if section is None else tuple(dict.fromkeys(o.climate for o in section.openings))
+        for key, table in self.case.zone.items():
+            place = ("zone", key)
+            if key in self.case.indoor:
+                self._add(place, f"[zone.{key}] and [indoor.{key}]", "one of the two")
+            if section is not None and key not in spaces:
+                self._add(place, f'"{key}"', f"a space of the section ({', '.join(spaces)}){nearest(key, spaces)}")
+            takes_house = table.house_leakage or table.supply or table.exhaust * (1.0 - table.make_up_outdoors)
+            for field, source, used in (("house", table.house, takes_house), ("duct_air", table.duct_air, table.duct_leakage)):
+                if used and source not in known:
+                    self._add((*place, field), f'"{source}"', f"a space with given air ({', '.join(known)})")
+        names = [leak.name for leak in self.case.leak]
+        for number, leak in enumerate(self.case.leak):
+            if names.count(leak.name) > 1:
+                self._add(("leak", number, "name"), f'"{leak.name}" twice', "a name of its own")
+            regions = [] if section is None else [region.name for region in section.regions]
+            if section is not None and leak.region is not None and leak.region not in regions:
+                self._add(("leak", number, "region"), f'"{leak.region}"', f"a region{nearest(leak.region, regions)}")
 
     def moistened(self, section: Section) -> Section:
         """Return the section with the moisture of construction, if the case starts with it."""
@@ -293,5 +335,6 @@ def _provenance(case: Case, year: WeatherYear) -> dict[str, str]:
         "weather_notes": "; ".join(year.notes),
         "weather_sha256": year.sha256,
         "rain": year.rain_origin,
+        **{f"outdoors_{key}": text for key, text in notes(case.site, year).items()},
         **{f"indoor_{key}": air.describe() for key, air in case.indoor.items()},
     }

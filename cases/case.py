@@ -8,10 +8,11 @@ from __future__ import annotations
 
 from datetime import date, datetime, time
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any
 
-from pydantic import BeforeValidator, Field, PrivateAttr, model_validator
+from pydantic import Field, PrivateAttr, model_validator
 
+from stemwall.cases.air_zone import LeakTable, ZoneTable
 from stemwall.cases.detail_basement import Basement, FormedBasement
 from stemwall.cases.detail_crawlspace import Crawlspace, VentedCrawlspace
 from stemwall.cases.detail_slab import SlabOnGrade
@@ -26,20 +27,16 @@ from stemwall.cases.freeform import (
     RegionTable,
 )
 from stemwall.cases.indoor import Air
+from stemwall.cases.outdoors_site import Site, WeatherChoice
 from stemwall.cases.quantities import (
-    LENGTH,
-    Angle,
     Difference,
-    Diffusivity,
     Duration,
     Fraction,
     Humidity,
-    Rainfall,
     Step,
     Suction,
     Temperature,
     Thickness,
-    read,
 )
 from stemwall.cases.start_moisture import StartMoisture
 from stemwall.solver.settings import SpinUp
@@ -62,75 +59,11 @@ DESIGN_ACCURACY = "settings of the solver"
 SettleYears = bool | Annotated[int, Field(ge=0, le=100)]
 
 
-def _or_false(value: object) -> object:
-    return None if value is None or value is False else read(value, LENGTH)
-
-
 class About(Strict):
     """What the case is called."""
 
     title: str = described("Untitled case", "appears on drawings and reports")
     text: str = described("", "anything worth saying about it")
-
-
-class WeatherChoice(Strict):
-    """The outdoor weather."""
-
-    file: str = described("default", '"default", or a weather file, relative to the case file')
-    rain: Literal["file", "synthetic", "none"] = described(
-        "file", '"file" as observed; "synthetic" made to fit annual_rain, for files without rain; "none"'
-    )
-    annual_rain: Rainfall = described(
-        "900 mm", 'yearly rain for rain = "synthetic"', "temperate climates; common practice, no source"
-    )
-    seed: int = described(1, "seed of the synthetic rain", "any whole number")
-    fill_gaps: int = described(
-        0, "longest gap in the file that may be filled, in hours", "0: none is filled silently"
-    )
-
-
-class Site(Strict):
-    """Where the section stands."""
-
-    wall_azimuth: Angle = described(
-        180.0, "direction the exterior face looks, clockwise from north", "south; a plain choice"
-    )
-    soil: str = described("soil_loam", "material of the native soil")
-    water_table: Annotated[float | None, BeforeValidator(_or_false)] = described(
-        "3 m", "depth of the water table below grade, or false for free drainage", PRACTICE
-    )
-    albedo: Fraction = described(
-        0.2, "share of the sun that the ground outside reflects", "grass and soil; common practice, no source"
-    )
-    wind_share: Fraction = described(
-        0.4,
-        "wind speed near the ground as a share of the station's 10 m wind",
-        PRACTICE,
-    )
-    rain_exposure: float = Field(
-        default=1.0,
-        ge=0,
-        le=3,
-        description="exposure factor of the wall to driving rain",
-        json_schema_extra={"reason": "ASHRAE 160, medium (from memory, to be checked)"},
-    )
-    rain_deposition: Fraction = described(
-        0.35, "deposition factor of the wall", "ASHRAE 160, below a steep roof (from memory, to be checked)"
-    )
-    ground_rain_share: Fraction = described(
-        1.0, "share of the rain that reaches the ground beside the wall", "no eaves"
-    )
-    ground_mean: Temperature | None = described(
-        None, "yearly mean temperature of the ground surface; by default that of the air"
-    )
-    ground_amplitude: Difference | None = described(
-        None, "yearly amplitude of the ground surface; by default that of the air"
-    )
-    ground_diffusivity: Diffusivity = described(
-        0.05,
-        "thermal diffusivity of the ground, m2/day",
-        "moist loam, about 0.6 mm2/s; common practice, no source",
-    )
 
 
 class Run(Strict):
@@ -251,6 +184,8 @@ class Case(Strict):
     mesh: Mesh = described(Mesh(), "how finely the section is cut")
     accuracy: AccuracyTable = described(AccuracyTable(), "wanted error per time step")
     indoor: dict[str, Air] = described({}, "the air of each space")
+    zone: dict[str, ZoneTable] = described({}, "spaces whose air is computed")
+    leak: tuple[LeakTable, ...] = ()
     detail: Detail | None = described(None, "a parametric section")
     bounds: Bounds | None = described(None, "outer rectangle of a free-form section")
     region: tuple[RegionTable, ...] = ()

@@ -1,33 +1,31 @@
-"""The command line: `stemwall run`, `draw`, `check`, `new`, `materials`, `report`.
+"""The command line: `stemwall run`, `refine`, `report`, `draw`, `check`, `new`, `materials`, `verify`.
 
-Exit codes: 0 done, 2 the input cannot be used, 3 the computation failed, 130 interrupted.
+Exit codes: 0 done, 1 a verification case does not hold, 2 the input cannot be used, 3 the
+computation failed, 130 interrupted.
 Everything heavy is imported inside the commands, so that `--help` answers at once.
 """
 
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterable
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, NoReturn
+from typing import Annotated
 
 import typer
 from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
-if TYPE_CHECKING:
-    from stemwall.cases.build import Setup
-    from stemwall.cases.case import Case
-    from stemwall.cases.case_file import CaseFile
+from stemwall.cases.cli_input import build_all, chosen, err, refuse
 
-OK, BAD_INPUT, FAILED, INTERRUPTED = 0, 2, 3, 130
+NOT_HELD, FAILED, INTERRUPTED = 1, 3, 130
 
 app = typer.Typer(
     name="stemwall",
     help="Heat and moisture in foundation sections: draw a case, run it through hourly weather, report.",
-    epilog="Exit codes: 0 done, 2 input that cannot be used, 3 failed computation, 130 interrupted.",
+    epilog="Exit codes: 0 done, 1 a verification case that does not hold, 2 input that cannot be used, "
+    "3 failed computation, 130 interrupted.",
     no_args_is_help=True,
     add_completion=False,
     pretty_exceptions_enable=False,
@@ -37,7 +35,6 @@ materials_app = typer.Typer(help="Look into the material catalogue.", no_args_is
 app.add_typer(materials_app, name="materials")
 
 out = Console()
-err = Console(stderr=True)
 
 CaseArgument = Annotated[
     Path | None, typer.Argument(metavar="[CASE]", help="Case file (TOML); without one, the default case.")
@@ -79,8 +76,8 @@ def run(
     from stemwall.cases.runs import result_path, run_case
     from stemwall.solver.errors import SectionError, SolverError
 
-    cases = _chosen(case, variant)
-    setups = _build_all(cases, years)
+    cases = chosen(case, variant)
+    setups = build_all(cases, years)
     out_dir.mkdir(parents=True, exist_ok=True)
     results = []
     for setup in setups:
@@ -101,9 +98,79 @@ def run(
 
 
 @app.command()
+def refine(
+    case: CaseArgument = None,
+    variant: VariantOption = None,
+    out_dir: Annotated[Path, typer.Option("--out", "-o", help="Folder for the tables (JSON and CSV).")] = Path(),
+    years: Annotated[
+        float | None,
+        typer.Option("--years", "-y", min=0.0001, max=100, help="Length of each run; by default one year at most."),
+    ] = None,
+    study: Annotated[
+        list[str] | None, typer.Option("--study", "-s", help="Only this: mesh, steps or ground; may be repeated.")
+    ] = None,
+) -> None:
+    """Compute a case again, finer, and say what that changes at every place.
+
+    Three times beside the case as given: with cells of half the size, with wanted errors and
+    longest step halved, with twice the ground. Without --variant only the base. The JSON file
+    can be shown in a report, see `report --refined`.
+    """
+    from stemwall.cases.runs import refine_case
+    from stemwall.solver.errors import SectionError, SolverError
+
+    setups = build_all(chosen(case, variant or ["base"]), years, most=None if years else 1.0)
+    for setup in setups:
+        try:
+            tables, files = refine_case(setup, _studies(study), out_dir, out)
+        except (SolverError, SectionError) as error:
+            err.print(f"{escape(setup.case.title)}: {escape(str(error))}", soft_wrap=True, highlight=False)
+            raise typer.Exit(FAILED) from error
+        except KeyboardInterrupt as error:
+            err.print("interrupted; nothing was written")
+            raise typer.Exit(INTERRUPTED) from error
+        out.print(*tables, sep="\n\n")
+        out.print(*(f"→ {escape(str(file))}" for file in files), sep="\n")
+
+
+def _studies(names: list[str] | None) -> list[str]:
+    """Return the studies asked for, all of them if none is named."""
+    from stemwall.cases.convergence import STUDIES
+
+    unknown = [f'--study: found "{name}"; expected {", ".join(STUDIES)}' for name in names or () if name not in STUDIES]
+    if unknown:
+        refuse(unknown)
+    return names or list(STUDIES)
+
+
+@app.command()
+def verify(
+    out_file: Annotated[Path, typer.Option("--out", "-o", help="Page to write; JSON goes beside it.")] = Path(
+        "verification.html"
+    ),
+) -> None:
+    """Run the checks against published solutions, and write a page and JSON that show them.
+
+    Ends with exit code 1 if a case does not hold; the page is written all the same.
+    """
+    from stemwall.cases.verification.page import write_page
+    from stemwall.cases.verification.progress import run_shown, table
+
+    try:
+        outcomes = run_shown(out)
+    except KeyboardInterrupt as error:
+        err.print("interrupted; nothing was written")
+        raise typer.Exit(INTERRUPTED) from error
+    out.print(table(outcomes))
+    out.print(f"→ {escape(str(write_page(out_file, outcomes)))}")
+    if not all(outcome.holds for outcome in outcomes):
+        raise typer.Exit(NOT_HELD)
+
+
+@app.command()
 def check(case: CaseArgument = None) -> None:
     """Check a case file with all its variants, and say what would be run."""
-    setups = _build_all(_chosen(case, None), None)
+    setups = build_all(chosen(case, None), None)
     table = Table(
         "variant", "cells", "hours", "probes", "membranes", "note", title=escape(setups[0].case.about.title)
     )
@@ -129,22 +196,22 @@ def draw(
 ) -> None:
     """Draw the section of a case to scale, with its probes numbered."""
     if suffix not in ("svg", "pdf", "png"):
-        _refuse([f'--format: found "{suffix}"; expected svg, pdf or png'])
+        refuse([f'--format: found "{suffix}"; expected svg, pdf or png'])
     from stemwall.cases.build import draw_section
     from stemwall.cases.drawing import draw_case
     from stemwall.cases.problems import CaseError
     from stemwall.cases.runs import slug
 
-    for chosen in _chosen(case, variant):
+    for one in chosen(case, variant):
         try:
-            section, materials = draw_section(chosen)
+            section, materials = draw_section(one)
         except CaseError as error:
-            _refuse(map(str, error.problems))
-        figure = draw_case(chosen, section, materials, mesh=mesh, inches=inches)
+            refuse(map(str, error.problems))
+        figure = draw_case(one, section, materials, mesh=mesh, inches=inches)
         out_dir.mkdir(parents=True, exist_ok=True)
-        path = out_dir / f"{slug(chosen)}.{suffix}"
+        path = out_dir / f"{slug(one)}.{suffix}"
         figure.savefig(path, dpi=200)
-        out.print(f"[bold]{escape(chosen.title)}[/bold] → {escape(str(path))}")
+        out.print(f"[bold]{escape(one.title)}[/bold] → {escape(str(path))}")
 
 
 @app.command()
@@ -162,13 +229,13 @@ def new(
     kind = SHORT_NAMES.get(detail, detail)
     if kind not in SHORT_NAMES.values():
         hint = nearest(detail, SHORT_NAMES)
-        _refuse([f'found "{detail}"; expected {" or ".join(SHORT_NAMES)}; {hint}'])
+        refuse([f'found "{detail}"; expected {" or ".join(SHORT_NAMES)}; {hint}'])
     text = starter(kind)
     if out_file is None:
         sys.stdout.write(text)
         return
     if out_file.exists() and not force:
-        _refuse([f"{out_file}: found an existing file; expected a new name, or --force"])
+        refuse([f"{out_file}: found an existing file; expected a new name, or --force"])
     out_file.write_text(text, encoding="utf-8")
     out.print(f"→ {escape(str(out_file))}")
 
@@ -178,16 +245,23 @@ def report(
     results: Annotated[list[Path], typer.Argument(help="Result files (netCDF); several are compared.")],
     out_file: Annotated[Path, typer.Option("--out", "-o", help="Report to write.")] = Path("report.html"),
     units: UnitsOption = Units.SI,
+    refined: Annotated[
+        list[Path] | None, typer.Option("--refined", help="Show these findings of `refine` (JSON); may be repeated.")
+    ] = None,
 ) -> None:
     """Write one self-contained HTML report on one result, or comparing several."""
-    missing = [
-        f"{path}: found no such file; expected a result file" for path in results if not path.is_file()
-    ]
+    wanted = [*((path, "a result file") for path in results), *((path, "a JSON file") for path in refined or ())]
+    missing = [f"{path}: found no such file; expected {kind}" for path, kind in wanted if not path.is_file()]
     if missing:
-        _refuse(missing)
+        refuse(missing)
+    from stemwall.cases.convergence import read
     from stemwall.cases.report import write_report
 
-    path = write_report(results, out_file, units=units.value)
+    try:
+        findings = [read(path) for path in refined or ()]
+    except ValueError as error:
+        refuse([str(error)])
+    path = write_report(results, out_file, units=units.value, findings=findings)
     out.print(f"→ {escape(str(path))}")
 
 
@@ -213,57 +287,8 @@ def show_material(
     known = catalogue()
     if identifier not in known:
         hint = nearest(identifier, known)
-        _refuse([f"found no material {identifier!r}; expected an id of the catalogue; {hint}"])
+        refuse([f"found no material {identifier!r}; expected an id of the catalogue; {hint}"])
     out.print(material_sheet(known[identifier]))
-
-
-def _load(path: Path | None) -> CaseFile:
-    """Read a case file, or end with every problem listed."""
-    from stemwall.cases.case_file import default_path, load_case
-    from stemwall.cases.problems import CaseError
-
-    try:
-        return load_case(default_path() if path is None else path)
-    except CaseError as error:
-        _refuse(map(str, error.problems))
-
-
-def _chosen(path: Path | None, names: list[str] | None) -> list[Case]:
-    """Return the variants asked for, all of them if none is named."""
-    from stemwall.cases.problems import CaseError
-
-    file = _load(path)
-    try:
-        return [file.variant(name) for name in names] if names else file.variants()
-    except CaseError as error:
-        _refuse(map(str, error.problems))
-
-
-def _build_all(cases: list[Case], years: float | None) -> list[Setup]:
-    """Build every case, or end with the problems of all of them."""
-    from stemwall.cases.build import build
-    from stemwall.cases.problems import CaseError
-
-    setups, problems = [], {}
-    for case in cases:
-        try:
-            setups.append(build(case, years))
-        except CaseError as error:
-            problems.update(
-                {(p.line, p.found): str(p) for p in error.problems if (p.line, p.found) not in problems}
-            )
-    if problems:
-        _refuse(problems.values())
-    return setups
-
-
-def _refuse(problems: Iterable[str]) -> NoReturn:
-    """Print all problems and end with the exit code of bad input."""
-    listed = list(problems)
-    for problem in listed:
-        err.print(escape(problem), soft_wrap=True, highlight=False)
-    err.print(f"[bold]{len(listed)} problem{'s' if len(listed) > 1 else ''}; nothing was run.[/bold]")
-    raise typer.Exit(BAD_INPUT)
 
 
 def main() -> None:

@@ -26,6 +26,15 @@ class BasementWall(Wall):
     below_grade: Thickness = described("7 ft", "exterior grade to the top of the footing", PRACTICE)
 
 
+class FormedWall(BasementWall):
+    """The concrete core of a basement wall in insulated concrete forms."""
+
+    damp_proofing: MembraneId = described(
+        "self_adhered",
+        "membrane on the outer panel, footing to grade, or false; solvents of a cold asphalt coat attack the foam",
+    )
+
+
 class Lining(Strict):
     """What is built before the wall inside: a frame wall, a board, both or nothing."""
 
@@ -126,5 +135,6 @@ class FormedBasement(AnyBasement):
     """A basement with a wall of insulated concrete forms: foam on both sides of a concrete core."""
 
     kind: Literal["insulated concrete form wall"] = "insulated concrete form wall"
+    wall: FormedWall = described(FormedWall(), "the basement wall")
     insulation: FormedInsulation = described(FormedInsulation(), "insulation of the basement wall")
     lining: FormLining = described(FormLining(), "what is built before the inner panel")

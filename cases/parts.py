@@ -42,7 +42,7 @@ class Wall(Strict):
     drainage_mat: MembraneId = described(
         False,
         "drain_mat or dimple_hdpe against the fill, on whatever covers the wall, or false; "
-        "it keeps the fill's water off, the flow down within it is not computed",
+        "it relieves the fill of water under pressure only with a footing drain that takes it",
     )
     solar_absorptance: Fraction = described(
         0.6,
@@ -67,9 +67,11 @@ class Footing(Strict):
 class FootingDrain(Strict):
     """The perimeter drain beside the outer edge of the footing, in clean stone."""
 
-    present: bool = described(False, "whether there is one")
+    present: bool = described(False, "whether there is one; it holds no water under pressure")
     size: Thickness = described(
-        "4 in", "side of the square that stands for the pipe, its base level with that of the footing", PRACTICE
+        "4 in",
+        "side of the square that stands for the pipe, amid the stone and level with the base of the footing",
+        PRACTICE,
     )
     stone: str = described("stone_crushed", "material round the pipe")
     stone_width: Thickness = described("12 in", "width of the stone beside the footing", PRACTICE)

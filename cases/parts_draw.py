@@ -19,10 +19,14 @@ from stemwall.cases.parts import (
     Wing,
 )
 from stemwall.cases.parts_frame import Frame
-from stemwall.cases.sheet import NOTHING, Sheet
+from stemwall.cases.sheet import NOTHING, Sheet, Span
 from stemwall.solver.section import Finish
 
 DRAIN, DRAIN_STONE, WING = "footing drain", "drain stone", "wing insulation"
+
+#: thickness of a drainage mat: its core stands so far before the face that it keeps dry [m]; 8 to 10 mm (common
+#: practice, no source)
+MAT_CORE = 0.01
 
 
 def draw_ground(sheet: Sheet, at: Frame, soil: str, backfill: Backfill) -> None:
@@ -36,14 +40,29 @@ def draw_ground(sheet: Sheet, at: Frame, soil: str, backfill: Backfill) -> None:
         sheet.solid("clay cap", backfill.cap_material, cap, (-backfill.cap_thickness, 0.0))
 
 
-def draw_outside(sheet: Sheet, at: Frame, drain: FootingDrain, wing: Wing) -> None:
-    """Paint what lies in the fill: the footing drain in its stone, and the wing insulation."""
+def draw_outside(sheet: Sheet, at: Frame, drain: FootingDrain, wing: Wing, mat: bool) -> None:
+    """Paint what lies in the fill: the footing drain in its stone, the wing insulation.
+
+    ``mat`` says whether a drainage mat covers the wall; it drains where it leads to a footing drain.
+    """
     if drain.present:
         edge = at.footing[0]
         stone = (at.footing_bottom, at.footing_top + drain.stone_cover)
         sheet.solid(DRAIN_STONE, drain.stone, (edge - drain.stone_width, 0.0), stone)
+        gap = (drain.stone_width - drain.size) / 2
+        pipe = (edge - gap - drain.size, edge - gap)
+        sheet.drain(DRAIN, pipe, (at.footing_bottom, at.footing_bottom + drain.size))
+    if drain.present and mat:
+        for name, face, height in _mat_pieces(at):
+            sheet.drain(f"{name}, core", (face - MAT_CORE, face - MAT_CORE), height)
     board = (-wing.depth - wing.thickness, -wing.depth)
     sheet.solid(WING, wing.material, (at.outer - wing.width, 0.0), board)
+
+
+def _mat_pieces(at: Frame) -> list[tuple[str, float, Span]]:
+    """Return name, x [m] and height [m] of the mat: on the layer outside, and on the wall below its end."""
+    low = min(max(at.outer_low, at.footing_top), 0.0) if at.outer < 0 else at.footing_top
+    return [("drainage mat", at.outer, (low, 0.0)), ("drainage mat, lower", 0.0, (at.footing_top, low))]
 
 
 def draw_wall(sheet: Sheet, at: Frame, wall: Wall, footing: Footing, insulation: WallInsulation) -> None:
@@ -68,9 +87,8 @@ def _draw_exterior_membranes(sheet: Sheet, at: Frame, wall: Wall, insulation: Wa
     if wall.waterproofing is not None:
         name, coat = ("waterproofing", wall.waterproofing)
     sheet.upright(name, coat, x, (at.footing_top, 0.0))
-    low = min(max(at.outer_low, at.footing_top), 0.0) if insulation.outer else at.footing_top
-    sheet.upright("drainage mat", wall.drainage_mat, at.outer, (low, 0.0))
-    sheet.upright("drainage mat, lower", wall.drainage_mat, 0.0, (at.footing_top, low))
+    for piece, face, height in _mat_pieces(at):
+        sheet.upright(piece, wall.drainage_mat, face, height)
 
 
 def draw_inside_membrane(sheet: Sheet, at: Frame, insulation: WallInsulation, floor: float) -> None:

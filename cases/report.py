@@ -15,7 +15,9 @@ from matplotlib.figure import Figure
 from stemwall.cases import figures, figures_flows, figures_maps, figures_series, report_inputs
 from stemwall.cases import report_flows as flows
 from stemwall.cases import report_verdicts as verdicts
+from stemwall.cases.convergence import Convergence
 from stemwall.cases.report_data import Variant, load, shared_places
+from stemwall.cases.report_drift import drifts, studies
 from stemwall.cases.report_tables import heat_table, summary, water_table
 from stemwall.cases.report_units import System, Units
 from stemwall.solver.assessment import SETTLED_HOURS
@@ -27,7 +29,9 @@ SCATTER_PLACES, SCATTER_VARIANTS = 2, 3
 SHOWN_INDEX = 0.1
 
 
-def write_report(results: Sequence[Path], out: Path, *, units: System = "SI") -> Path:
+def write_report(
+    results: Sequence[Path], out: Path, *, units: System = "SI", findings: Sequence[Convergence] = ()
+) -> Path:
     """Write one HTML page that needs nothing else: no network, styles and figures inside.
 
     Parameters
@@ -38,6 +42,8 @@ def write_report(results: Sequence[Path], out: Path, *, units: System = "SI") ->
         Page to write.
     units : {"SI", "IP"}
         Metric or inch-pound, in tables and on axes.
+    findings : sequence of Convergence
+        What finer computations changed, see `stemwall.cases.convergence`.
 
     Raises
     ------
@@ -52,14 +58,14 @@ def write_report(results: Sequence[Path], out: Path, *, units: System = "SI") ->
     folder = files("stemwall.cases")
     template = environment.from_string(folder.joinpath("report.html").read_text(encoding="utf-8"))
     style = Markup(folder.joinpath("report.css").read_text(encoding="utf-8"))
-    page = template.render(style=style, **_context(variants, chosen))
+    page = template.render(style=style, **_context(variants, chosen, findings))
     out = Path(out)
     out.parent.mkdir(parents=True, exist_ok=True)
     out.write_text(page, encoding="utf-8")
     return out
 
 
-def _context(variants: list[Variant], units: Units) -> dict[str, Any]:
+def _context(variants: list[Variant], units: Units, findings: Sequence[Convergence]) -> dict[str, Any]:
     """Everything that the template shows."""
     base = variants[0]
     periods = verdicts.periods(variants)
@@ -94,6 +100,8 @@ def _context(variants: list[Variant], units: Units) -> dict[str, Any]:
         "heat": [(variant.name, heat_table(variant, units)) for variant in variants],
         "water": [(variant.name, water_table(variant, units)) for variant in variants],
         "seasons": flows.seasons(base),
+        "drifts": drifts(variants, units),
+        "studies": studies(findings, base, units),
         "evidence": [report_inputs.evidence(variant) for variant in variants],
         "versions": json.loads(base.text("versions", "{}")),
         "figures": _figures(variants, units, periods[0]),

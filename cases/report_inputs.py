@@ -154,6 +154,7 @@ def origins(variant: Variant) -> list[tuple[str, str]]:
         ("weather", variant.text("weather")),
         ("rain", variant.text("rain")),
         ("notes on the weather", variant.text("weather_notes")),
+        ("moisture at the start", variant.text("start_moisture")),
     ]
     prefix = "indoor_"
     indoor = [(key.removeprefix(prefix), str(text)) for key, text in attrs.items() if key.startswith(prefix)]
@@ -203,10 +204,10 @@ def _value(value: object) -> str:
 
 def evidence(variant: Variant) -> list[tuple[str, str]]:
     """Return what shows how well a run was computed, and what made it."""
-    count = ("steps", "rejected_error", "rejected_newton", "unresolved", "newton", "linear")
+    count = ("steps", "rejected_error", "rejected_newton", "unresolved", "updates", "linear")
     words = (
         "time steps", "steps repeated for their error", "steps repeated for no convergence",
-        "steps kept although a faster transient in them was not resolved", "Newton iterations",
+        "steps kept although a faster transient in them was not resolved", "nonlinear updates",
         "linear iterations",
     )  # fmt: skip
     rows = [

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,6 +14,8 @@ from stemwall.cases.build import Setup
 from stemwall.cases.case import Case
 
 if TYPE_CHECKING:
+    from rich.table import Table
+
     from stemwall.solver.simulate import Progress as Step
 
 SUFFIX = ".nc"
@@ -49,6 +51,38 @@ def run_case(setup: Setup, folder: Path, console: Console) -> Path:
         return simulate_setup(setup, path, lambda step: _advance(bar, task, step))
 
 
+def refine_case(
+    setup: Setup, studies: Sequence[str], folder: Path, console: Console
+) -> tuple[list[Table], tuple[Path, Path]]:
+    """Compute a set-up as given and finer; return the tables to print and the files written.
+
+    Parameters
+    ----------
+    setup : Setup
+        What is run.
+    studies : sequence of str
+        Keys of `stemwall.cases.convergence.STUDIES`.
+    folder : Path
+        Where JSON and CSV go.
+    console : Console
+        Where progress is shown.
+    """
+    from stemwall.cases.convergence import STUDIES, converge, write
+    from stemwall.cases.convergence_tables import tables
+
+    console.print(f"{setup.case.name}: {setup.hours:,} h as given, then {', '.join(studies)}")
+    tasks: dict[str, TaskID] = {}
+    with _bar(console) as bar:
+
+        def told(study: str, step: Step) -> None:
+            if study not in tasks:
+                tasks[study] = bar.add_task(study, total=setup.hours, date="", speed="")
+            _advance(bar, tasks[study], step)
+
+        found = converge(setup, {name: STUDIES[name] for name in studies}, told)
+    return tables(found), write(found, folder / f"{slug(setup.case)}-refined")
+
+
 def simulate_setup(setup: Setup, path: Path, progress: Callable[[Step], None] | None = None) -> Path:
     """Simulate one set-up into a result file, without a word.
 
@@ -78,6 +112,7 @@ def simulate_setup(setup: Setup, path: Path, progress: Callable[[Step], None] | 
         case_text=setup.case.text,
         title=setup.case.title,
         provenance=setup.provenance,
+        environment=setup.environment,
         progress=progress,
         spin_up=setup.spin_up,
     )

@@ -9,7 +9,7 @@ from collections.abc import Callable
 from typing import Literal
 
 from stemwall.cases.membrane_stacks import in_series
-from stemwall.solver.section import Edge, Finish, Membrane, Opening, Probe, ProbeKind, Region, Section
+from stemwall.solver.section import Drain, Edge, Finish, Membrane, Opening, Probe, ProbeKind, Region, Section
 
 Span = tuple[float, float]
 #: gives the membrane of a catalogue id on the segment (name, id, x0, y0, x1, y1)
@@ -28,6 +28,7 @@ class Sheet:
         self.membranes: list[Membrane] = []
         self.finishes: list[Finish] = []
         self.probes: list[Probe] = []
+        self.drains: list[Drain] = []
         self._make_membrane = make_membrane
 
     def solid(self, name: str, material: str, x: Span, y: Span, initial_rh: float | None = None) -> None:
@@ -62,6 +63,11 @@ class Sheet:
         """Place a probe."""
         self.probes.append(Probe(name, x, y, region, kind, mould_class, note))
 
+    def drain(self, name: str, x: Span, y: Span) -> None:
+        """Mark where water under pressure runs off; a line if ``x`` has no width, nothing without height."""
+        if y[1] - y[0] > NOTHING:
+            self.drains.append(Drain(name, x[0], y[0], x[1], y[1]))
+
     def section(self, water_table: float | None) -> Section:
         """Return the section; sides closed, the ground below open to heat and water, membranes in series."""
         water: Literal["table", "drainage"] = "drainage" if water_table is None else "table"
@@ -76,4 +82,5 @@ class Sheet:
             (Edge("left"), Edge("right"), Edge("bottom", "ground", water), Edge("top")),
             tuple(self.probes),
             water_table,
+            drains=tuple(self.drains),
         )

@@ -11,7 +11,7 @@ import matplotlib
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.collections import LineCollection
-from matplotlib.patches import PathPatch
+from matplotlib.patches import Ellipse, PathPatch
 from matplotlib.path import Path
 from matplotlib.ticker import FuncFormatter, MultipleLocator
 
@@ -77,6 +77,7 @@ class Sketch:
                 capstyle="butt",
             )
         )
+        self._draw_drains(axes)
         if fine:
             self._label_openings(axes, window)
         self._draw_water_table(axes, window)
@@ -184,6 +185,16 @@ class Sketch:
         views = [Window(xs[i], ys[j], xs[i + 1], ys[j + 1]) for j, i in zip(rows, columns, strict=True)]
         best = max(views, key=lambda v: (v.x1 - v.x0) * (v.y1 - v.y0), default=None)
         return best if best and best.x1 > best.x0 and best.y1 > best.y0 else None
+
+    def _draw_drains(self, axes: Axes) -> None:
+        """Draw every drain as an ellipse on paper, one without width as a dotted line."""
+        for drain in self.section.drains:
+            width, height = drain.x1 - drain.x0, drain.y1 - drain.y0
+            if width <= 0 or height <= 0:
+                axes.plot([drain.x0, drain.x1], [drain.y0, drain.y1], color=INK, lw=1.0, ls=":", zorder=4)
+                continue
+            middle = ((drain.x0 + drain.x1) / 2, (drain.y0 + drain.y1) / 2)
+            axes.add_patch(Ellipse(middle, width, height, facecolor=PAPER, edgecolor=INK, lw=0.9, zorder=4))
 
     def _draw_water_table(self, axes: Axes, window: Window) -> None:
         level = self.section.water_table

@@ -67,9 +67,8 @@ VARIANTS: dict[str, tuple[str, str, tuple[tuple[str, str], ...]]] = {
          ("detail.lining.board_thickness", '"1/2 in"')),
     ),
     "insulated concrete form wall": (
-        "waterproofed", "a membrane and a drainage mat outside, and a footing drain",
-        (("detail.wall.waterproofing", '"self_adhered"'), ("detail.wall.drainage_mat", '"dimple_hdpe"'),
-         ("detail.drain.present", "true")),
+        "drained", "a drainage mat outside that leads to a footing drain",
+        (("detail.wall.drainage_mat", '"dimple_hdpe"'), ("detail.drain.present", "true")),
     ),
     "slab on grade": (
         "shallow, with wing insulation", "a footing at 16 in, foam outside and level in the ground",

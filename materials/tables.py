@@ -21,9 +21,9 @@ from stemwall.materials.water import DRY_SUCTION, FloatArray
 
 SUCTION_SCALE: Final = 100.0
 """Suction below which the stretched suction is linear [Pa]."""
-LOWEST_SUCTION: Final = -2.5e5
-"""Suction of the first node, 25 m under water [Pa]."""
-NODES: Final = 1024
+LOWEST_SUCTION: Final = -3.0e7
+"""Suction of the first node [Pa]: ice that draws water into full pores builds pressures of megapascals."""
+NODES: Final = 1200
 """Default number of nodes in the stretched suction."""
 TEMPERATURE_GRID: Final = (-50.0, 2.0, 71)
 """First temperature [degC], step [K] and number of nodes of the temperature factor."""

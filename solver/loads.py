@@ -67,12 +67,13 @@ class Loads:
         means = np.zeros((hours, len(network.surfaces), LOAD_COLUMNS))
         for k, surface in enumerate(network.surfaces):
             row = means[:, k]
+            if surface.drain:
+                row[:, UPTAKE] = DRAIN_CONTACT if surface.region >= 0 else RAIN_CONTACT
+                continue
             if surface.region < 0 or surface.climate not in (None, *climates):
                 continue  # inlets and controls of air zones, and faces that look into one
             if surface.climate is not None:
                 self._climate(row, surface, climates[surface.climate], absorptance[k], emissivity[k])
-            elif surface.drain:
-                row[:, UPTAKE] = DRAIN_CONTACT
             elif surface.edge is not None:
                 section = network.mesh.section
                 self._ground(row, surface, section.water_table, section.y0, ground, start)

@@ -213,9 +213,15 @@ def with_zones(network: Network, zones: Sequence[Zone], air_material: int) -> Zo
         for number, control in enumerate(zone.controls):
             switches[zone.key, number] = len(surfaces)
             surfaces.append(Surface(f"{zone.key} | {control.kind}", None, None, -1, "up", None, None, 0.0))
+    drips: list[int] = []
+    for zone in zones:
+        drips.append(len(surfaces))
+        surfaces.append(Surface(f"{zone.key} | water running off", None, None, -1, "up", None, None, 0.0, True))
     zone_of = np.array([_index(zones, surface.climate, surface.region) for surface in surfaces])
     inside = zone_of[network.face_surface] >= 0
     films = np.array([_films(zones, surface) for surface in surfaces])[network.face_surface[inside]]
+    # what stands on a face under pressure runs off into the space; the faces have nothing else to do
+    running = np.array(drips)[zone_of[network.face_surface]]
     ports = np.array(list(inlets.values()), dtype=np.int64)
     port_zone = np.array([_index(zones, key, 0) for key, _ in inlets], dtype=np.int64)
     middle = [section_middle(section, zone.key) for zone in zones]
@@ -233,10 +239,10 @@ def with_zones(network: Network, zones: Sequence[Zone], air_material: int) -> Zo
         sheet_membrane=np.append(network.sheet_membrane, np.full(int(inside.sum()), -1)),
         sheet_surface=np.append(network.sheet_surface, network.face_surface[inside]),
         sheet_film=np.concatenate([network.sheet_film, films.reshape(-1, 2)]),
-        face_part=np.append(network.face_part[~inside], parts + port_zone),
-        face_node=np.append(network.face_node[~inside], nodes[port_zone]),
-        face_surface=np.append(network.face_surface[~inside], ports),
-        face_width=np.append(network.face_width[~inside], np.ones(ports.size)),
+        face_part=np.append(network.face_part, parts + port_zone),
+        face_node=np.append(network.face_node, nodes[port_zone]),
+        face_surface=np.append(np.where(inside, running, network.face_surface), ports),
+        face_width=np.append(network.face_width, np.ones(ports.size)),
         surfaces=tuple(surfaces),
     )
     return ZonedNetwork(grown, tuple(zones), tuple(int(n) for n in nodes), inlets, switches)

@@ -91,7 +91,12 @@ def split_precipitation(
 
 
 def snow_pack(
-    temperature: ArrayLike, precipitation: ArrayLike, model: SnowModel | None = None, *, start: float = 0.0
+    temperature: ArrayLike,
+    precipitation: ArrayLike,
+    model: SnowModel | None = None,
+    *,
+    start: float = 0.0,
+    start_density: float | None = None,
 ) -> SnowPack:
     """Snow of successive hours.
 
@@ -104,7 +109,9 @@ def snow_pack(
     model : SnowModel or None
         Its parameters; None takes the defaults.
     start : float
-        Water equivalent of settled snow before the first hour [mm].
+        Water equivalent of the snow before the first hour [mm].
+    start_density : float or None
+        Its density [kg/m³]; None takes settled snow.
 
     Notes
     -----
@@ -118,34 +125,39 @@ def snow_pack(
     total = start + np.cumsum(snowfall - potential)
     equivalent = total - np.minimum(np.minimum.accumulate(total), 0.0) if total.size else total
     before = np.concatenate([[start], equivalent[:-1]])
-    melt = np.maximum(before + snowfall - equivalent, 0.0)
-    density = _density(snowfall, equivalent, model)
+    melt = np.minimum(before + snowfall, potential)
+    density = _density(before, snowfall, equivalent, model, start_density or model.settled_density)
     return SnowPack(rain, snowfall, melt, equivalent, np.asarray(equivalent / density), density)
 
 
-def lying_snow(temperature: ArrayLike, precipitation: ArrayLike, model: SnowModel | None = None) -> FloatArray:
-    """Water equivalent at the end of each hour of weather that repeats, shape (n,) [mm].
+def lying_snow(temperature: ArrayLike, precipitation: ArrayLike, model: SnowModel | None = None) -> SnowPack:
+    """Snow of weather that repeats, shape (n,) each.
 
-    The weather is passed twice; snow that a whole period does not melt is counted from one passage only.
+    The weather is passed twice; snow that a whole period does not melt is counted from the first only.
     """
-    first = snow_pack(temperature, precipitation, model).equivalent
-    return snow_pack(temperature, precipitation, model, start=float(first[-1])).equivalent
+    first = snow_pack(temperature, precipitation, model)
+    end, density = float(first.equivalent[-1]), float(first.density[-1])
+    return snow_pack(temperature, precipitation, model, start=end, start_density=density)
 
 
-def _density(snowfall: FloatArray, equivalent: FloatArray, model: SnowModel) -> FloatArray:
-    """Density of the pack [kg/m³]: it settles exponentially, and new snow mixes in by volume."""
+def no_snow(precipitation: ArrayLike) -> SnowPack:
+    """All of a precipitation [mm/h] as rain, shape (n,)."""
+    rain = np.asarray(precipitation, dtype=np.float64)
+    none = np.zeros(rain.size)
+    return SnowPack(rain, none, none, none, none, none + SnowModel().settled_density)
+
+
+def _density(
+    before: FloatArray, snowfall: FloatArray, equivalent: FloatArray, model: SnowModel, value: float
+) -> FloatArray:
+    """Density of the pack [kg/m³]: it settles exponentially from ``value``, and new snow mixes in by volume."""
     keep = float(np.exp(-1.0 / model.settling_time))
-    settled, density = model.settled_density, np.full(snowfall.size, model.settled_density)
-    value, held = settled, 0.0
-    for i in np.flatnonzero((equivalent > 0) | (snowfall > 0)):
-        if i == 0 or equivalent[i - 1] > 0:
-            held = max(float(equivalent[i - 1]) if i else float(equivalent[0] - snowfall[0]), 0.0)
-        else:
-            held, value = 0.0, settled
-        value = settled + (value - settled) * keep
-        new = float(snowfall[i])
-        if held + new > 0:
-            value = (held + new) / (held / value + new / model.fresh_density)
+    settled = model.settled_density
+    density = np.full(snowfall.size, settled)
+    for i in np.flatnonzero(equivalent > 0):
+        held, new = float(before[i]), float(snowfall[i])
+        value = settled + (value - settled) * keep if held > 0 else settled
+        value = (held + new) / (held / value + new / model.fresh_density)
         density[i] = value
     return density
 

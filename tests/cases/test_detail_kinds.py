@@ -147,14 +147,15 @@ def test_a_kind_and_a_space_of_one_name_are_told_apart() -> None:
     }
 
 
-def two_days(kind: str, detail: dict[str, Any], folder: Path) -> xr.Dataset:
-    """Return the result of 48 hours on a coarse mesh."""
+def two_days(kind: str, detail: dict[str, Any], folder: Path, hours: int = 48, **tables: Any) -> xr.Dataset:
+    """Return the result of two days, or of some hours, on a coarse mesh."""
     tree = {
+        **tables,
         "detail": {"kind": kind, **detail},
         "indoor": dict.fromkeys(CLIMATES[1:], AIR),
         "mesh": {"finest": "40 mm", "growth": 2.0, "layer_cells": 1},
     }
-    path = simulate_setup(build(Case.model_validate(tree), 48 / 8760), folder / "run.nc")
+    path = simulate_setup(build(Case.model_validate(tree), hours / 8760), folder / "run.nc")
     with xr.open_dataset(path) as result:
         return result.load()
 
@@ -191,3 +192,13 @@ def test_a_membrane_on_capillary_insulation_slows_its_drying(tmp_path: Path) -> 
         humidity.append(float(result["probe_relative_humidity"].sel(place)[-1]))
     open_face, smart, tight = humidity
     assert open_face + 0.005 < smart < tight
+
+
+def test_a_footing_drain_takes_water_where_the_water_table_is_high(tmp_path: Path) -> None:
+    taken = {}
+    for depth in ("6 ft", "20 ft"):
+        result = two_days("basement", {"drain": {"present": True}}, tmp_path, 3, site={"water_table": depth})
+        (drain,) = [k for k, name in enumerate(result["surface"].values) if "footing drain" in str(name)]
+        taken[depth] = -float(result["liquid_flow"].values[:, drain].sum()) * 3600
+    assert taken["6 ft"] > 1.0
+    assert taken["20 ft"] == pytest.approx(0.0, abs=1e-9)

@@ -172,6 +172,29 @@ def test_drain_stone_lies_beside_the_footing(kind: str) -> None:
     assert seen_at(section, footing.x0 - 0.1, footing.y1 + 7 * INCH) == "backfill"
 
 
+@pytest.mark.parametrize("kind", KINDS)
+def test_drain_lies_amid_its_stone(kind: str) -> None:
+    section = section_of(kind, drain={"present": True})
+    (drain,), stone = section.drains, region(section, "drain stone")
+    footing = region(section, "footing")
+    assert (drain.x0 + drain.x1) / 2 == pytest.approx(footing.x0 - 6 * INCH)
+    assert (drain.x1 - drain.x0, drain.y1 - drain.y0) == pytest.approx((4 * INCH, 4 * INCH))
+    assert stone.x0 < drain.x0
+    assert drain.y0 == stone.y0 == footing.y0
+    assert section_of(kind).drains == ()
+
+
+def test_drainage_mat_drains_only_into_a_footing_drain() -> None:
+    wall = {"drainage_mat": "dimple_hdpe"}
+    insulation = {"placement": "outside", "outside": {"thickness": "2 in", "reach": "3 ft"}}
+    assert section_of("basement", wall=wall, insulation=insulation).drains == ()
+    section = section_of("basement", wall=wall, insulation=insulation, drain={"present": True})
+    _, upper, lower = section.drains
+    end = 8 * INCH - 3 * FOOT
+    assert (upper.x0, upper.x1, upper.y0, upper.y1) == pytest.approx((-2 * INCH - 0.01, -2 * INCH - 0.01, end, 0))
+    assert (lower.x0, lower.y0, lower.y1) == pytest.approx((-0.01, -7 * FOOT, end))
+
+
 def test_half_height_insulation_ends_on_the_wall() -> None:
     board = {"material": "eps_ii", "thickness": "3 in", "reach": "4 ft"}
     section = section_of("basement", insulation={"inside": board, "inside_membrane": "smart_pa"})

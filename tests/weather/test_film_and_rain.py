@@ -7,11 +7,12 @@ import pytest
 
 from stemwall.weather import (
     airfield_driving_rain,
-    ground_rain,
     indoor_convection,
     indoor_film,
     outdoor_convection,
     radiative_coefficient,
+    roof_spill,
+    strip_water,
     terrain_roughness_coefficient,
     wall_rain_ashrae,
     wall_rain_iso,
@@ -66,10 +67,26 @@ def test_ashrae_driving_rain(wind: float, rain: float, angle: float, expected: f
     assert float(halved) == pytest.approx(0.7 * expected, abs=6e-6)
 
 
-def test_ground_rain_is_conserved() -> None:
-    """1 mm in an hour is 1 kg/m²; half under eaves plus run-off of twice the area gives 2.5 kg/m²."""
-    assert float(ground_rain(1.0)) * 3600 == pytest.approx(1.0)
-    assert float(ground_rain(1.0, share=0.5, roof_run_off=2.0)) * 3600 == pytest.approx(2.5)
+def test_roof_spill() -> None:
+    """10 mm on 4 m of roof, 90 % running off, a quarter caught: 27 kg on each metre of eaves."""
+    assert float(roof_spill(10.0, depth=4.0, run_off=0.9, led_away=0.25)) == pytest.approx(27.0)
+    assert float(roof_spill(10.0, depth=4.0, led_away=1.0)) == 0.0
+
+
+def test_strip_water_by_hand() -> None:
+    """2 mm, half of it drops, and 6 kg/m on 0.5 m: 10 % of 0.5 + 6 kg/m splashes on 0.25 m of wall."""
+    found = strip_water(2.0, 1.0, 6.0, width=0.5, height=0.25, splash=0.1)
+    assert float(found.wall) == pytest.approx(0.65 / 0.25)
+    assert float(found.ground) == pytest.approx((2.0 * 0.5 + 6.0 - 0.65) / 0.5)
+
+
+@pytest.mark.parametrize("splash", [0.0, 0.2, 1.0])
+def test_strip_loses_and_makes_no_water(splash: float) -> None:
+    rng = np.random.default_rng(1)
+    seeping, spill = rng.uniform(0, 5, 50), rng.uniform(0, 20, 50)
+    found = strip_water(seeping, 0.3 * seeping, spill, width=0.6, height=0.3, splash=splash)
+    np.testing.assert_allclose(0.6 * found.ground + 0.3 * found.wall, 0.6 * seeping + spill, rtol=1e-12)
+    assert (found.ground >= 0).all()
 
 
 def test_outdoor_film() -> None:

@@ -67,3 +67,12 @@ def test_surroundings_as_warm_as_the_sky_hide_the_tilt() -> None:
     sky = black_body(7.0)
     assert float(incoming_longwave(sky, 7.0, 90.0)) == pytest.approx(float(sky))
     assert float(incoming_longwave(200.0, 7.0, 90.0)) == pytest.approx(100.0 + float(sky) / 2)
+
+
+def test_house_behind_level_ground_takes_half_the_sky() -> None:
+    """Ground between an open horizon and a wall that fills the other side sees half the sky; both sides add."""
+    assert sky_view_factor(0.0, 0.0, 90.0) == pytest.approx(0.5)
+    assert sky_view_factor(0.0, 60.0, 90.0) == pytest.approx(0.25)
+    assert sky_view_factor(0.0, 60.0, 60.0) == pytest.approx(0.5)
+    assert sky_view_factor(90.0, 0.0, 80.0) == sky_view_factor(90.0)
+    assert float(incoming_longwave(300.0, 10.0, 0.0, 0.0, 90.0)) == pytest.approx(150 + float(black_body(10.0)) / 2)

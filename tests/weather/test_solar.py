@@ -106,3 +106,15 @@ def test_ceiling_facing_down_sees_no_sky(clear_year: WeatherYear) -> None:
     assert found.direct.max() == 0
     assert found.sky.max() == 0
     np.testing.assert_allclose(found.ground, 0.2 * clear_year.ghi)
+
+
+def test_house_behind_level_ground_shades_it(clear_year: WeatherYear) -> None:
+    """North of a house the winter sun never reaches the ground, south of it the house only takes sky."""
+    free = plane_irradiance(clear_year, 0.0, 0.0)
+    north = plane_irradiance(clear_year, 0.0, 0.0, behind=80.0)
+    south = plane_irradiance(clear_year, 0.0, 180.0, behind=80.0)
+    noon = (np.arange(8760) % 24 == 11) & (clear_year.months == 12)
+    assert free.direct[noon].min() > 0
+    assert north.direct[noon].max() == 0
+    np.testing.assert_array_equal(south.direct[noon], free.direct[noon])
+    np.testing.assert_allclose(north.sky, free.sky * (1 + np.cos(np.radians(80))) / 2, atol=1e-9)

@@ -1,0 +1,97 @@
+"""Cost and accuracy of the marching on the default case: `python benchmarks/marching.py [HOURS]`.
+
+Marches the first hours of the default case at several accuracies on one core and
+compares every probe at every hour with a run at a tenth of the strictest.  Costs
+are given per node and simulated hour and in evaluations of the full residual (all
+material functions and all fluxes once), which does not depend on the machine.
+"""
+
+import sys
+import time
+from collections.abc import Callable
+
+import numpy as np
+
+from stemwall.cases.build import build
+from stemwall.cases.case_file import default_path, load_case
+from stemwall.solver.settings import Accuracy
+from stemwall.solver.simulate import Run, prepare
+
+FACTORS = (0.25, 0.5, 1.0, 2.0)
+
+
+def scaled(factor: float) -> Accuracy:
+    """The default accuracy times a factor."""
+    base = Accuracy()
+    return Accuracy(base.temperature * factor, base.humidity * factor, base.saturation * factor)
+
+
+def ready(accuracy: Accuracy) -> Run:
+    """The default case made ready to march."""
+    setup = build(load_case(default_path()).variants()[0])
+    return prepare(
+        setup.section, setup.materials, setup.climates, start=setup.start, hours=setup.hours, ground=setup.ground,
+        start_settings=setup.start_state, accuracy=accuracy, mesh=setup.mesh, environment=setup.environment,
+    )  # fmt: skip
+
+
+def march(run: Run, hours: int) -> tuple[np.ndarray, np.ndarray, float]:
+    """Temperatures and humidities of all probes by hour, and processor seconds spent."""
+    temperature, humidity = [], []
+    begun = time.process_time()
+    for hour in range(hours):
+        run.actions.before(hour, run.march.state)
+        run.march.advance_to((hour + 1) * 3600.0)
+        t, rh, _ = run.recorder.series(run.march.state)
+        temperature.append(t)
+        humidity.append(rh)
+    return np.array(temperature), np.array(humidity), time.process_time() - begun
+
+
+def fastest(action: Callable[[], object], repeats: int = 50) -> float:
+    """Shortest of several times an action takes [s]."""
+    times = []
+    for _ in range(repeats):
+        begun = time.perf_counter()
+        action()
+        times.append(time.perf_counter() - begun)
+    return min(times)
+
+
+def residual_cost(run: Run) -> float:
+    """Seconds for one evaluation of all material functions and all fluxes."""
+    system, state = run.system, run.march.state
+    loads = run.loads.at(run.march.time, run.march.time - 1.0).copy()
+    history = np.zeros_like(system.storage)
+
+    def evaluate() -> None:
+        system.evaluate(state)
+        system.assemble(state, 1e-3, history, loads, jacobian=False)
+
+    return fastest(evaluate)
+
+
+def main() -> None:
+    """Print the table."""
+    hours = int(sys.argv[1]) if len(sys.argv) > 1 else 500
+    march(ready(scaled(1.0)), 2)  # compile
+    reference = march(ready(scaled(0.02)), hours)
+    nodes = 0
+    print("accuracy  steps/h  updates/h  us/(node h)  residuals/h  max |dT| K  max |dRH| %  99.9 % |dT|  99.9 % |dRH|")
+    for factor in FACTORS:
+        run = ready(scaled(factor))
+        nodes = run.system.network.nodes
+        t, rh, seconds = march(run, hours)
+        cost = residual_cost(run)
+        dt, drh = np.abs(t - reference[0]), 100 * np.abs(rh - reference[1])
+        effort = run.march.effort
+        print(
+            f"{factor:8.2f} {effort.steps / hours:8.2f} {effort.updates / hours:10.2f} "
+            f"{seconds / hours / nodes * 1e6:12.2f} {seconds / hours / cost:12.1f} {dt.max():11.4f} {drh.max():12.3f} "
+            f"{np.quantile(dt, 0.999):13.4f} {np.quantile(drh, 0.999):14.3f}"
+        )
+    print(f"{nodes} nodes, {hours} h; accuracy 1 is the default")
+
+
+if __name__ == "__main__":
+    main()

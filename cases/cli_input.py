@@ -1,0 +1,79 @@
+"""What the commands begin with: cases read and built, or every problem listed and exit code 2."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING, NoReturn
+
+import typer
+from rich.console import Console
+from rich.markup import escape
+
+if TYPE_CHECKING:
+    from stemwall.cases.build import Setup
+    from stemwall.cases.case import Case
+    from stemwall.cases.case_file import CaseFile
+
+BAD_INPUT = 2
+err = Console(stderr=True)
+
+
+def load(path: Path | None) -> CaseFile:
+    """Read a case file, or end with every problem listed."""
+    from stemwall.cases.case_file import default_path, load_case
+    from stemwall.cases.problems import CaseError
+
+    try:
+        return load_case(default_path() if path is None else path)
+    except CaseError as error:
+        refuse(map(str, error.problems))
+
+
+def chosen(path: Path | None, names: list[str] | None) -> list[Case]:
+    """Return the variants asked for, all of them if none is named."""
+    from stemwall.cases.problems import CaseError
+
+    file = load(path)
+    try:
+        return [file.variant(name) for name in names] if names else file.variants()
+    except CaseError as error:
+        refuse(map(str, error.problems))
+
+
+def build_all(cases: list[Case], years: float | None, *, most: float | None = None) -> list[Setup]:
+    """Build every case, or end with the problems of all of them.
+
+    Parameters
+    ----------
+    cases : list of Case
+        Variants.
+    years : float or None
+        Length of the runs in years of 8760 h, instead of the cases' own.
+    most : float or None
+        No run is longer than so many years.
+    """
+    from stemwall.cases.build import build
+    from stemwall.cases.problems import CaseError
+
+    setups, problems = [], {}
+    for case in cases:
+        try:
+            length = case.run.years if years is None else years
+            setups.append(build(case, length if most is None else min(length, most)))
+        except CaseError as error:
+            problems.update(
+                {(p.line, p.found): str(p) for p in error.problems if (p.line, p.found) not in problems}
+            )
+    if problems:
+        refuse(problems.values())
+    return setups
+
+
+def refuse(problems: Iterable[str]) -> NoReturn:
+    """Print all problems and end with the exit code of bad input."""
+    listed = list(problems)
+    for problem in listed:
+        err.print(escape(problem), soft_wrap=True, highlight=False)
+    err.print(f"[bold]{len(listed)} problem{'s' if len(listed) > 1 else ''}; nothing was run.[/bold]")
+    raise typer.Exit(BAD_INPUT)
