@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from stemwall.cases.outdoors_strip import BESIDE, OUTDOORS
 from stemwall.cases.report_data import Variant
 from stemwall.solver.exposure import TimeArray
 
@@ -16,7 +17,7 @@ Floats = NDArray[np.float64]
 SECONDS = 3600.0
 #: October to March, the colder half of the year north of the equator
 OCTOBER_TO_MARCH = (10, 11, 12, 1, 2, 3)
-NOT_INDOORS = ("outdoors", "ground")
+NOT_INDOORS = (OUTDOORS, BESIDE, "ground")
 
 
 @dataclass(frozen=True)

@@ -148,7 +148,7 @@ def sources(variant: Variant) -> list[tuple[str, str]]:
 
 
 def origins(variant: Variant) -> list[tuple[str, str]]:
-    """Return what the result says of the origin of weather, rain and indoor air."""
+    """Return what the result says of the origin of weather, rain, what the site does to them, and indoor air."""
     attrs = variant.dataset.attrs
     rows = [
         ("weather", variant.text("weather")),
@@ -156,9 +156,9 @@ def origins(variant: Variant) -> list[tuple[str, str]]:
         ("notes on the weather", variant.text("weather_notes")),
         ("moisture at the start", variant.text("start_moisture")),
     ]
-    prefix = "indoor_"
-    indoor = [(key.removeprefix(prefix), str(text)) for key, text in attrs.items() if key.startswith(prefix)]
-    return rows + [(f"air of {key}", text) for key, text in indoor]
+    site, space = "outdoors_", "indoor_"
+    rows += [(k.removeprefix(site).replace("_", " "), str(t)) for k, t in attrs.items() if k.startswith(site)]
+    return rows + [(f"air of {k.removeprefix(space)}", str(t)) for k, t in attrs.items() if k.startswith(space)]
 
 
 @dataclass(frozen=True)

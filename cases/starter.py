@@ -105,7 +105,9 @@ def _variant(name: str, note: str, changes: tuple[tuple[str, str], ...]) -> str:
 
 def _indoor(space: str, *lines: str) -> str:
     text = (
-        "Air of this space: a constant, a yearly wave, or "
+        "Air of this space: a constant, a yearly wave, a schedule such as "
+        '{ day = [[0, "17 degC"], [6, "21 degC"]], weekend = [[0, "21 degC"]] }, relation = "EN 15026", '
+        '"ISO 13788" or "ASHRAE 160" instead of both (temperature may be stated with it), or '
         'file = "hourly.csv" with columns temperature [degC] and relative_humidity [%]. '
         "The numbers are common practice, no source."
     )

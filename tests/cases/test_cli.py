@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import json
 import subprocess
 import sys
 import time
 from pathlib import Path
 
+import numpy as np
 import pytest
 from typer.testing import CliRunner
 
 from stemwall.cases import cli, runs
+from stemwall.cases.build import Setup
+from stemwall.cases.verification import suite
+from stemwall.cases.verification.comparison import Comparison
+from stemwall.cases.verification.suite import Case
 from stemwall.solver.errors import SolverError
 from tests.cases.samples import WALL, changed
 
@@ -49,6 +55,8 @@ def test_bad_case_lists_all_problems_and_no_traceback(wall: Path) -> None:
         ["materials", "show", "xps"],
         ["draw", "--format", "doc"],
         ["report", "nowhere.nc"],
+        ["report", __file__, "--refined", "nowhere.json"],
+        ["refine", "--study", "time"],
         ["run", "--years", "-1"],
     ],
 )
@@ -107,13 +115,72 @@ def test_interrupted_run_ends_with_130(wall: Path, monkeypatch: pytest.MonkeyPat
     assert "wall-base.nc" in result.output
 
 
+def _suite(monkeypatch: pytest.MonkeyPatch, error: float) -> None:
+    """Put a suite of two made-up cases in the place of the real one; the second is off by ``error``."""
+
+    def comparisons(off: float) -> list[Comparison]:
+        points = np.arange(5.0)
+        return [Comparison("made up", "by hand", "T [degC]", points, points + off, points, 0.2, axis="x [m]")]
+
+    pair = (
+        Case("right", "A right case", "Made up", lambda: comparisons(0.0)),
+        Case("other", "Another case", "Made up", lambda: comparisons(error)),
+    )
+    monkeypatch.setattr(suite, "CASES", pair)
+
+
+def test_verify_writes_page_and_numbers(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    _suite(monkeypatch, 0.1)
+    result = runner.invoke(cli.app, ["verify", "--out", str(tmp_path / "new" / "page.html")])
+    assert result.exit_code == 0, result.output
+    assert "2 of 2 cases hold" in result.output
+    assert "Another case" in (tmp_path / "new" / "page.html").read_text()
+    assert [case["holds"] for case in json.loads((tmp_path / "new" / "page.json").read_text())["cases"]] == [True, True]
+
+
+@pytest.mark.parametrize("error", [0.3, float("nan")])
+def test_verify_ends_with_one_if_a_case_does_not_hold(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, error: float
+) -> None:
+    _suite(monkeypatch, error)
+    result = runner.invoke(cli.app, ["verify", "--out", str(tmp_path / "page.html")])
+    assert result.exit_code == 1
+    assert "1 of 2 cases hold" in result.output
+    assert "does not hold" in result.output
+    assert (tmp_path / "page.html").is_file()
+
+
+def test_interrupted_refinement_ends_with_130(wall: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def interrupt(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(runs, "refine_case", interrupt)
+    result = runner.invoke(cli.app, ["refine", str(wall)])
+    assert result.exit_code == 130
+    assert "nothing was written" in result.output
+
+
+def test_refinement_takes_the_base_and_a_year_at_most(wall: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    wall.write_text(changed("years = 0.01", "years = 3") + '[[variant]]\nname = "other"\nchange = {}\n')
+    asked: list[tuple[str, int]] = []
+
+    def note(setup: Setup, *_: object) -> tuple[list[object], tuple[Path, Path]]:
+        asked.append((setup.case.name, setup.hours))
+        return [], (Path("a.json"), Path("a.csv"))
+
+    monkeypatch.setattr(runs, "refine_case", note)
+    assert runner.invoke(cli.app, ["refine", str(wall)]).exit_code == 0
+    assert runner.invoke(cli.app, ["refine", str(wall), "--variant", "other", "--years", "2"]).exit_code == 0
+    assert asked == [("base", 8760), ("other", 17520)]
+
+
 def test_help_is_fast_and_complete() -> None:
     command = [sys.executable, "-c", "from stemwall.cases.cli import main; main()", "--help"]
     begun = time.perf_counter()
     result = subprocess.run(command, capture_output=True, text=True, check=False)
     assert result.returncode == 0
     assert time.perf_counter() - begun < 3.0
-    for word in ("run", "draw", "check", "new", "report", "materials"):
+    for word in ("run", "refine", "draw", "check", "new", "report", "materials", "verify"):
         assert word in result.stdout
 
 

@@ -39,10 +39,18 @@ STEADY = (
         'temperature = 20\nhumidity = "50 %"',
     ),
 )
+#: a probe on the foam's face to the crawlspace, and variants with more foam
 THICK = """
+[[probe]]
+name = "foam face"
+x = 0.254
+y = 0.05
+region = "inside insulation"
+kind = "surface"
+
 [[variant]]
 name = "thick foam"
-change = { "detail.insulation.inside.thickness" = "4 in" }
+change = { "detail.insulation.inside.thickness" = "4 in", "probe.foam face.x" = 0.3048 }
 
 [[variant]]
 name = "thick foam under the slab"
@@ -131,23 +139,32 @@ def test_the_strip_above_grade_is_the_coldest_part_of_a_bare_wall(computed: Comp
         for place in ("wall inner face, upper", "wall inner face, middle", "wall inner face, lower")
     }
     assert min(coldest, key=lambda place: coldest[place]) == "wall inner face, upper"
-    facing = (bare["surface_climate"] == "crawlspace") & (bare["surface_region"] == "stem wall")
-    assert facing.any()
+    loss = -bare["heat_flow"][-3 * MONTH :].mean("time") / bare["surface_length"]
+    outdoors = loss.where(bare["surface_climate"] == "outdoors", drop=True)
+    names = [str(name) for name in outdoors["surface"].values]
+    assert names[int(outdoors.argmax())] == "outdoors | stem wall, left (strip above grade)"
 
 
-def test_without_insulation_more_heat_is_lost(computed: Computed) -> None:
+def test_without_insulation_the_wall_loses_more_heat(computed: Computed) -> None:
+    """Foam of the thickness here has about 13 times the resistance of the concrete; common practice, no source."""
+
     def lost(dataset: xr.Dataset) -> float:
-        return float(dataset["heat_flow"].where(dataset["surface_climate"] == "crawlspace", drop=True).sum())
+        wall = (dataset["surface_climate"] == "crawlspace") & (dataset["surface_facing"] == "right")
+        return float(dataset["heat_flow"].where(wall, drop=True).sum())
 
-    assert lost(computed("no insulation")) > 1.2 * lost(computed())
+    assert lost(computed("no insulation")) > 2.0 * lost(computed()) > 0.0
 
 
-@pytest.mark.parametrize("variant", ["thick foam", "thick foam under the slab"])
-def test_more_foam_never_wets_the_room_side(computed: Computed, variant: str) -> None:
-    """Adding foam never wets the face to the room in winter; common practice, no source."""
+@pytest.mark.parametrize(
+    ("variant", "places"),
+    [("thick foam", ("foam face",)), ("thick foam under the slab", ("slab top, middle", "slab top, edge"))],
+)
+def test_more_foam_never_wets_the_room_side(computed: Computed, variant: str, places: tuple[str, ...]) -> None:
+    """Adding foam never wets the face of the insulated part to the room in winter; common practice, no source."""
     thin, thick = computed(), computed(variant)
-    for place in ("slab top, middle", "slab top, edge", "subfloor underside"):
-        assert _late(thick, "relative_humidity", place) <= _late(thin, "relative_humidity", place) + 5e-4
+    for place in places:
+        assert _late(thick, "relative_humidity", place) < _late(thin, "relative_humidity", place)
+        assert _late(thick, "temperature", place) > _late(thin, "temperature", place)
 
 
 def test_a_year_closes_its_balances(computed: Computed) -> None:
