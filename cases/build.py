@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 import numpy as np
@@ -50,7 +50,7 @@ class Setup:
     output: Output
     provenance: dict[str, str]
     spin_up: SpinUp | None = None
-    environment: Environment = Environment()
+    environment: Environment = field(default_factory=Environment)
 
 
 def build(case: Case, years: float | None = None) -> Setup:
@@ -202,9 +202,10 @@ class _Builder:
             if section is not None and key not in spaces:
                 self._add(place, f'"{key}"', f"a space of the section ({', '.join(spaces)}){nearest(key, spaces)}")
             takes_house = table.house_leakage or table.supply or table.exhaust * (1.0 - table.make_up_outdoors)
-            for field, source, used in (("house", table.house, takes_house), ("duct_air", table.duct_air, table.duct_leakage)):
+            sources = (("house", table.house, takes_house), ("duct_air", table.duct_air, table.duct_leakage))
+            for name, source, used in sources:
                 if used and source not in known:
-                    self._add((*place, field), f'"{source}"', f"a space with given air ({', '.join(known)})")
+                    self._add((*place, name), f'"{source}"', f"a space with given air ({', '.join(known)})")
         names = [leak.name for leak in self.case.leak]
         for number, leak in enumerate(self.case.leak):
             if names.count(leak.name) > 1:

@@ -1,7 +1,8 @@
 """Convergence: a case computed again with finer cells, smaller steps and more ground, and what that changes.
 
-What is compared are the last 12 months, or the whole of a shorter run: every probe hour
-by hour, its worst mould index and wood moisture, and the heat that each climate gives.
+What is compared are the last 12 months, or a shorter run without its first 30 days, in which
+the given start state jumps to what the climates ask for: every probe hour by hour, its worst
+mould index (of the whole run) and wood moisture, and the heat that each climate gives.
 """
 
 from __future__ import annotations
@@ -26,6 +27,8 @@ from stemwall.solver.section import Section
 from stemwall.solver.settings import YEAR, Accuracy
 from stemwall.solver.simulate import Progress
 
+#: hours at the start of a run that are not compared, if twice as many are there
+FIRST_HOURS = 720
 #: a side of a drawn item lies on the frame if it is no further from it [m]
 TOUCHING = 1e-6
 
@@ -188,11 +191,16 @@ def converge(
         setup.case.name,
         text_hash(setup.case.text),
         setup.hours,
-        min(setup.hours, YEAR),
+        len(range(*compared(setup.hours).indices(setup.hours))),
         int(base.attrs["cells"]),
         int(base.attrs["march_steps"]),
         findings,
     )
+
+
+def compared(hours: int) -> slice:
+    """Return the hours of a run that are compared."""
+    return slice(max(hours - YEAR, FIRST_HOURS if hours >= 2 * FIRST_HOURS else 0), hours)
 
 
 def text_hash(text: str) -> str:
@@ -210,12 +218,12 @@ def compare(base: xr.Dataset, finer: xr.Dataset, study: str, what: str) -> Findi
 
 
 def _place(base: ProbeSeries, finer: ProbeSeries) -> PlaceChange:
-    a, b = base.last_year(), finer.last_year()
-    temperature = np.abs(b.temperature - a.temperature)
-    humidity = np.abs(b.relative_humidity - a.relative_humidity)
+    part = compared(base.time.size)
+    temperature = np.abs(finer.temperature - base.temperature)[part]
+    humidity = np.abs(finer.relative_humidity - base.relative_humidity)[part]
     mould, mould_change = _pair(_worst_index(base), _worst_index(finer))
     wood = base.kind == "wood"
-    moisture, moisture_change = _pair(_wettest(a), _wettest(b)) if wood else (None, None)
+    moisture, moisture_change = _pair(_wettest(base, part), _wettest(finer, part)) if wood else (None, None)
     return PlaceChange(
         base.name, float(temperature.max()), float(temperature.mean()), float(humidity.max()), float(humidity.mean()),
         mould, mould_change, moisture, moisture_change,
@@ -235,23 +243,26 @@ def _worst_index(series: ProbeSeries) -> float | None:
     return float(np.max(index))
 
 
-def _wettest(series: ProbeSeries) -> float | None:
-    return None if series.moisture is None else float(series.moisture.max())
+def _wettest(series: ProbeSeries, part: slice) -> float | None:
+    return None if series.moisture is None else float(series.moisture[part].max())
 
 
 def _heat(base: xr.Dataset, finer: xr.Dataset) -> tuple[HeatChange, ...]:
+    """Heat of every climate that meets as much of the section in both; more ground meets more weather."""
     climates = dict.fromkeys(str(name) for name in base["surface_climate"].values)
     rows = []
     for climate in climates:
-        given, found = _given(base, climate), _given(finer, climate)
-        rows.append(HeatChange(climate, given, found - given))
+        (given, length), (found, other) = _given(base, climate), _given(finer, climate)
+        if abs(length - other) <= TOUCHING:
+            rows.append(HeatChange(climate, given, found - given))
     return tuple(rows)
 
 
-def _given(dataset: xr.Dataset, climate: str) -> float:
-    """Net heat from a climate into the section [kWh/m] over the last 12 months."""
+def _given(dataset: xr.Dataset, climate: str) -> tuple[float, float]:
+    """Net heat from a climate into the section [kWh/m] over the hours compared, and the length of its faces [m]."""
     own = dataset["surface_climate"].values == climate
-    return float(dataset["heat_flow"].values[-YEAR:, own].sum() / 1000.0)
+    flow = dataset["heat_flow"].values[compared(dataset.sizes["time"])]
+    return float(flow[:, own].sum() / 1000.0), float(dataset["surface_length"].values[own].sum())
 
 
 def write(convergence: Convergence, stem: Path) -> tuple[Path, Path]:

@@ -231,7 +231,7 @@ def evidence(variant: Variant) -> list[tuple[str, str]]:
             significant(variant.number("march_largest_defect")),
         ),
         ("computing time, s", number(variant.number("march_seconds"), 0)),
-        ("run ended", variant.text("completed")),
+        ("run complete", variant.text("completed")),
         ("computed at", variant.text("history").removesuffix(" computed")),
         ("weather, SHA-256", variant.text("weather_sha256")),
     ]

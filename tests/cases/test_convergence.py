@@ -14,9 +14,11 @@ from typer.testing import CliRunner
 
 from stemwall.cases import cli
 from stemwall.cases.convergence import (
+    FIRST_HOURS,
     STUDIES,
     Convergence,
     compare,
+    compared,
     converge,
     finer_steps,
     read,
@@ -28,7 +30,7 @@ from stemwall.cases.report import write_report
 from stemwall.cases.runs import simulate_setup
 from stemwall.solver.mesh import build_mesh
 from stemwall.solver.section import Opening, Probe, Region
-from stemwall.solver.settings import MeshRule
+from stemwall.solver.settings import YEAR, MeshRule
 from tests.cases.samples import WALL, changed, setup
 
 HOURS = 60
@@ -102,6 +104,19 @@ def test_differences_are_those_of_the_results(tmp_path: Path) -> None:
     surfaces = base["surface_climate"].values
     for row in finding.heat:
         assert row.change == pytest.approx(0.1 * HOURS * np.count_nonzero(surfaces == row.climate))
+
+
+def test_the_first_days_of_a_long_enough_run_are_not_compared() -> None:
+    assert compared(60) == slice(0, 60)
+    assert compared(2 * FIRST_HOURS) == slice(FIRST_HOURS, 2 * FIRST_HOURS)
+    assert compared(YEAR) == slice(FIRST_HOURS, YEAR)
+    assert compared(3 * YEAR) == slice(2 * YEAR, 3 * YEAR)
+
+
+def test_heat_is_compared_only_where_as_much_of_the_section_is_met(found: Convergence) -> None:
+    by_name = {one.study: [row.climate for row in one.heat] for one in found.findings}
+    assert set(by_name["mesh"]) == set(by_name["steps"]) >= {"outdoors", "ground", "room"}
+    assert by_name["ground"] == ["room"]
 
 
 def test_the_same_result_differs_in_nothing(tmp_path: Path) -> None:

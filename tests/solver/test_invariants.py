@@ -109,7 +109,8 @@ def test_a_mirrored_section_mirrors_the_result(section: Section, load: Callable[
     one = _run(section, load, LINES_X, 1e6)
     other = _run(mirrored, load, 0.6 - LINES_X[::-1], 1e6)
     order = np.lexsort((one.temperature.round(9), one.network.node_y.round(9), one.network.node_x.round(9)))
-    back = np.lexsort((other.temperature.round(9), other.network.node_y.round(9), (0.6 - other.network.node_x).round(9)))
+    flipped = (0.6 - other.network.node_x).round(9)
+    back = np.lexsort((other.temperature.round(9), other.network.node_y.round(9), flipped))
     # both carry the solver's tolerance: a fiftieth of the wanted errors at each step
     assert np.max(np.abs(one.temperature[order] - other.temperature[back])) < 0.02
     assert np.max(np.abs(one.humidity[order] - other.humidity[back])) < 0.002
