@@ -145,7 +145,7 @@ class Mesh(Strict):
 
     finest: Thickness = described("10 mm", "cell size at surfaces and interfaces", "halve it to check")
     growth: float = Field(
-        default=1.4,
+        default=1.5,
         gt=1,
         le=3,
         description="ratio of neighbouring cells away from there",

@@ -117,7 +117,7 @@ class MeshRule:
     """
 
     finest: float = 0.010
-    growth: float = 1.4
+    growth: float = 1.5
     coarsest: float = 0.80
     layer_cells: int = 3
 

@@ -11,6 +11,7 @@ from stemwall.cases.case_file import parse_case
 from stemwall.cases.problems import CaseError
 
 DEMO = files("stemwall.cases").joinpath("demo_crawlspace_air.toml").read_text(encoding="utf-8")
+GIVEN = '[indoor.crawlspace]\ntemperature = 15\nhumidity = "60 %"\n'
 
 
 def demo(text: str = DEMO) -> list[Setup]:
@@ -34,7 +35,8 @@ def test_the_demo_has_four_ways_to_treat_one_crawlspace() -> None:
 
 
 def test_a_leak_arrives_in_its_hours_and_repeats() -> None:
-    leak = '\n[[leak]]\nname = "pipe"\nx = 1.0\ny = -0.5\namount = "6 kg/m"\nstart_hour = 10\nhours = 3\nrepeat_days = 1\n'
+    leak = '\n[[leak]]\nname = "pipe"\nx = 1.0\ny = -0.5\namount = "6 kg/m"\n'
+    leak += "start_hour = 10\nhours = 3\nrepeat_days = 1\n"
     source = demo(DEMO + leak)[0].environment.sources[0]
     arrives = np.flatnonzero(source.rate > 0)
     assert list(arrives[:6]) == [10, 11, 12, 34, 35, 36]
@@ -56,7 +58,7 @@ def test_a_share_of_rain_follows_the_rain_on_the_wall() -> None:
         ("vents = { ratio = 0.00667 }", 'house = "garage"', "zone.crawlspace.house"),
         ("vents = { ratio = 0.00667 }", "vents = { ratio = 7 }", "zone.crawlspace.vents.ratio"),
         ("[indoor.house]", '[[leak]]\nname = "l"\nx = 0\ny = 0\nregion = "roof"\n[indoor.house]', "leak[0].region"),
-        ("[indoor.house]", '[indoor.crawlspace]\ntemperature = 15\nhumidity = "60 %"\n[indoor.house]', "zone.crawlspace"),
+        ("[indoor.house]", f"{GIVEN}[indoor.house]", "zone.crawlspace"),
     ],
 )
 def test_bad_zones_are_refused_with_their_place(found: str, put: str, place: str) -> None:
