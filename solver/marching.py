@@ -62,6 +62,8 @@ SLOW = 0.3
 #: sum of residuals that may be carried over a step, as a share of the water held or of ten kelvin of heat
 BALANCE = 1e-8
 TEN_KELVIN = 10.0
+#: water residual that a node may carry over a step, as a share of the water it holds
+CARRIED = 0.1
 #: residuals below this share of saturation, or of one kelvin, are round-off
 REST = 1e-12
 DRIEST_POTENTIAL = kernels.Y1 + (kernels.RH1 - kernels.DRIEST) / kernels.D1
@@ -320,11 +322,16 @@ class March:
         return worst
 
     def _balanced(self, rate: float) -> bool:
-        """Whether the residuals left at the end of a step add up to little of what the section holds."""
+        """Whether the residuals left at the end of a step add up to little of what the section holds.
+
+        And whether none is large against its own node's water: what is carried must
+        never ask a nearly dry node for more than it has.
+        """
         system = self.system
         heat, water = np.abs(system.residual.sum(axis=0)) / rate
         held = TEN_KELVIN * system.capacity[:, 0].sum()
-        return bool(water <= BALANCE * system.storage[:, 1].sum() and heat <= BALANCE * held)
+        small = water <= BALANCE * system.storage[:, 1].sum() and heat <= BALANCE * held
+        return bool(small and steps.carried_share(system.residual, system.storage, rate) <= CARRIED)
 
     def _at_rest(self, rate: float) -> bool:
         """Whether the residual is round-off already."""

@@ -105,6 +105,17 @@ def limited_update(
 
 
 @njit(cache=True, error_model="numpy")
+def carried_share(residual, storage, rate):
+    """Largest water residual over a step as a share of the water its node holds."""
+    share = 0.0
+    for n in range(residual.shape[0]):
+        held = rate * storage[n, 1]
+        if abs(residual[n, 1]) > share * held:
+            share = abs(residual[n, 1]) / max(held, 1e-300)
+    return share
+
+
+@njit(cache=True, error_model="numpy")
 def at_rest(residual, heat_bound, water_bound, rate, share):
     """Whether all residuals are below a share of rate * bound."""
     for n in range(residual.shape[0]):
