@@ -92,3 +92,15 @@ def test_a_step_that_cannot_converge_is_an_error_with_place_and_advice() -> None
     bench.march.state.potential[5] = np.nan
     with pytest.raises(SolverError, match=r"worst place x = .* region '.*'.*finer mesh"):
         bench.march.advance_to(3600.0)
+
+
+def test_a_nearly_dry_node_is_never_asked_for_more_water_than_it_has() -> None:
+    """Regression: the carried residual of an accepted step once exceeded all the water of a foam face in rain."""
+    bench = corner_bench()
+    worst = 0.0
+    for hour in range(1, 49):
+        bench.march.advance_to(hour * 3600.0)
+        held = bench.system.storage[:, 1]
+        worst = max(worst, float(np.max(np.abs(held - bench.march.conserved[:, 1]) / held)))
+        assert np.all(bench.march.conserved[:, 1] > 0.0)
+    assert worst <= marching.CARRIED * (1 + 1e-9)
