@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from stemwall.materials.water import ZERO_CELSIUS, suction_from_humidity
+from stemwall.materials.water import GAS_CONSTANT, ZERO_CELSIUS, suction_from_humidity
 from stemwall.solver import balance_kernels as kernels
 from stemwall.solver.climate import Climate
 from stemwall.solver.errors import SectionError
@@ -112,7 +112,7 @@ class HourlyActions:
         first, last = _joined(temperature), _joined(pressure)
         rows[:, kernels.AIR_T], rows[:, kernels.AIR_PV] = first, last
         rows[:, kernels.FILM] = AIR_HEAT * flow
-        rows[:, kernels.BETA] = flow / (461.5 * (first + ZERO_CELSIUS))
+        rows[:, kernels.BETA] = flow / (GAS_CONSTANT * (first + ZERO_CELSIUS))
 
 
 def _joined(values: Floats) -> Floats:
