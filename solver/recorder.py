@@ -81,10 +81,13 @@ class Recorder:
         self._corner_part = network.corner_part[self._solid]
 
     def series(self, state: State) -> tuple[Floats, Floats, Floats]:
-        """Temperature [degC], relative humidity [-] and water content [kg/m3] at the probes."""
+        """Temperature [degC], relative humidity [-] and water content [kg/m3] at the probes.
+
+        Water under pressure has a humidity a little above one; one is what is recorded.
+        """
         return (
             state.temperature[self._nodes],
-            self.system.node_state[self._nodes, kernels.RH],
+            np.minimum(self.system.node_state[self._nodes, kernels.RH], 1.0),
             self.system.part_state[self._parts, kernels.WATER],
         )
 
@@ -92,7 +95,7 @@ class Recorder:
         """Cell means of temperature, relative humidity and water content, (ny, nx), NaN in openings."""
         return (
             self._cells(state.temperature[self._corner_node]),
-            self._cells(self.system.node_state[self._corner_node, kernels.RH]),
+            self._cells(np.minimum(self.system.node_state[self._corner_node, kernels.RH], 1.0)),
             self._cells(self.system.part_state[self._corner_part, kernels.WATER]),
         )
 

@@ -244,7 +244,7 @@ class _Ledger:
         climates = list(run.climates.values())
         zones = list(run.zoned.nodes)
         air_t = [c.temperature[hour] for c in climates] + list(march.state.temperature[zones])
-        air_rh = [c.relative_humidity[hour] for c in climates] + list(system.node_state[zones, kernels.RH])
+        air_rh = [c.relative_humidity[hour] for c in climates] + list(np.minimum(system.node_state[zones, kernels.RH], 1.0))
         return {
             "probe_temperature": temperature,
             "probe_relative_humidity": humidity,
