@@ -244,7 +244,8 @@ class _Ledger:
         climates = list(run.climates.values())
         zones = list(run.zoned.nodes)
         air_t = [c.temperature[hour] for c in climates] + list(march.state.temperature[zones])
-        air_rh = [c.relative_humidity[hour] for c in climates] + list(np.minimum(system.node_state[zones, kernels.RH], 1.0))
+        in_zones = np.minimum(system.node_state[zones, kernels.RH], 1.0)
+        air_rh = [c.relative_humidity[hour] for c in climates] + list(in_zones)
         return {
             "probe_temperature": temperature,
             "probe_relative_humidity": humidity,
