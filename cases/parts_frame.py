@@ -33,10 +33,6 @@ class Frame:
         """Return x [m] of the interior face at a height y [m]: of the layer inside, or of the bare wall."""
         return self.inner if y >= self.inner_low - NOTHING else self.thickness
 
-    def outer_at(self, y: float) -> float:
-        """Return x [m] of the exterior face at a height y [m]: of the layer outside, or of the bare wall."""
-        return self.outer if y >= self.outer_low - NOTHING else 0.0
-
 
 def frame(
     wall: Wall,

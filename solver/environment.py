@@ -16,7 +16,7 @@ from stemwall.materials.water import GAS_CONSTANT, ZERO_CELSIUS, suction_from_hu
 from stemwall.solver import balance_kernels as kernels
 from stemwall.solver.climate import Climate
 from stemwall.solver.errors import SectionError
-from stemwall.solver.loads import Loads
+from stemwall.solver.loads import Loads, at_hour_ends
 from stemwall.solver.network import Network
 from stemwall.solver.system import State, System, potential_of_suction
 from stemwall.solver.zone import AIR_HEAT, Zone, ZonedNetwork, inlet_row
@@ -74,7 +74,7 @@ class HourlyActions:
         self.sources = tuple((source, place_source(system.network, source)) for source in sources)
         for zone in zoned.zones:
             for stream in zone.streams:
-                self._fill(zone, stream.name, stream.source, _at_ends(stream.flow))
+                self._fill(zone, stream.name, stream.source, at_hour_ends(stream.flow))
         system.controls = zoned.controls()
 
     def _fill(self, zone: Zone, name: str, source: str, flow: Floats) -> None:
@@ -82,7 +82,7 @@ class HourlyActions:
         climate, n = self.climates[source], self.loads.hours
         temperature = climate.temperature[:n]
         pressure = climate.relative_humidity[:n] * saturation_pressure(temperature)
-        inlet_row(self.loads.rows[:, k], _at_ends(temperature), _at_ends(pressure), flow[: n + 1])
+        inlet_row(self.loads.rows[:, k], at_hour_ends(temperature), at_hour_ends(pressure), flow[: n + 1])
 
     def before(self, hour: int, state: State) -> None:
         """Set what holds during an hour, from the state at its start."""
@@ -120,11 +120,6 @@ def _joined(values: Floats) -> Floats:
     if values.size == 3:
         return np.array([0.5 * (values[0] + values[1]), 0.5 * (values[1] + values[2])])
     return np.array([values[0], values[-1]]) if values.size == 2 else np.repeat(values[:1], 2)
-
-
-def _at_ends(means: Floats) -> Floats:
-    """Values at the ends of hours from hourly means, one more than there are hours."""
-    return np.concatenate([means[:1], 0.5 * (means[1:] + means[:-1]), means[-1:]])
 
 
 def place_source(network: Network, source: WaterSource) -> int:

@@ -49,6 +49,11 @@ DRAIN_CONTACT = 1e-4
 LEWIS = 7e-9
 
 
+def at_hour_ends(means: Floats) -> Floats:
+    """Values at the ends of hours from hourly means along the first axis, one more than there are hours."""
+    return np.concatenate([means[:1], 0.5 * (means[1:] + means[:-1]), means[-1:]])
+
+
 class Loads:
     """Hourly load rows of every surface; `at` gives the rows at a time, (surfaces, columns)."""
 
@@ -78,7 +83,7 @@ class Loads:
                 section = network.mesh.section
                 self._ground(row, surface, section.water_table, section.y0, ground, start)
         self.supply = means[:, :, SUPPLY].copy()
-        self.rows = np.concatenate([means[:1], 0.5 * (means[1:] + means[:-1]), means[-1:]])
+        self.rows = at_hour_ends(means)
         self._row = np.zeros(means.shape[1:])
 
     def at(self, seconds: float, during: float) -> Floats:

@@ -24,6 +24,7 @@ from stemwall.materials.vapour import ConstantVapour
 from stemwall.materials.water import GAS_CONSTANT, GRAVITY, ZERO_CELSIUS
 from stemwall.solver import balance_kernels as kernels
 from stemwall.solver.climate import Facing
+from stemwall.solver.loads import LEWIS
 from stemwall.solver.network import Network, Surface
 from stemwall.solver.section import Section
 
@@ -33,8 +34,6 @@ Floats = NDArray[np.float64]
 AIR_HEAT = 1.205 * 1005.0
 #: vapour in saturated air at 20 degC [kg/m3]
 AIR_VAPOUR = 2337.0 / (GAS_CONSTANT * 293.15)
-#: vapour film over convective film [kg K/(J Pa)], as in `loads`
-LEWIS = 7e-9
 
 
 @dataclass(frozen=True)

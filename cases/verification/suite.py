@@ -139,8 +139,3 @@ def run_outcomes(progress: Callable[[str], None] | None = None, cases: Sequence[
             word = "holds" if outcome.holds else "DOES NOT HOLD"
             progress(f"{case.title}: {word} ({outcome.seconds:.1f} s)")
     return outcomes
-
-
-def run_all(progress: Callable[[str], None] | None = None) -> list[Comparison]:
-    """Comparisons of all cases; ``progress`` is told a line after each case."""
-    return [c for outcome in run_outcomes(progress) for c in outcome.comparisons]

@@ -24,6 +24,12 @@ def test_constants_agree_with_the_rooms() -> None:
     assert pytest.approx(still, rel=1e-4) == kernels.AIR_PERMEABILITY  # five digits kept
 
 
+def test_both_rooms_state_one_saturation_pressure() -> None:
+    """Materials and weather may not know each other, so the formula stands twice: hold the two together."""
+    t = np.linspace(-30.0, 50.0, 81)
+    np.testing.assert_allclose(water.saturation_pressure(t), moistair.saturation_pressure(t), rtol=1e-14)
+
+
 def test_saturation_pressure_and_fluidity_agree_with_the_rooms() -> None:
     for t in np.linspace(-20.1, 44.9, 27):
         pressure, slope = kernels.saturation_pressure(t)
