@@ -8,17 +8,17 @@ from datetime import datetime
 import numpy as np
 from numpy.typing import NDArray
 
-from stemwall.cases.air_zone import environment
 from stemwall.cases.case import Case
 from stemwall.cases.case_file import dotted
+from stemwall.cases.environment import environment, troubles
 from stemwall.cases.freeform import MembraneTable
 from stemwall.cases.indoor_outside import OutsideAir
 from stemwall.cases.outdoors import at_site, choose_weather, outdoors
-from stemwall.cases.outdoors_notes import notes
 from stemwall.cases.outdoors_strip import BESIDE, OUTDOORS
 from stemwall.cases.parts_framing import SILL
 from stemwall.cases.places import Places
 from stemwall.cases.problems import CaseError, Problem, nearest
+from stemwall.cases.provenance import provenance
 from stemwall.cases.section_checks import Finding, findings
 from stemwall.cases.start_moisture import fresh
 from stemwall.cases.stock import Stock, take_stock
@@ -75,9 +75,11 @@ def build(case: Case, years: float | None = None) -> Setup:
     year = builder.weather()
     climates = builder.climates(section, year)
     builder.check_settling()
-    builder.check_zones(section)
+    builder.check_environment(section)
     if builder.problems or section is None or year is None:
         raise CaseError(builder.problems)
+    index = year.hour_index(case.run.hours, case.run.start)
+    ground = _ground(case, year)
     return Setup(
         case=case,
         section=builder.moistened(section),
@@ -85,18 +87,16 @@ def build(case: Case, years: float | None = None) -> Setup:
         climates=climates,
         start=case.run.start,
         hours=case.run.hours,
-        ground=_ground(case, year),
+        ground=ground,
         start_state=StartState(
             case.run.ground_suction, case.run.initial_humidity, case.run.indoor_temperature
         ),
         accuracy=Accuracy(**case.accuracy.model_dump()),
         mesh=MeshRule(**case.mesh.model_dump()),
         output=Output(field_hours=max(1, round(case.run.field_every))),
-        provenance=_provenance(case, year),
+        provenance=provenance(case, year, ground),
         spin_up=case.run.spin_up,
-        environment=environment(
-            case.zone, case.leak, section, climates, year, year.hour_index(case.run.hours, case.run.start)
-        ),
+        environment=environment(case, section, climates, year, index),
     )
 
 
@@ -191,28 +191,10 @@ class _Builder:
             place = "start_moisture" if run.start_moisture in ("one year", "settled") else "settle"
             self._add(("run", place), f"years before a run of {run.years:.3g} years", "a run of a year at least")
 
-    def check_zones(self, section: Section | None) -> None:
-        """Note zones that clash with given air, form no space, or draw air from nowhere."""
-        known = (OUTDOORS, *self.case.indoor)
-        spaces = () if section is None else tuple(dict.fromkeys(o.climate for o in section.openings))
-        for key, table in self.case.zone.items():
-            place = ("zone", key)
-            if key in self.case.indoor:
-                self._add(place, f"[zone.{key}] and [indoor.{key}]", "one of the two")
-            if section is not None and key not in spaces:
-                self._add(place, f'"{key}"', f"a space of the section ({', '.join(spaces)}){nearest(key, spaces)}")
-            takes_house = table.house_leakage or table.supply or table.exhaust * (1.0 - table.make_up_outdoors)
-            sources = (("house", table.house, takes_house), ("duct_air", table.duct_air, table.duct_leakage))
-            for name, source, used in sources:
-                if used and source not in known:
-                    self._add((*place, name), f'"{source}"', f"a space with given air ({', '.join(known)})")
-        names = [leak.name for leak in self.case.leak]
-        for number, leak in enumerate(self.case.leak):
-            if names.count(leak.name) > 1:
-                self._add(("leak", number, "name"), f'"{leak.name}" twice', "a name of its own")
-            regions = [] if section is None else [region.name for region in section.regions]
-            if section is not None and leak.region is not None and leak.region not in regions:
-                self._add(("leak", number, "region"), f'"{leak.region}"', f"a region{nearest(leak.region, regions)}")
+    def check_environment(self, section: Section | None) -> None:
+        """Note what is wrong with zones, leaks, floods and air paths."""
+        for place, found, expected in troubles(self.case, section):
+            self._add(place, found, expected)
 
     def moistened(self, section: Section) -> Section:
         """Return the section with the moisture of construction, if the case starts with it."""
@@ -246,6 +228,7 @@ class _Builder:
             items=self._items_in_order(),
             membranes=tuple(self._table_membrane(number) for number in range(len(case.membrane))),
             finishes=tuple(table.build() for table in case.finish),
+            drains=tuple(table.build() for table in case.drain),
             edges=(*(table.build() for table in case.edge), *closed),
             probes=tuple(table.build() for table in case.probe),
             water_table=water_table,
@@ -323,19 +306,3 @@ def _ground(case: Case, year: WeatherYear) -> GroundWave:
         coldest_day=air.coldest_day,
         diffusivity=site.ground_diffusivity,
     )
-
-
-def _provenance(case: Case, year: WeatherYear) -> dict[str, str]:
-    """Return where the inputs come from, for the result file."""
-    return {
-        "case_file": case.file,
-        "variant": case.name,
-        "variant_note": case.note,
-        "start_moisture": case.run.start_moisture,
-        "weather": f"{year.station}: {year.provenance}",
-        "weather_notes": "; ".join(year.notes),
-        "weather_sha256": year.sha256,
-        "rain": year.rain_origin,
-        **{f"outdoors_{key}": text for key, text in notes(case.site, year).items()},
-        **{f"indoor_{key}": air.describe() for key, air in case.indoor.items()},
-    }

@@ -12,13 +12,15 @@ from typing import Annotated, Any
 
 from pydantic import Field, PrivateAttr, model_validator
 
-from stemwall.cases.air_zone import LeakTable, ZoneTable
+from stemwall.cases.air_path import AirPathTable
+from stemwall.cases.air_zone import ZoneTable
 from stemwall.cases.detail_basement import Basement, FormedBasement
 from stemwall.cases.detail_crawlspace import Crawlspace, VentedCrawlspace
 from stemwall.cases.detail_slab import SlabOnGrade
 from stemwall.cases.fields import PRACTICE, Strict, described
 from stemwall.cases.freeform import (
     Bounds,
+    DrainTable,
     EdgeTable,
     FinishTable,
     MembraneTable,
@@ -39,6 +41,7 @@ from stemwall.cases.quantities import (
     Thickness,
 )
 from stemwall.cases.start_moisture import StartMoisture
+from stemwall.cases.water_events import FloodTable, LeakTable
 from stemwall.solver.settings import SpinUp
 
 Detail = Annotated[
@@ -186,11 +189,14 @@ class Case(Strict):
     indoor: dict[str, Air] = described({}, "the air of each space")
     zone: dict[str, ZoneTable] = described({}, "spaces whose air is computed")
     leak: tuple[LeakTable, ...] = ()
+    flood: tuple[FloodTable, ...] = ()
+    air_path: tuple[AirPathTable, ...] = ()
     detail: Detail | None = described(None, "a parametric section")
     bounds: Bounds | None = described(None, "outer rectangle of a free-form section")
     region: tuple[RegionTable, ...] = ()
     opening: tuple[OpeningTable, ...] = ()
     membrane: tuple[MembraneTable, ...] = ()
+    drain: tuple[DrainTable, ...] = ()
     finish: tuple[FinishTable, ...] = ()
     edge: tuple[EdgeTable, ...] = ()
     probe: tuple[ProbeTable, ...] = ()
@@ -198,6 +204,7 @@ class Case(Strict):
 
     _name: str = PrivateAttr("base")
     _note: str = PrivateAttr("")
+    _change: dict[str, Any] = PrivateAttr({})
     _folder: Path = PrivateAttr(Path())
     _text: str = PrivateAttr("")
     _file: str = PrivateAttr("")
@@ -207,9 +214,9 @@ class Case(Strict):
         free = self.bounds is not None
         if (self.detail is not None) == free:
             raise ValueError("either a [detail] or [bounds] with [[region]] tables")
-        if not free and any((self.region, self.opening, self.membrane, self.finish, self.edge)):
+        if not free and any((self.region, self.opening, self.membrane, self.drain, self.finish, self.edge)):
             raise ValueError(
-                "no [[region]], [[opening]], [[membrane]], [[finish]] or [[edge]] beside a [detail]"
+                "no [[region]], [[opening]], [[membrane]], [[drain]], [[finish]] or [[edge]] beside a [detail]"
             )
         return self
 
@@ -222,6 +229,11 @@ class Case(Strict):
     def note(self) -> str:
         """What the variant is about."""
         return self._note
+
+    @property
+    def change(self) -> dict[str, Any]:
+        """Dotted paths of the base and the values that the variant puts there."""
+        return self._change
 
     @property
     def folder(self) -> Path:

@@ -4,29 +4,22 @@ from __future__ import annotations
 
 import copy
 import tomllib
-from collections.abc import Iterator, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
-from stemwall.cases.case import DETAILS, Case
-from stemwall.cases.fields import Strict
+from stemwall.cases.case import Case
+from stemwall.cases.phrasing import Location, known_keys, phrase, untagged
+from stemwall.cases.phrasing import dotted as dotted
 from stemwall.cases.places import Places
 from stemwall.cases.problems import CaseError, Problem, nearest
+from stemwall.cases.sweep import DRAWN, VariantTable, file_stem, take_sets, variants_of
 
 BASE = "base"
 DEFAULT_FILE = "default.toml"
-Location = tuple[str | int, ...]
-
-
-class VariantTable(Strict):
-    """A small difference to the base: ``change`` maps dotted paths to new values."""
-
-    name: str
-    change: dict[str, Any]
-    note: str = ""
 
 
 @dataclass(frozen=True)
@@ -104,26 +97,40 @@ def load_case(path: str | Path) -> CaseFile:
 
 def parse_case(text: str, path: Path) -> CaseFile:
     """Read the text of a case file; ``path`` names it in messages and anchors relative file names."""
-    try:
-        tree = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise CaseError([_syntax(error, path.name)]) from error
-    reader = _Reader(path.name, Places(text))
-    tables = tree.pop("variant", [])
-    built = [reader.case(tree, BASE, "", ())]
+    reader, tree = _open(text, path)
+    tables, sets = tree.pop("variant", []), take_sets(tree)
+    built = [reader.case(tree, VariantTable(name=BASE, change={}), ())]
     seen = {BASE}
     for number, table in enumerate(tables if isinstance(tables, list) else []):
         variant = reader.variant(table, number, seen)
         if variant is not None:
             seen.add(variant.name)
-            changed = reader.changed(tree, variant, number)
-            built.append(reader.case(changed, variant.name, variant.note, ("variant", number)))
-    if reader.problems:
-        raise CaseError(reader.unique())
-    cases = tuple(case for case in built if case is not None)
-    for case in cases:
-        case._folder, case._file, case._text = path.parent, path.name, text
-    return CaseFile(path, text, cases)
+            built.append(reader.case(tree, variant, ("variant", number)))
+    for key, variant in variants_of(sets, reader):
+        built.append(reader.case(tree, variant, (key,)))
+    return CaseFile(path, text, reader.finished(built, path, text))
+
+
+def parse_variant(text: str, path: Path, name: str, note: str, change: Mapping[str, Any]) -> Case:
+    """Read one variant of a case file from the text and its changes, as a result keeps them.
+
+    Raises
+    ------
+    CaseError
+        With every problem found.
+    """
+    reader, tree = _open(text, path)
+    tree.pop("variant", None)
+    take_sets(tree)
+    variant = VariantTable(name=name, change=dict(change), note=note)
+    return reader.finished([reader.case(tree, variant, ("variant",) if change else ())], path, text)[0]
+
+
+def _open(text: str, path: Path) -> tuple[_Reader, dict[str, Any]]:
+    try:
+        return _Reader(path.name, Places(text)), tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise CaseError([_syntax(error, path.name)]) from error
 
 
 def _syntax(error: tomllib.TOMLDecodeError, file: str) -> Problem:
@@ -140,15 +147,28 @@ class _Reader:
     def __init__(self, file: str, places: Places) -> None:
         self.file, self.places = file, places
         self.problems: list[Problem] = []
+        self.stems: dict[str, str] = {}
+
+    def finished(self, built: Sequence[Case | None], path: Path, text: str) -> tuple[Case, ...]:
+        """Return the cases with what they were read from, or raise all problems."""
+        if self.problems:
+            raise CaseError(self.unique())
+        cases = tuple(case for case in built if case is not None)
+        for case in cases:
+            case._folder, case._file, case._text = path.parent, path.name, text
+        return cases
 
     def unique(self) -> list[Problem]:
-        """Return the problems, those that the base already has left out of the variants."""
+        """Return the problems, each once: not again in a variant if the base has it, nor again and again in a set."""
         known = {(p.path, p.found) for p in self.problems if not p.path.startswith("variant")}
-        kept = []
+        kept, seen = [], set()
         for problem in self.problems:
             inner = problem.path.partition(": ")[2]
-            if not inner or (inner, problem.found) not in known:
+            found = "" if DRAWN.match(problem.path) else problem.found
+            same = (problem.line, inner, found, problem.expected)
+            if not inner or ((inner, problem.found) not in known and same not in seen):
                 kept.append(problem)
+                seen.add(same)
         return kept
 
     def variant(self, table: object, number: int, seen: set[str]) -> VariantTable | None:
@@ -158,40 +178,48 @@ class _Reader:
             self._collect(error, VariantTable, ("variant", number), "")
             return None
         if variant.name in seen:
-            self._add(("variant", number, "name"), "variant.name", f"{variant.name!r} twice", "unique names")
+            self.add(("variant", number, "name"), "variant.name", f"{variant.name!r} twice", "unique names")
             return None
         return variant
 
-    def changed(self, tree: dict[str, Any], variant: VariantTable, number: int) -> dict[str, Any]:
+    def refused(self, error: ValidationError, model: type[BaseModel], at: Location) -> None:
+        self._collect(error, model, at, "")
+
+    def changed(self, tree: dict[str, Any], variant: VariantTable, at: Location) -> dict[str, Any]:
         """Return the tree with the changes of a variant."""
         result = copy.deepcopy(tree)
         for path, value in variant.change.items():
-            problem = _set(result, path.split("."), value)
+            problem = _set(result, path.split("."), copy.deepcopy(value))
             if problem:
-                place = ("variant", number, "change", path)
-                self._add(place, f"variant {variant.name}: {path}", *problem)
+                self.add((*at, "change", path), f"variant {variant.name}: {path}", *problem)
         return result
 
-    def case(self, tree: dict[str, Any], name: str, note: str, at: Location) -> Case | None:
+    def case(self, tree: dict[str, Any], variant: VariantTable, at: Location) -> Case | None:
+        name = variant.name
+        stem = file_stem(name)
+        if stem in self.stems:
+            found = f"{name!r} beside {self.stems[stem]!r}, whose result has the same file name"
+            self.add(at, "variant.name", found, "names that differ in letters or digits")
+        self.stems[stem] = name
         try:
-            case = Case.model_validate(tree)
+            case = Case.model_validate(self.changed(tree, variant, at) if at else tree)
         except ValidationError as error:
             self._collect(error, Case, at, f"variant {name}: " if at else "")
             return None
-        case._name, case._note = name, note
+        case._name, case._note, case._change = name, variant.note, variant.change
         clashes = case.detail.clashes() if case.detail is not None else []
         for path, found, expected in clashes:
             where = ("detail", *path.split("."))
             prefix = f"variant {name}: " if at else ""
-            self._add(at or where, prefix + ".".join(where), found, expected)
+            self.add(at or where, prefix + ".".join(where), found, expected)
         return case
 
     def _collect(self, error: ValidationError, model: type[BaseModel], at: Location, prefix: str) -> None:
         for entry in error.errors():
-            location = _untagged(entry["loc"])
-            found, expected = _phrase(entry, _keys(model, location))
+            location = untagged(entry["loc"])
+            found, expected = phrase(entry, known_keys(model, entry["loc"]))
             place = self._change_place(at, location) if prefix else (*at, *location)
-            self._add(
+            self.add(
                 place, prefix + dotted((*at, *location) if at and not prefix else location), found, expected
             )
 
@@ -203,7 +231,7 @@ class _Reader:
                 return place
         return at
 
-    def _add(self, place: Location, path: str, found: str, expected: str) -> None:
+    def add(self, place: Location, path: str, found: str, expected: str) -> None:
         self.problems.append(Problem(path, found, expected, self.file, self.places.line(place)))
 
 
@@ -231,66 +259,3 @@ def _enter(tree: Any, key: str) -> Any:
     if isinstance(tree, list):
         return next((item for item in tree if isinstance(item, dict) and item.get("name") == key), None)
     return None
-
-
-def _untagged(location: Location) -> Location:
-    """Return a location without the tag of its detail, which the union adds."""
-    tagged = location[:1] == ("detail",) and location[1:2] and location[1] in DETAILS
-    return (location[0], *location[2:]) if tagged else location
-
-
-def dotted(location: Location) -> str:
-    """Return "region[2].x" of ("region", 2, "x")."""
-    text = ""
-    for part in location:
-        text += f"[{part}]" if isinstance(part, int) else f".{part}"
-    return text.removeprefix(".")
-
-
-def _keys(model: type[BaseModel], location: Location) -> list[str]:
-    """Names of the keys that a table at the parent of ``location`` may have."""
-    models: list[type[BaseModel]] = [model]
-    for part in location[:-1]:
-        if isinstance(part, str):
-            models = [inner for outer in models for inner in _inner(outer, part)] or models
-    return [field.alias or name for outer in models for name, field in outer.model_fields.items()]
-
-
-def _inner(model: type[BaseModel], key: str) -> Iterator[type[BaseModel]]:
-    """Models that a field may hold, also inside tuples, dictionaries and unions."""
-    for name, field in model.model_fields.items():
-        if key in (name, field.alias):
-            yield from _models(field.annotation)
-
-
-def _models(annotation: Any) -> Iterator[type[BaseModel]]:
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        yield annotation
-    for argument in getattr(annotation, "__args__", ()):
-        yield from _models(argument)
-
-
-def _phrase(entry: Any, keys: list[str]) -> tuple[str, str]:
-    """Return (found, expected) of one validation error."""
-    kind, given, message = entry["type"], entry["input"], str(entry["msg"])
-    shown = "this table" if isinstance(given, dict | BaseModel) else _show(given)
-    if kind == "extra_forbidden":
-        name = str(entry["loc"][-1])
-        return f"unknown key {name!r}", f"a known key; {nearest(name, keys)}".rstrip("; ")
-    if kind == "missing":
-        return "nothing", f"a value for {entry['loc'][-1]!r}"
-    if kind.startswith("union_tag"):
-        tag = given.get("kind") if isinstance(given, dict) else None
-        names = ", ".join(f'"{name}"' for name in DETAILS)
-        return f"kind = {_show(tag)}" if tag else "no kind", f"kind = one of {names}"
-    if kind == "literal_error":
-        return shown, f"{entry['ctx']['expected']}".replace("'", '"')
-    text = message.removeprefix("Value error, ").removeprefix("Input should be ")
-    return shown, text
-
-
-def _show(value: object) -> str:
-    """Return a value as it would stand in the file."""
-    if isinstance(value, bool):
-        return str(value).lower()
-    return f'"{value}"' if isinstance(value, str) else str(value)

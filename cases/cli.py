@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import sys
 from enum import StrEnum
+from functools import partial
 from pathlib import Path
 from typing import Annotated
 
@@ -17,9 +18,10 @@ from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
-from stemwall.cases.cli_input import build_all, chosen, err, refuse
+from stemwall.cases.cli_input import FAILED, INTERRUPTED, build_all, chosen, each_built, err, refuse
+from stemwall.cases.early import collect_seldom
 
-NOT_HELD, FAILED, INTERRUPTED = 1, 3, 130
+NOT_HELD = 1
 
 app = typer.Typer(
     name="stemwall",
@@ -67,34 +69,40 @@ def run(
         Path | None, typer.Option("--report", "-r", help="Then write this report on what was run.")
     ] = None,
     units: UnitsOption = Units.SI,
+    workers: Annotated[
+        int | None,
+        typer.Option("--workers", "-w", min=1, max=1024, help="Variants run at once; as many as cores by default."),
+    ] = None,
+    scheduler: Annotated[
+        str | None, typer.Option("--scheduler", help="Address of a running dask scheduler, tcp://HOST:PORT.")
+    ] = None,
+    resume: Annotated[
+        bool, typer.Option("--resume", help="Leave out what is complete and was made from the same input.")
+    ] = False,
 ) -> None:
     """Simulate a case: one result file (netCDF) per variant.
 
-    Without --variant every variant of the case file is run, the base first. Ctrl-C keeps what was
-    computed until then. An existing result is replaced only when the new one is complete.
+    Without --variant every variant of the case file is run, the base first, those that a sweep or a
+    sample makes included; several run at once, and a table of all places is written beside their
+    results. One that fails does not stop the others. Ctrl-C keeps what is complete, and of a single
+    run what was computed. An existing result is replaced only when the new one is complete.
     """
-    from stemwall.cases.runs import result_path, run_case
-    from stemwall.solver.errors import SectionError, SolverError
+    from stemwall.cases.sets_cli import run_many, run_one
 
+    if workers is not None and scheduler is not None:
+        refuse([f"--workers: found {workers} beside --scheduler; expected one of the two"])
     cases = chosen(case, variant)
-    setups = build_all(cases, years)
-    out_dir.mkdir(parents=True, exist_ok=True)
-    results = []
-    for setup in setups:
-        try:
-            path = run_case(setup, out_dir, out)
-        except (SolverError, SectionError) as error:
-            err.print(f"{escape(setup.case.title)}: {escape(str(error))}", soft_wrap=True, highlight=False)
-            raise typer.Exit(FAILED) from error
-        except KeyboardInterrupt as error:
-            err.print(f"interrupted; what was computed is in {escape(str(result_path(setup, out_dir)))}")
-            raise typer.Exit(INTERRUPTED) from error
-        results.append(path)
-        out.print(f"[bold]{escape(setup.case.title)}[/bold] → {escape(str(path))}")
-    if report_file is not None:
+    if len(cases) == 1 and scheduler is None:
+        results, whole = [run_one(build_all(cases, years)[0], out_dir, out, resume=resume)], True
+    else:
+        several = partial(run_many, workers=workers, scheduler=scheduler, resume=resume, some=bool(variant))
+        results, whole = several(cases, years, out_dir, out)
+    if report_file is not None and results:
         from stemwall.cases.report import write_report
 
         out.print(f"→ {escape(str(write_report(results, report_file, units=units.value)))}")
+    if not whole:
+        raise typer.Exit(FAILED)
 
 
 @app.command()
@@ -148,8 +156,9 @@ def verify(
     out_file: Annotated[Path, typer.Option("--out", "-o", help="Page to write; JSON goes beside it.")] = Path(
         "verification.html"
     ),
+    quick: Annotated[bool, typer.Option("--quick", help="Leave out the slow cases.")] = False,
 ) -> None:
-    """Run the checks against published solutions, and write a page and JSON that show them.
+    """Run the checks against published solutions and common practice, and write a page and JSON that show them.
 
     Ends with exit code 1 if a case does not hold; the page is written all the same.
     """
@@ -157,7 +166,7 @@ def verify(
     from stemwall.cases.verification.progress import run_shown, table
 
     try:
-        outcomes = run_shown(out)
+        outcomes = run_shown(out, quick=quick)
     except KeyboardInterrupt as error:
         err.print("interrupted; nothing was written")
         raise typer.Exit(INTERRUPTED) from error
@@ -170,13 +179,11 @@ def verify(
 @app.command()
 def check(case: CaseArgument = None) -> None:
     """Check a case file with all its variants, and say what would be run."""
-    setups = build_all(chosen(case, None), None)
-    table = Table(
-        "variant", "cells", "hours", "probes", "membranes", "note", title=escape(setups[0].case.about.title)
-    )
     from stemwall.solver.mesh import build_mesh
 
-    for setup in setups:
+    cases = chosen(case, None)
+    table = Table("variant", "cells", "hours", "probes", "membranes", "note", title=escape(cases[0].about.title))
+    for setup in each_built(cases, None):
         cells = build_mesh(setup.section, setup.mesh).cells
         section = setup.section
         counts = (cells, setup.hours, len(section.probes), len(section.membranes))
@@ -293,4 +300,5 @@ def show_material(
 
 def main() -> None:
     """Run the command line."""
+    collect_seldom()
     app()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from stemwall.cases.case import Case
     from stemwall.cases.case_file import CaseFile
 
-BAD_INPUT = 2
+BAD_INPUT, FAILED, INTERRUPTED = 2, 3, 130
 err = Console(stderr=True)
 
 
@@ -53,21 +53,25 @@ def build_all(cases: list[Case], years: float | None, *, most: float | None = No
     most : float or None
         No run is longer than so many years.
     """
+    return list(each_built(cases, years, most))
+
+
+def each_built(cases: list[Case], years: float | None, most: float | None = None) -> Iterator[Setup]:
+    """Yield every set-up; after the last, end with the problems of all of them."""
     from stemwall.cases.build import build
     from stemwall.cases.problems import CaseError
 
-    setups, problems = [], {}
+    problems: dict[tuple[int | None, str], str] = {}
     for case in cases:
         try:
             length = case.run.years if years is None else years
-            setups.append(build(case, length if most is None else min(length, most)))
+            yield build(case, length if most is None else min(length, most))
         except CaseError as error:
             problems.update(
                 {(p.line, p.found): str(p) for p in error.problems if (p.line, p.found) not in problems}
             )
     if problems:
         refuse(problems.values())
-    return setups
 
 
 def refuse(problems: Iterable[str]) -> NoReturn:

@@ -15,8 +15,10 @@ from stemwall.cases.fields import Strict, described
 from stemwall.cases.parts_floor import InnerFloor
 from stemwall.cases.parts_frame import Frame, frame
 from stemwall.cases.parts_framing import Storey
+from stemwall.cases.parts_workmanship import FormedWorkmanship, WalledWorkmanship, Workmanship
 from stemwall.cases.quantities import Thickness
 from stemwall.cases.sheet import MembraneMaker, Sheet
+from stemwall.cases.water_events import LeakTable
 from stemwall.solver.section import Section
 
 #: (path, found, expected) of dimensions that do not go together
@@ -56,6 +58,13 @@ class Foundation(Strict):
     house_wall: parts_framing.HouseWall = described(parts_framing.HouseWall(), "the wall above")
     backfill: parts.Backfill = described(parts.Backfill(), "fill and cap outside")
     ground: parts.Ground = described(parts.Ground(), "how much ground is drawn")
+    workmanship: Workmanship = described(Workmanship(), "what is built worse than drawn")
+
+    @property
+    def leaks(self) -> tuple[LeakTable, ...]:
+        """Water that poor workmanship lets in, at the outer face of the sill plate."""
+        middle = self.wall.above_grade + self.sill.thickness / 2
+        return self.workmanship.leaks(parts_framing.SILL, 0.0, middle)
 
     def clashes(self) -> list[Clash]:
         """Return (path, found, expected) of dimensions that do not go together."""
@@ -68,6 +77,7 @@ class Foundation(Strict):
             ("backfill.cap_thickness", self.backfill.cap_thickness, "<", wall.below_grade, depth),
             ("ground.down", self.ground.down, ">", wall.below_grade + self.footing.height, "the footing's base"),
             ("ground.outward", self.ground.outward, ">", self._outward, "what is drawn beside the wall"),
+            ("workmanship.open_seam", self.workmanship.open_seam, "<", self.half_width / 2, "half the floor drawn"),
         ]
         return broken(rules + self._layer_rules(height, top) + self._outside_rules(depth))
 
@@ -113,6 +123,7 @@ class WalledSpace(Foundation, ABC):
     space: ClassVar[str]
     rim: parts_framing.Rim = described(parts_framing.Rim(), "the rim joist")
     floor: parts_framing.Floor = described(parts_framing.Floor(), "the floor above")
+    workmanship: FormedWorkmanship = described(WalledWorkmanship(), "what is built worse than drawn")
 
     @property
     @abstractmethod
@@ -134,7 +145,17 @@ class WalledSpace(Foundation, ABC):
         return found + broken([
             ("floor.insulation_thickness", self.floor.insulation_thickness, "<=", self.rim.depth,
              "the depth of the joists"),
-        ])  # fmt: skip
+            ("workmanship.rim_gap", self.workmanship.rim_gap, "<", self.rim.depth, "the depth of the joists"),
+        ]) + broken(self._gap_rules)  # fmt: skip
+
+    @property
+    def _gap_rules(self) -> list[Rule]:
+        """Rules for the strip that the insulation of the wall leaves bare."""
+        work, inner = self.workmanship, self.insulation.inner
+        if not isinstance(work, WalledWorkmanship) or inner is None:
+            return []
+        reach = inner.reach or self.wall.above_grade - self.floor_level
+        return [("workmanship.wall_gap", work.wall_gap, "<", reach, "the height of the insulation inside")]
 
     @property
     def _floor_key(self) -> str:
@@ -158,7 +179,15 @@ class WalledSpace(Foundation, ABC):
         face = self._draw_lining(sheet, at, levels)
         self._draw_framing(sheet, at, levels)
         self._place_probes(sheet, at, levels, face)
+        self._spoil(sheet, at, levels)
         return sheet.section(water_table)
+
+    def _spoil(self, sheet: Sheet, at: Frame, levels: Storey) -> None:
+        """Undo what was built badly."""
+        self.workmanship.spoil_floor(sheet, self.inner_floor.sheet_name)
+        self.workmanship.spoil_rim(sheet, self.rim, levels)
+        if isinstance(self.workmanship, WalledWorkmanship):
+            self.workmanship.spoil_wall(sheet, at, self.insulation)
 
     def _draw_framing(self, sheet: Sheet, at: Frame, levels: Storey) -> None:
         parts_framing.draw_floor(sheet, at, self.floor, self.rim, self.sill, levels)

@@ -14,6 +14,7 @@ from stemwall.cases.parts import BASEMENT, FORM, Placement, Wall, WallInsulation
 from stemwall.cases.parts_floor import BasementSlab, InnerFloor
 from stemwall.cases.parts_frame import Frame
 from stemwall.cases.parts_framing import Storey
+from stemwall.cases.parts_workmanship import FormedWorkmanship, WalledWorkmanship
 from stemwall.cases.quantities import Extent, Thickness
 from stemwall.cases.sheet import Sheet
 
@@ -129,6 +130,7 @@ class Basement(AnyBasement):
     """A basement, from the far ground outside to the middle of the building."""
 
     kind: Literal["basement"] = "basement"
+    workmanship: WalledWorkmanship = described(WalledWorkmanship(), "what is built worse than drawn")
 
 
 class FormedBasement(AnyBasement):
@@ -138,3 +140,4 @@ class FormedBasement(AnyBasement):
     wall: FormedWall = described(FormedWall(), "the basement wall")
     insulation: FormedInsulation = described(FormedInsulation(), "insulation of the basement wall")
     lining: FormLining = described(FormLining(), "what is built before the inner panel")
+    workmanship: FormedWorkmanship = described(FormedWorkmanship(), "what is built worse than drawn")

@@ -14,6 +14,7 @@ from stemwall.cases.fields import described
 from stemwall.cases.parts import CRAWLSPACE, Placement, WallInsulation
 from stemwall.cases.parts_floor import Earth, InnerFloor, ThinSlab
 from stemwall.cases.parts_framing import Rim
+from stemwall.cases.parts_workmanship import CrawlWorkmanship
 from stemwall.cases.quantities import Extent
 
 
@@ -23,6 +24,7 @@ class Crawlspace(WalledSpace):
     space: ClassVar[str] = CRAWLSPACE
     kind: Literal["conditioned crawlspace"] = "conditioned crawlspace"
     slab: ThinSlab = described(ThinSlab(), "the slab and what lies under it")
+    workmanship: CrawlWorkmanship = described(CrawlWorkmanship(), "what is built worse than drawn")
 
     @property
     def inner_floor(self) -> InnerFloor:
@@ -59,6 +61,7 @@ class VentedCrawlspace(WalledSpace):
     insulation: VentedInsulation = described(VentedInsulation(), "insulation of the stem wall, none by default")
     rim: VentedRim = described(VentedRim(), "the rim joist")
     earth: Earth = described(Earth(), "the earth and its cover")
+    workmanship: CrawlWorkmanship = described(CrawlWorkmanship(), "what is built worse than drawn")
 
     @property
     def inner_floor(self) -> InnerFloor:

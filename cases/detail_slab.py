@@ -12,7 +12,7 @@ from stemwall.cases import parts, parts_draw, parts_framing
 from stemwall.cases.detail_base import Clash, Foundation
 from stemwall.cases.fields import PRACTICE, MembraneId, Strict, described
 from stemwall.cases.parts import HOUSE, OUTDOORS
-from stemwall.cases.parts_floor import EDGE, EDGE_STRIP, SLAB, STONE, UNDER_SLAB
+from stemwall.cases.parts_floor import EDGE, EDGE_STRIP, GROUND_SHEET, SLAB, STONE, UNDER_SLAB
 from stemwall.cases.parts_frame import Frame, frame
 from stemwall.cases.quantities import Extent, Thickness
 from stemwall.cases.sheet import MembraneMaker, Sheet
@@ -93,6 +93,7 @@ class SlabOnGrade(Foundation):
         parts_framing.draw_house_wall(sheet, self.house_wall, self.sill.width, at.wall_top, plate_top)
         parts_draw.finish_concrete(sheet, at, self.wall.solar_absorptance)
         self._place_probes(sheet, at)
+        self.workmanship.spoil_floor(sheet, GROUND_SHEET)
         return sheet.section(water_table)
 
     def _draw_floor(self, sheet: Sheet, at: Frame) -> None:
@@ -107,7 +108,7 @@ class SlabOnGrade(Foundation):
         sheet.solid(SLAB, self.slab.material, (edge, at.right), (slab_low, at.wall_top))
         strip = (edge, edge + self.slab.edge_strip_thickness)
         sheet.solid(EDGE_STRIP, self.slab.edge_strip, strip, (slab_low, at.wall_top))
-        sheet.level("ground sheet", self.slab.ground_sheet, (edge, at.right), slab_low)
+        sheet.level(GROUND_SHEET, self.slab.ground_sheet, (edge, at.right), slab_low)
         sheet.level("floor covering", self.slab.covering, (strip[1], at.right), at.wall_top)
 
     def _place_probes(self, sheet: Sheet, at: Frame) -> None:

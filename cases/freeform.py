@@ -1,4 +1,4 @@
-"""Free-form sections: rectangles, air spaces, membranes, finishes, edges and probes, one table each."""
+"""Free-form sections: rectangles, air spaces, membranes, drains, finishes, edges and probes, one table each."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from pydantic import BeforeValidator, model_validator
 
 from stemwall.cases.fields import MembraneId, Strict, described
 from stemwall.cases.quantities import LENGTH, Fraction, Humidity, Length, Resistance, SdValue, read
-from stemwall.solver.section import Edge, Finish, Membrane, Opening, Probe, ProbeKind, Region
+from stemwall.solver.section import Drain, Edge, Finish, Membrane, Opening, Probe, ProbeKind, Region
 
 
 def _span(value: object) -> tuple[float, float]:
@@ -121,6 +121,18 @@ class MembraneTable(_Segment):
         return Membrane(
             self.name, self.x[0], self.y[0], self.x[1], self.y[1], dry, wet, self.liquid, self.resistance
         )
+
+
+class DrainTable(Strict):
+    """A rectangle, a line or a point that holds no water under pressure; ``x`` and ``y`` are positions or pairs."""
+
+    name: str
+    x: Line
+    y: Line
+
+    def build(self) -> Drain:
+        """Return the drain."""
+        return Drain(self.name, self.x[0], self.y[0], self.x[1], self.y[1])
 
 
 class FinishTable(_Segment):

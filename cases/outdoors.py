@@ -189,19 +189,16 @@ class Hourly:
             Water that arrives [mm/h].
         house : float
             Elevation of the house seen from there [deg].
-
-        Notes
-        -----
-        The sun that snow absorbs is passed on as a share of the sun that arrives, since the solver multiplies
-        it with the absorptance of the ground, here taken as 1 - albedo.
         """
         site = self.site
         loads = self.loads(0.0, site.wall_azimuth, water, site.shade.horizon, house)
-        hidden = hidden_share(pack.depth)
-        absorbs = (1.0 - site.snow.albedo) / max(1.0 - site.ground_albedo, 1e-3)
-        solar = loads.solar * (1.0 - hidden * (1.0 - absorbs))
-        resistance = site.cover_resistance + snow_resistance(pack.depth, pack.density)
-        return replace(loads, solar=solar, resistance=resistance)
+        return replace(
+            loads,
+            resistance=site.cover_resistance + snow_resistance(pack.depth, pack.density),
+            vapour_resistance=np.where(pack.depth > 0.0, np.inf, site.cover_vapour_resistance),
+            hidden=hidden_share(pack.depth),
+            hidden_absorptance=1.0 - site.snow.albedo,
+        )
 
     def loads(
         self, tilt: float, azimuth: float, water: Floats, horizon: float = 0.0, house: float = 0.0

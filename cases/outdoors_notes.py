@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from stemwall.cases.outdoors_site import Site
+from stemwall.materials.water import AIR_PERMEABILITY
 from stemwall.weather.year import WeatherYear
 
 
@@ -64,14 +65,16 @@ def _snow(site: Site, year: WeatherYear) -> str:
     depth = "depth of the degree-day model" if year.snow_depth is None else "depth of the weather file"
     return (
         f"precipitation below {snow.threshold:.3g} °C, melting {snow.degree_day_factor:g} mm per kelvin and day; "
-        f"{depth}; conductivity by density, Sturm 1997 (from memory, to be checked); albedo {snow.albedo:g}"
+        f"{depth}; conductivity by density, Sturm 1997 (from memory, to be checked); albedo {snow.albedo:g}; "
+        "no vapour passes it"
     )
 
 
 def _cover(site: Site) -> str:
-    if not site.covered and site.cover_resistance == 0:
+    if not site.covered and site.cover_resistance == 0 and site.cover_vapour_resistance == 0:
         return ""
     return (
-        f"{site.cover.kind}: {site.cover_resistance:.3g} m²K/W, albedo {site.ground_albedo:.3g}; no vapour passes it "
-        "and what plants draw from the soil is not counted"
+        f"{site.cover.kind}: {site.cover_resistance:.3g} m²K/W, albedo {site.ground_albedo:.3g}, as open to vapour as "
+        f"{site.cover_vapour_resistance * AIR_PERMEABILITY * 1000:.3g} mm of still air; what plants draw from the soil "
+        "is not counted"
     )

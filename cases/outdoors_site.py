@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field
@@ -17,11 +18,13 @@ from stemwall.cases.quantities import (
     Fraction,
     Rainfall,
     Resistance,
+    SdValue,
     Temperature,
     Thickness,
     read,
     reader,
 )
+from stemwall.materials.water import AIR_PERMEABILITY
 from stemwall.weather.rain import TerrainCategory
 from stemwall.weather.snow import SnowModel
 
@@ -158,28 +161,46 @@ class Snow(Strict):
         )
 
 
-#: thermal resistance [m2 K/W], share of the sun reflected, emissivity of what covers the ground
-COVERS: dict[str, tuple[float, float, float]] = {
+@dataclass(frozen=True)
+class CoverData:
+    """Thermal resistance [m2 K/W], albedo, emissivity, equivalent air-layer thickness [m] of a ground cover."""
+
+    resistance: float
+    albedo: float
+    emissivity: float
+    sd: float
+
+
+COVERS: dict[str, CoverData] = {
     # a decimetre of standing grass; albedo of the reference crop of FAO Irrigation and Drainage Paper 56 (from
-    # memory, to be checked), the rest common practice, no source
-    "grass": (0.10, 0.23, 0.95),
-    # 50 mm of bark at 0.1 W/(m K); common practice, no source
-    "mulch": (0.50, 0.15, 0.95),
+    # memory, to be checked), the rest common practice, no source; air that resists heat by 0.10 m2K/W, at
+    # 0.025 W/(m K), resists vapour like 2.5 mm of still air (Lewis)
+    "grass": CoverData(0.10, 0.23, 0.95, 0.0025),
+    # 50 mm of coarse bark at 0.1 W/(m K), as open to vapour as air; common practice, no source
+    "mulch": CoverData(0.50, 0.15, 0.95, 0.05),
+    # 50 mm of dry gravel at 0.7 W/(m K), as open to vapour as air; common practice, no source
+    "gravel": CoverData(0.07, 0.30, 0.95, 0.05),
 }
 
 
 class GroundCover(Strict):
-    """What grows or lies on the ground outdoors; no vapour passes it, and what plants draw is not counted."""
+    """What grows or lies on the ground outdoors; what plants draw from the soil is not counted."""
 
-    kind: Literal["bare", "grass", "mulch"] = described("bare", '"bare", "grass" or "mulch"')
+    kind: Literal["bare", "grass", "mulch", "gravel"] = described("bare", '"bare", "grass", "mulch" or "gravel"')
     resistance: Resistance | None = described(
-        None, "thermal resistance of the cover; by default 0.10 m2K/W for grass, 0.50 for mulch (50 mm of bark)"
+        None, "thermal resistance of the cover; by default 0.10 m2K/W for grass, 0.50 for mulch, 0.07 for gravel"
+    )
+    sd: SdValue | None = described(
+        None,
+        "equivalent air-layer thickness of the cover, or its permeance; by default 2.5 mm for grass, 50 mm for mulch "
+        "and gravel; snow on it lets no vapour pass",
     )
     albedo: Fraction | None = described(
         None,
-        "share of the sun that it reflects; by default 0.23 for grass, 0.15 for mulch, site.albedo for bare ground",
+        "share of the sun that it reflects; by default 0.23 for grass, 0.15 for mulch, 0.30 for gravel, site.albedo "
+        "for bare ground",
     )
-    emissivity: Fraction | None = described(None, "longwave emissivity; by default 0.95 for grass and mulch")
+    emissivity: Fraction | None = described(None, "longwave emissivity; by default 0.95 for grass, mulch and gravel")
 
 
 def _snow(value: object) -> object:
@@ -197,7 +218,10 @@ class Site(Strict):
         "3 m", "depth of the water table below grade, or false for free drainage", PRACTICE
     )
     albedo: Fraction = described(
-        0.2, "share of the sun that bare ground outside reflects", "grass and soil; common practice, no source"
+        0.2,
+        "share of the sun that bare ground outside reflects on the wall; what the ground itself takes in follows the "
+        "absorptance of its material",
+        "grass and soil; common practice, no source",
     )
     wind_share: Fraction = described(
         0.4, "wind speed near the ground as a share of the station's 10 m wind", PRACTICE
@@ -234,19 +258,24 @@ class Site(Strict):
     @property
     def cover_resistance(self) -> float:
         """Thermal resistance of the ground cover [m2 K/W]."""
-        return self._of_cover(self.cover.resistance, 0, 0.0)
+        return self._of_cover(self.cover.resistance, "resistance", 0.0)
+
+    @property
+    def cover_vapour_resistance(self) -> float:
+        """Vapour resistance of the ground cover [m2 s Pa/kg]."""
+        return self._of_cover(self.cover.sd, "sd", 0.0) / AIR_PERMEABILITY
 
     @property
     def ground_albedo(self) -> float:
         """Share of the sun that the ground outside reflects [-]."""
-        return self._of_cover(self.cover.albedo, 1, self.albedo)
+        return self._of_cover(self.cover.albedo, "albedo", self.albedo)
 
     @property
     def ground_emissivity(self) -> float:
         """Longwave emissivity of the ground outside [-]; 0.95 if bare, not used then."""
-        return self._of_cover(self.cover.emissivity, 2, 0.95)
+        return self._of_cover(self.cover.emissivity, "emissivity", 0.95)
 
-    def _of_cover(self, stated: float | None, number: int, bare: float) -> float:
+    def _of_cover(self, stated: float | None, name: str, bare: float) -> float:
         if stated is not None:
             return stated
-        return COVERS[self.cover.kind][number] if self.cover.kind in COVERS else bare
+        return float(getattr(COVERS[self.cover.kind], name)) if self.cover.kind in COVERS else bare

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
+from typing import ClassVar
 
 from stemwall.cases.fields import PRACTICE, MembraneId, Strict, described
 from stemwall.cases.parts import NATIVE_SOIL
@@ -10,6 +11,7 @@ from stemwall.cases.parts_frame import Frame
 from stemwall.cases.quantities import Extent, Fraction, Thickness
 from stemwall.cases.sheet import Sheet
 
+GROUND_SHEET, GROUND_COVER, TURNED_UP = "ground sheet", "ground cover", ", turned up"
 SLAB, UNDER_SLAB, STONE, EDGE_STRIP = "slab", "under-slab insulation", "stone base", "slab-edge strip"
 
 #: probes near the wall stand this far from it [m] (common practice, no source)
@@ -17,7 +19,9 @@ EDGE = 0.15
 
 
 class InnerFloor(Strict, ABC):
-    """What the space inside the wall stands on."""
+    """What the space inside the wall stands on; ``sheet_name`` is the membrane against the ground's moisture."""
+
+    sheet_name: ClassVar[str] = GROUND_SHEET
 
     @abstractmethod
     def top(self, footing_top: float) -> float:
@@ -78,8 +82,8 @@ class ThinSlab(InnerFloor):
         sheet.solid(UNDER_SLAB, self.insulation, (edge, at.right), (at.footing_top, low))
         sheet.solid(SLAB, self.material, (edge, at.right), (low, top))
         sheet.solid(EDGE_STRIP, self.edge_strip, (edge, edge + self.edge_strip_thickness), (low, top))
-        sheet.level("ground sheet", self.ground_sheet, (edge, at.right), low)
-        sheet.upright("ground sheet, turned up", self.ground_sheet, edge, (low, top + self.turn_up))
+        sheet.level(GROUND_SHEET, self.ground_sheet, (edge, at.right), low)
+        sheet.upright(GROUND_SHEET + TURNED_UP, self.ground_sheet, edge, (low, top + self.turn_up))
         sheet.level("slab covering", self.covering, (edge + self.edge_strip_thickness, at.right), top)
 
     def probe(self, sheet: Sheet, at: Frame, face: float) -> None:
@@ -104,6 +108,7 @@ class BasementSlab(ThinSlab):
 class Earth(InnerFloor):
     """The bare earth of a crawlspace, native soil, with or without a cover."""
 
+    sheet_name: ClassVar[str] = GROUND_COVER
     height: Extent = described("6 in", "earth above the top of the footing", PRACTICE)
     ground_cover: MembraneId = described(
         "pe_015", "sheet on the earth, e.g. pe_015 or liner_reinf; false for bare earth"
@@ -129,9 +134,9 @@ class Earth(InnerFloor):
         top = self.top(at.footing_top)
         edge = at.inner_at(top)
         bare = (1.0 - self.covered_share) * (at.right - edge)
-        sheet.level("ground cover", self.ground_cover, (edge + bare, at.right), top)
+        sheet.level(GROUND_COVER, self.ground_cover, (edge + bare, at.right), top)
         up = (top, self.reach(at.footing_top))
-        sheet.upright("ground cover, turned up", self.ground_cover, edge, up)
+        sheet.upright(GROUND_COVER + TURNED_UP, self.ground_cover, edge, up)
 
     def probe(self, sheet: Sheet, at: Frame, face: float) -> None:
         """Place the probes on the earth."""

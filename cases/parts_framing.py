@@ -12,6 +12,7 @@ from stemwall.cases.quantities import Extent, Fraction, Thickness
 from stemwall.cases.sheet import Sheet
 
 SILL, RIM, RIM_INSULATION, RIM_COVER = "sill plate", "rim joist", "rim insulation", "rim cover"
+SILL_BREAK = "sill capillary break"
 SHEATHING, SUBFLOOR, JOIST_BATT = "sheathing", "subfloor", "floor insulation"
 
 
@@ -114,7 +115,7 @@ def draw_sill(sheet: Sheet, sill: Sill, wall_top: float) -> None:
     """Paint the sill plate and its capillary break."""
     height = (wall_top, wall_top + sill.thickness)
     sheet.solid(SILL, sill.material, (0.0, sill.width), height, sill.initial_humidity)
-    sheet.level("sill capillary break", sill.capillary_break, (0.0, sill.width), wall_top)
+    sheet.level(SILL_BREAK, sill.capillary_break, (0.0, sill.width), wall_top)
 
 
 def draw_flashing(sheet: Sheet, flashing: Flashing, wall_top: float, top: float) -> None:

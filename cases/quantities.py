@@ -12,10 +12,12 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache, partial
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
-import pint
 from pydantic import BeforeValidator
+
+if TYPE_CHECKING:
+    import pint
 
 #: 1 US perm at 23 degC [kg/(s m2 Pa)] (ASTM E96 conversion, 57.45 ng/(s m2 Pa))
 PERM = 57.45e-12
@@ -23,6 +25,17 @@ PERM = 57.45e-12
 US_RESISTANCE = 0.1761
 #: water vapour permeability of still air at 23 degC, 2.0e-7 T^0.81 / P [kg/(m s Pa)], P = 101325 Pa
 AIR_PERMEABILITY = 2.0e-7 * 296.15**0.81 / 101325.0
+
+#: factors of the commonest units by the unit wanted, exact by definition; all others are left to the unit
+#: registry, whose import and making take a fifth of a second
+COMMON: dict[str, dict[str, float]] = {
+    "m": {"m": 1.0, "cm": 0.01, "mm": 0.001, "in": 0.0254, "ft": 0.3048},
+    "mm": {"mm": 1.0, "cm": 10.0, "in": 25.4},
+    "Pa": {"Pa": 1.0, "kPa": 1000.0},
+    "degree": {"deg": 1.0, "degree": 1.0},
+    "hour": {"hour": 1.0, "h": 1.0, "day": 24.0, "week": 168.0},
+    "s": {"s": 1.0, "min": 60.0, "hour": 3600.0},
+}
 
 _NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
 _FRACTION = r"(?:(?:\s+|-)(\d+)\s*/\s*(\d+)|\s*/\s*(\d+))?"
@@ -79,6 +92,8 @@ DIFFUSIVITY = Kind("a thermal diffusivity", "m^2/day", '0.05 or "0.6 mm^2/s"', 0
 @cache
 def registry() -> pint.UnitRegistry[Any]:
     """Return the unit registry, with the US perm added."""
+    import pint
+
     units: pint.UnitRegistry[Any] = pint.UnitRegistry()
     units.define(f"perm = {PERM} * kilogram / second / meter**2 / pascal")
     return units
@@ -154,22 +169,37 @@ def _terms(text: str, kind: Kind) -> list[tuple[float, str]]:
 
 
 def _convert(number: float, unit: str, kind: Kind) -> float:
-    units = registry()
     unit = unit.replace("°", "deg").replace("²", "^2")
     if unit in ("%", "") and kind.unit == "1":
         return number / 100.0 if unit else number
     if not unit:
         raise ValueError(f"{_expected(kind)}; a number in quotes needs its unit")
+    if kind is SD and unit == "perm":
+        return _sd(number, kind)
+    known = _common(number, unit, kind)
+    if known is not None:
+        return known
+    import pint
+
+    units = registry()
     if kind.difference:
         unit = {"degF": "delta_degF", "degC": "delta_degC"}.get(unit, unit)
-    target = "perm" if kind is SD and unit == "perm" else kind.unit
     try:
-        converted = float(units.Quantity(number, unit).to(target).magnitude)
+        return float(units.Quantity(number, unit).to(kind.unit).magnitude)
     except pint.DimensionalityError as error:
         raise ValueError(f"{_expected(kind)}; {unit!r} measures something else") from error
     except (pint.PintError, ValueError, TypeError, AttributeError) as error:
         raise ValueError(f"{_expected(kind)}; the unit {unit!r} is unknown") from error
-    return _sd(converted, kind) if target == "perm" else converted
+
+
+def _common(number: float, unit: str, kind: Kind) -> float | None:
+    """Return a number in the unit wanted, None if that takes the unit registry."""
+    if kind.unit in ("degC", "K"):
+        if unit == "degF":
+            return number / 1.8 if kind.difference else (number + 459.67) / 1.8 - 273.15
+        return number if unit == "degC" or (unit == "K" and kind.difference) else None
+    factor = COMMON.get(kind.unit, {}).get(unit)
+    return None if factor is None else number * factor
 
 
 def _sd(perms: float, kind: Kind) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -13,7 +14,8 @@ import xarray as xr
 
 from stemwall.cases.build import draw_section
 from stemwall.cases.case import Case
-from stemwall.cases.case_file import parse_case
+from stemwall.cases.case_file import parse_case, parse_variant
+from stemwall.cases.identity import CHANGE
 from stemwall.cases.problems import CaseError
 from stemwall.materials.material import Material
 from stemwall.solver.assessment import assess
@@ -137,8 +139,12 @@ def _case(dataset: xr.Dataset) -> Case | None:
     text, name = str(dataset.attrs.get("case", "")), str(dataset.attrs.get("variant", "base"))
     if not text:
         return None
+    path = Path(str(dataset.attrs.get("case_file", "case.toml")))
     try:
-        return parse_case(text, Path(str(dataset.attrs.get("case_file", "case.toml")))).variant(name)
+        if CHANGE in dataset.attrs:
+            change = json.loads(str(dataset.attrs[CHANGE]))
+            return parse_variant(text, path, name, str(dataset.attrs.get("variant_note", "")), change)
+        return parse_case(text, path).variant(name)
     except CaseError:
         return None
 

@@ -17,7 +17,7 @@ Floats = NDArray[np.float64]
 SECONDS = 3600.0
 #: October to March, the colder half of the year north of the equator
 OCTOBER_TO_MARCH = (10, 11, 12, 1, 2, 3)
-NOT_INDOORS = (OUTDOORS, BESIDE, "ground")
+NOT_INDOORS = (OUTDOORS, BESIDE, "ground", "water")
 
 
 @dataclass(frozen=True)

@@ -148,7 +148,7 @@ def sources(variant: Variant) -> list[tuple[str, str]]:
 
 
 def origins(variant: Variant) -> list[tuple[str, str]]:
-    """Return what the result says of the origin of weather, rain, what the site does to them, and indoor air."""
+    """Return what the result says of weather, rain, what the site does to them, indoor air and the environment."""
     attrs = variant.dataset.attrs
     rows = [
         ("weather", variant.text("weather")),
@@ -157,7 +157,8 @@ def origins(variant: Variant) -> list[tuple[str, str]]:
         ("moisture at the start", variant.text("start_moisture")),
     ]
     site, space = "outdoors_", "indoor_"
-    rows += [(k.removeprefix(site).replace("_", " "), str(t)) for k, t in attrs.items() if k.startswith(site)]
+    for prefix in (site, "environment_"):
+        rows += [(k.removeprefix(prefix).replace("_", " "), str(t)) for k, t in attrs.items() if k.startswith(prefix)]
     return rows + [(f"air of {k.removeprefix(space)}", str(t)) for k, t in attrs.items() if k.startswith(space)]
 
 
@@ -186,6 +187,9 @@ def _settings(model: BaseModel, prefix: str) -> Iterator[Setting]:
             for key, inner in value.items():
                 if isinstance(inner, BaseModel):
                     yield from _settings(inner, f"{path}.{key}.")
+        elif isinstance(value, tuple) and any(isinstance(inner, BaseModel) for inner in value):
+            for number, inner in enumerate(value):
+                yield from _settings(inner, f"{path}.{getattr(inner, 'name', number)}.")
         elif not isinstance(value, tuple) and name not in ("title", "text"):
             extra = field.json_schema_extra
             reason = str(extra.get("reason", "")) if isinstance(extra, dict) else ""

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,6 +12,9 @@ from rich.progress import BarColumn, Progress, TaskID, TextColumn, TimeRemaining
 
 from stemwall.cases.build import Setup
 from stemwall.cases.case import Case
+from stemwall.cases.early import load_compiler
+from stemwall.cases.identity import identified
+from stemwall.cases.sweep import file_stem
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -23,8 +26,7 @@ SUFFIX = ".nc"
 
 def slug(case: Case) -> str:
     """Return the file stem of a variant: case file and variant in plain letters."""
-    stem = Path(case.file).stem or "case"
-    return re.sub(r"[^a-z0-9]+", "-", f"{stem} {case.name}".lower()).strip("-")
+    return f"{file_stem(Path(case.file).stem or 'case')}-{file_stem(case.name)}".strip("-")
 
 
 def result_path(setup: Setup, folder: Path) -> Path:
@@ -45,10 +47,11 @@ def run_case(setup: Setup, folder: Path, console: Console) -> Path:
         Where progress is shown.
     """
     path = result_path(setup, folder)
-    console.print(f"{setup.case.name}: preparing; the very first run also compiles, which takes about half a minute")
-    with _bar(console) as bar:
-        task = bar.add_task(setup.case.name, total=setup.hours, date="", speed="")
-        return simulate_setup(setup, path, lambda step: _advance(bar, task, step))
+    load_compiler()
+    notice = "compiling, which happens once and takes about half a minute ..."
+    with _bar(console) as bar, on_compiling(lambda: console.print(notice)):
+        task = bar.add_task(setup.case.name, total=setup.hours, date="preparing", speed="")
+        return simulate_setup(identified(setup), path, lambda step: _advance(bar, task, step))
 
 
 def refine_case(
@@ -116,6 +119,26 @@ def simulate_setup(setup: Setup, path: Path, progress: Callable[[Step], None] | 
         progress=progress,
         spin_up=setup.spin_up,
     )
+
+
+@contextmanager
+def on_compiling(say: Callable[[], None]) -> Iterator[None]:
+    """Call ``say`` once if something is compiled, at the moment that it begins; nothing is if the cache has it all."""
+    from numba.core import event
+
+    class Listener(event.Listener):  # type: ignore[misc]
+        said = False
+
+        def on_start(self, _: object) -> None:
+            if not self.said:
+                self.said = True
+                say()
+
+        def on_end(self, _: object) -> None:
+            """Nothing to say."""
+
+    with event.install_listener("numba:compile", Listener()):
+        yield
 
 
 def _bar(console: Console) -> Progress:

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stemwall.cases.problems import nearest
-from stemwall.solver.section import Finish, Membrane, Opening, Probe, Region, Section
+from stemwall.solver.section import Drain, Finish, Membrane, Opening, Probe, Region, Section
 
 #: lines closer than this are one line [m]
 SAME = 1e-6
@@ -52,6 +52,27 @@ class Painted:
         owners = np.unique(self.owner[np.ix_(rows, columns)])
         return [self.section.items[number] for number in owners if number >= 0]
 
+    def all_solid(self, x0: float, y0: float, x1: float, y1: float) -> bool:
+        """Whether a rectangle lies in solids alone; a line or point along a face has a solid on one side at least."""
+        box = _touched(self.ys, y0, y1)[:, None] & _touched(self.xs, x0, x1)[None, :]
+        rows, columns = np.flatnonzero(box.any(axis=1)), np.flatnonzero(box.any(axis=0))
+        regions = [n for n, item in enumerate(self.section.items) if isinstance(item, Region)]
+        solid = np.asarray(np.isin(self.owner[np.ix_(rows, columns)], regions))
+        if x1 - x0 <= SAME:
+            solid = np.asarray(solid.any(axis=1, keepdims=True))
+        if y1 - y0 <= SAME:
+            solid = np.asarray(solid.any(axis=0, keepdims=True))
+        return bool(solid.size and solid.all())
+
+    def open_width(self, climate: str, y: float) -> float:
+        """Width of what is seen of the openings of a climate just below a height [m]."""
+        items = enumerate(self.section.items)
+        numbers = [n for n, item in items if isinstance(item, Opening) and item.climate == climate]
+        row = int(np.searchsorted(self.ys, y - SAME)) - 1
+        if not 0 <= row < self.owner.shape[0]:
+            return 0.0
+        return float(np.diff(self.xs)[np.isin(self.owner[row], numbers)].sum())
+
     def bare(self) -> str | None:
         """Return where the first unpainted rectangle lies, or None."""
         rows, columns = np.nonzero(self.inside & (self.owner < 0))
@@ -62,6 +83,12 @@ class Painted:
             f"nothing painted in x = {self.xs[i]:.4g} to {self.xs[i + 1]:.4g} m, "
             f"y = {self.ys[j]:.4g} to {self.ys[j + 1]:.4g} m"
         )
+
+
+def _touched(lines: NDArray[np.float64], low: float, high: float) -> NDArray[np.bool_]:
+    """Which spans between lines a pair overlaps; those on both sides of a position on a line."""
+    margin = SAME if high - low <= SAME else -SAME
+    return np.asarray((lines[:-1] < high + margin) & (lines[1:] > low - margin))
 
 
 def _lines(values: list[float]) -> NDArray[np.float64]:
@@ -87,6 +114,7 @@ def findings(section: Section, materials: Collection[str], climates: Collection[
         *_items(section, painted),
         *_names(section, materials, climates),
         *_segments(section, painted),
+        *_drains(section, painted),
         *_probes(section, painted),
         *_edges(section, climates),
     ]
@@ -97,7 +125,7 @@ def _kind(item: object) -> str:
 
 
 def _duplicates(section: Section) -> Iterator[Finding]:
-    for group in (section.items, section.membranes, section.finishes, section.probes):
+    for group in (section.items, section.membranes, section.finishes, section.probes, section.drains):
         counts = Counter(item.name for item in group)
         for item in {item.name: item for item in group}.values():
             if counts[item.name] > 1:
@@ -146,6 +174,22 @@ def _segments(section: Section, painted: Painted) -> Iterator[Finding]:
             )
         elif not any(isinstance(item, Region) for item in painted.near(line.x0, line.y0, line.x1, line.y1)):
             yield Finding(_kind(line), line.name, "a line in the open air", "a line on or in a solid")
+
+
+def _drains(section: Section, painted: Painted) -> Iterator[Finding]:
+    for drain in section.drains:
+        problem = _drain(section, painted, drain)
+        if problem:
+            yield Finding("drain", drain.name, *problem)
+
+
+def _drain(section: Section, painted: Painted, drain: Drain) -> tuple[str, str] | None:
+    place = f"x = {drain.x0:.4g} to {drain.x1:.4g} m, y = {drain.y0:.4g} to {drain.y1:.4g} m"
+    if not _inside(section, drain.x0, drain.y0, drain.x1, drain.y1):
+        return place, f"within {_bounds(section)}"
+    if not painted.all_solid(drain.x0, drain.y0, drain.x1, drain.y1):
+        return f"{place}, partly or wholly in an opening", "a drain in the ground or another solid"
+    return None
 
 
 def _probes(section: Section, painted: Painted) -> Iterator[Finding]:

@@ -6,6 +6,7 @@ Spans are (from, to) in metres; x to the right, y up, y = 0 at the exterior grad
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Literal
 
 from stemwall.cases.membrane_stacks import in_series
@@ -49,6 +50,26 @@ class Sheet:
         """Put a membrane on a vertical line; none if ``material`` is None."""
         if material is not None and y[1] - y[0] > NOTHING:
             self.membranes.append(self._make_membrane(name, material, x, y[0], x, y[1]))
+
+    def drop(self, name: str) -> None:
+        """Take a membrane away."""
+        self.membranes = [membrane for membrane in self.membranes if membrane.name != name]
+
+    def level_span(self, name: str) -> Span | None:
+        """Return the stretch (from, to) in x over which the level pieces of a membrane lie, or None."""
+        ends = [x for m in self.membranes if m.name == name and m.y0 == m.y1 for x in (m.x0, m.x1)]
+        return (min(ends), max(ends)) if ends else None
+
+    def cut(self, name: str, gap: Span) -> None:
+        """Take a stretch (from, to) in x out of the level pieces of a membrane."""
+        kept: list[Membrane] = []
+        for membrane in self.membranes:
+            if membrane.name != name or membrane.y0 != membrane.y1:
+                kept.append(membrane)
+                continue
+            ends = (membrane.x0, min(membrane.x1, gap[0])), (max(membrane.x0, gap[1]), membrane.x1)
+            kept += [replace(membrane, x0=low, x1=high) for low, high in ends if high - low > NOTHING]
+        self.membranes = kept
 
     def probe(
         self,

@@ -8,8 +8,11 @@ from typing import Any
 
 from pydantic.fields import FieldInfo
 
+from stemwall.cases.air_zone import DehumidifierTable, HeaterTable, VentTable, ZoneTable
 from stemwall.cases.case import DETAILS, Case
 from stemwall.cases.fields import Strict
+from stemwall.cases.parts_workmanship import poor_value
+from stemwall.cases.water_events import FloodTable, LeakTable
 
 #: short names of the details, for the command line
 SHORT_NAMES = {
@@ -92,8 +95,31 @@ def starter(kind: str) -> str:
             parts.append(_table(field.alias or name, field))
     parts += [_indoor(*space) for space in SPACES[kind]]
     parts += _model(DETAILS[kind](), "detail", DETAILS[kind].__doc__ or "")
+    parts += [_left_out(text) for text in optional(kind)]
     parts.append(_comment(_variant(*VARIANTS[kind])))
     return "\n\n".join(parts) + "\n"
+
+
+def optional(kind: str) -> list[str]:
+    """Return the tables that a case may have besides: computed air, a leak, a flood, with their defaults."""
+    spaces = [space for space, *_ in SPACES[kind] if space != "house"]
+    zone = ZoneTable(vents=VentTable(), heater=HeaterTable(), dehumidifier=DehumidifierTable())
+    tables = [
+        (zone, f"zone.{space}", f"The air of this space computed, in place of [indoor.{space}].")
+        for space in spaces
+    ]
+    where = {"where": spaces[0], "level": -0.6} if spaces else {"level": 0.1}
+    example = "one table each — place and name are examples."
+    water: list[tuple[Strict, str, str]] = [
+        (LeakTable(name="pipe", x=1.0, y=-1.5), "[leak]", f"Water brought to a place x, y in m; {example}"),
+        (FloodTable(name="flood", **where), "[flood]", f"Water that stands up to a level y in m; {example}"),
+    ]
+    return ["\n\n".join(_model(model, path, text)) for model, path, text in [*tables, *water]]
+
+
+def _left_out(text: str) -> str:
+    """Return a table as a comment, each line by itself, so that it can be taken in again."""
+    return "\n".join(f"# {line}".rstrip() for line in text.splitlines())
 
 
 def _variant(name: str, note: str, changes: tuple[tuple[str, str], ...]) -> str:
@@ -126,13 +152,18 @@ def _model(model: Strict, path: str, text: str) -> list[str]:
         if isinstance(value, Strict):
             inner += _model(value, f"{path}.{name}", field.description or "")
         else:
-            lines += [*_explain(field), _assignment(name, _as_written(model, name, field))]
+            written = _assignment(name, _as_written(model, name, field))
+            # what a preset sets is not stated: the preset would no longer change it
+            preset = poor_value(field.json_schema_extra) is not None
+            lines += [*_explain(field), _comment(written) if preset else written]
     return ["\n".join(lines), *inner]
 
 
 def _as_written(model: Strict, name: str, field: FieldInfo) -> Any:
-    """Return the default with its unit, unless the model holds another value."""
-    same = getattr(type(model)(), name) == getattr(model, name)
+    """Return the default with its unit, unless the model holds another value or there is no default."""
+    fields = type(model).model_fields
+    must = {key: getattr(model, key) for key, known in fields.items() if known.is_required()}
+    same = name not in must and getattr(type(model)(**must), name) == getattr(model, name)
     return field.default if same else getattr(model, name)
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from stemwall.materials.catalogue import catalogue, material_from_mapping
+from stemwall.materials.entries import OnDemand
 from stemwall.materials.material import Material, MembraneProduct
 from stemwall.materials.problems import MaterialError
 
@@ -31,11 +32,15 @@ def take_stock(own: Mapping[str, Mapping[str, Any]], report: Callable[[str, str,
         problems is left out.
     """
     shipped = catalogue()
-    materials = dict(shipped.materials)
+    added: dict[str, Material] = {}
     for key, mapping in own.items():
         try:
-            materials[key] = material_from_mapping(key, mapping)
+            added[key] = material_from_mapping(key, mapping)
         except MaterialError as error:
             for problem in error.problems:
                 report(problem.place, problem.found, problem.expected)
-    return Stock(materials, shipped.membranes)
+
+    def material(key: str) -> Material:
+        return added[key] if key in added else shipped.materials[key]
+
+    return Stock(OnDemand([*shipped.materials, *added], material), shipped.membranes)

@@ -15,11 +15,10 @@ from stemwall.materials.definition import (
     parse,
     provenance,
 )
+from stemwall.materials.entries import SOURCE_FILE, OnDemand, entries, membrane_keys
 from stemwall.materials.material import Material, MembraneProduct
 from stemwall.materials.problems import MaterialError, Problem, UnknownMaterialError
 from stemwall.materials.schema import MaterialSpec, MembraneSpec
-
-SOURCE_FILE = "sources.toml"
 
 
 @dataclass(frozen=True)
@@ -87,22 +86,33 @@ class Catalogue(Mapping[str, Material | MembraneProduct]):
 
 @cache
 def catalogue() -> Catalogue:
-    """The catalogue shipped with the package, read once.
+    """The catalogue shipped with the package; each entry is read, checked and built when it is first asked for.
 
     Raises
     ------
     MaterialError
-        With every problem in all data files.
+        Here, if an identifier stands in two files; on asking for an entry, with every problem of that entry.
     """
-    return build_catalogue(_entries(), _sources())
+    written, sources = entries(), _sources()
+
+    def one(key: str) -> Catalogue:
+        return build_catalogue({key: written[key]}, sources)
+
+    membranes = [key for key in written if key in membrane_keys()]
+    materials = [key for key in written if key not in membrane_keys()]
+    return Catalogue(
+        OnDemand(materials, lambda key: one(key).materials[key]),
+        OnDemand(membranes, lambda key: one(key).membranes[key]),
+        sources,
+    )
 
 
-def build_catalogue(entries: Mapping[str, Mapping[str, Any]], sources: Mapping[str, Source]) -> Catalogue:
+def build_catalogue(written: Mapping[str, Mapping[str, Any]], sources: Mapping[str, Source]) -> Catalogue:
     """Catalogue of written entries, each property with a registered source and a confidence."""
     materials: dict[str, Material] = {}
     membranes: dict[str, MembraneProduct] = {}
     problems: list[Problem] = []
-    for key, entry in entries.items():
+    for key, entry in written.items():
         try:
             if "sd" in entry:
                 membrane = parse(MembraneSpec, key, entry)
@@ -140,12 +150,12 @@ def material_from_mapping(key: str, mapping: Mapping[str, Any]) -> Material:
     changes = {name: value for name, value in mapping.items() if name != "base"}
     if "base" not in mapping:
         return _checked(material_from_spec(key, parse(MaterialSpec, key, {"name": key, **changes})))
-    entries = {name: entry for name, entry in _entries().items() if "sd" not in entry}
-    if mapping["base"] not in entries:
-        nearest = UnknownMaterialError(str(mapping["base"]), entries).nearest
+    known = [name for name in entries() if name not in membrane_keys()]
+    if mapping["base"] not in known:
+        nearest = UnknownMaterialError(str(mapping["base"]), known).nearest
         expected = f"a catalogue material, such as {', '.join(nearest) or 'concrete_wc050'}"
         raise MaterialError([Problem(f"{key}.base", repr(mapping["base"]), expected)])
-    entry = merged(entries[mapping["base"]], changes)
+    entry = merged(entries()[mapping["base"]], changes)
     return _checked(material_from_spec(key, parse(MaterialSpec, key, entry)))
 
 
@@ -166,23 +176,6 @@ def _unsourced(key: str, spec: MaterialSpec | MembraneSpec, sources: Mapping[str
         if origin.confidence == "unsourced":
             problems.append(Problem(f"{key}.{name}.confidence", "nothing", "how far the value is trusted"))
     return problems
-
-
-@cache
-def _entries() -> dict[str, dict[str, Any]]:
-    """All written entries by identifier."""
-    entries: dict[str, dict[str, Any]] = {}
-    problems = []
-    for path in sorted(files("stemwall.materials").iterdir(), key=lambda item: item.name):
-        if not path.name.endswith(".toml") or path.name == SOURCE_FILE:
-            continue
-        for key, entry in tomllib.loads(path.read_text(encoding="utf-8")).items():
-            if key in entries:
-                problems.append(Problem(key, f"a second entry in {path.name}", "one entry per identifier"))
-            entries[key] = entry
-    if problems:
-        raise MaterialError(problems)
-    return entries
 
 
 def _sources() -> dict[str, Source]:

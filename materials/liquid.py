@@ -14,14 +14,12 @@ References
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cached_property
-from typing import Protocol
+from functools import cached_property, lru_cache
+from typing import Any, Protocol
 
 import numpy as np
-from scipy.integrate import trapezoid
-from scipy.interpolate import PchipInterpolator
-from scipy.optimize import brentq
 
+from stemwall.materials.interpolation import MonotoneCubic, root, trapezoid
 from stemwall.materials.storage import Storage
 from stemwall.materials.water import (
     DRY_SUCTION,
@@ -117,23 +115,23 @@ class Absorption:
     saturation: float
     cutoff: float
 
-    def _law(self, suction: FloatArray, storage: Storage) -> FloatArray:
-        water = storage.curve.content(suction)
-        diffusivity = self.diffusivity * DIFFUSIVITY_RATIO ** (water / self.saturation - 1.0)
-        connected = 1.0 / (1.0 + (suction / self.cutoff) ** 2)
-        return np.asarray(diffusivity * storage.curve.capacity(suction) * connected)
-
     def conductivity(self, suction: FloatArray, storage: Storage) -> FloatArray:
         """K at 20 degC [s]."""
-        grid = _suction_grid(4001)
-        falling = np.maximum.accumulate(self._law(grid, storage)[::-1])[::-1]
+        curve: Any = storage.curve
+        grid, logarithm, water, capacity = _sampled(curve, 4001)
+        diffusivity = self.diffusivity * DIFFUSIVITY_RATIO ** (water / self.saturation - 1.0)
+        law = diffusivity * capacity / (1.0 + (grid / self.cutoff) ** 2)
+        falling = np.maximum.accumulate(law[::-1])[::-1]
         at = np.log(np.clip(suction, grid[0], grid[-1]))
-        return np.exp(np.interp(at, np.log(grid), np.log(np.maximum(falling, 1e-300))))
+        return np.exp(np.interp(at, logarithm, np.log(np.maximum(falling, 1e-300))))
 
 
-def _suction_grid(count: int) -> FloatArray:
-    """Suctions evenly spaced in their logarithm from 0.1 Pa to dry [Pa]."""
-    return np.geomspace(0.1, DRY_SUCTION, count)
+@lru_cache(maxsize=8)
+def _sampled(curve: Any, count: int) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    """Suctions evenly spaced in their logarithm from 0.1 Pa to dry [Pa], their logarithms, and the water content
+    [kg/m3] and capacity [kg/(m3 Pa)] there; kept, since a fit asks for the same curve again and again."""
+    grid = np.geomspace(0.1, DRY_SUCTION, count)
+    return grid, np.log(grid), curve.content(grid), curve.capacity(grid)
 
 
 def absorption_coefficient(model: LiquidModel, storage: Storage) -> float:
@@ -141,17 +139,17 @@ def absorption_coefficient(model: LiquidModel, storage: Storage) -> float:
 
     Good to 0.3 % for the exponential law. `model` must share its storage.
     """
-    p_c = _suction_grid(20001)
-    water = storage.curve.content(p_c)
+    curve: Any = storage.curve
+    p_c, logarithm, water, _ = _sampled(curve, 4001)
     integrand = (water[0] + water) * model.conductivity(p_c, storage) * p_c
-    return float(np.sqrt(trapezoid(integrand, np.log(p_c))))
+    return float(np.sqrt(trapezoid(integrand, logarithm)))
 
 
 def wet_cup_share(model: LiquidModel, storage: Storage) -> float:
     """Liquid flow through a wet cup, as an equivalent vapour permeability [kg/(m s Pa)]."""
     dry, wet = suction_from_humidity(np.array(WET_CUP))
     p_c = np.geomspace(wet, dry, 401)
-    flow = float(trapezoid(model.conductivity(p_c, storage) * p_c, np.log(p_c)))
+    flow = trapezoid(model.conductivity(p_c, storage) * p_c, np.log(p_c))
     pressure = float(saturation_pressure(REFERENCE_TEMPERATURE))
     return flow / (pressure * (WET_CUP[1] - WET_CUP[0]))
 
@@ -183,11 +181,12 @@ def fit_absorption(storage: Storage, coefficient: float, wet_cup_excess: float) 
         return wet_cup_share(law(log_cutoff), storage) - wet_cup_excess
 
     low, high = (float(np.log(limit)) for limit in CUTOFF_RANGE)
-    if surplus(low) >= 0.0:
+    ends = surplus(low), surplus(high)
+    if ends[0] >= 0.0:
         return law(low)
-    if surplus(high) <= 0.0:
+    if ends[1] <= 0.0:
         return law(high)
-    return law(float(brentq(surplus, low, high, xtol=1e-6)))
+    return law(root(surplus, low, high, 1e-6, ends))
 
 
 @dataclass(frozen=True)
@@ -258,8 +257,8 @@ class TabulatedLiquid:
     conductivities: tuple[float, ...]
 
     @cached_property
-    def _curve(self) -> PchipInterpolator:
-        return PchipInterpolator(np.log1p(np.array(self.suctions)), np.log(np.array(self.conductivities)))
+    def _curve(self) -> MonotoneCubic:
+        return MonotoneCubic(np.log1p(np.array(self.suctions)), np.log(np.array(self.conductivities)))
 
     def conductivity(self, suction: FloatArray, storage: Storage) -> FloatArray:
         """K at 20 degC [s]."""

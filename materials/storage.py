@@ -18,8 +18,8 @@ from typing import Protocol
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.interpolate import PchipInterpolator
 
+from stemwall.materials.interpolation import MonotoneCubic
 from stemwall.materials.water import (
     DRY_SUCTION,
     GAS_CONSTANT,
@@ -123,12 +123,8 @@ class TabulatedRetention:
             raise ValueError("water content must increase strictly towards saturation")
 
     @cached_property
-    def _curve(self) -> PchipInterpolator:
-        return PchipInterpolator(np.log1p(np.array(self.suctions) / self.filling), self.waters)
-
-    @cached_property
-    def _slope(self) -> PchipInterpolator:
-        return self._curve.derivative()
+    def _curve(self) -> MonotoneCubic:
+        return MonotoneCubic(np.log1p(np.array(self.suctions) / self.filling), self.waters)
 
     @property
     def saturation(self) -> float:
@@ -142,7 +138,7 @@ class TabulatedRetention:
     def capacity(self, suction: FloatArray) -> FloatArray:
         """Minus the slope of `content` [kg/(m3 Pa)]."""
         inside = suction <= self.suctions[-1]
-        slope = self._slope(np.log1p(np.minimum(suction, self.suctions[-1]) / self.filling))
+        slope = self._curve.slope(np.log1p(np.minimum(suction, self.suctions[-1]) / self.filling))
         return np.asarray(np.where(inside, np.maximum(-slope, 0.0) / (self.filling + suction), 0.0))
 
 

@@ -16,8 +16,8 @@ from typing import Literal, Protocol
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.interpolate import PchipInterpolator
 
+from stemwall.materials.interpolation import MonotoneCubic
 from stemwall.materials.water import (
     AIR_CONDUCTIVITY,
     WATER_CONDUCTIVITY,
@@ -208,7 +208,7 @@ class TabulatedConductivity:
 
     def conductivity(self, water: FloatArray) -> FloatArray:
         """lambda [W/(m K)]."""
-        curve = PchipInterpolator(self.waters, self.values)
+        curve = MonotoneCubic(self.waters, self.values)
         return np.asarray(curve(np.clip(water, self.waters[0], self.waters[-1])))
 
 
@@ -252,7 +252,7 @@ class TemperatureFactor:
         t = np.asarray(temperature, dtype=np.float64)
         if not self.temperatures:
             return np.ones_like(t)
-        curve = PchipInterpolator(self.temperatures, self.factors)
+        curve = MonotoneCubic(self.temperatures, self.factors)
         return np.asarray(curve(np.clip(t, self.temperatures[0], self.temperatures[-1])))
 
 

@@ -12,8 +12,8 @@ from functools import cached_property
 from typing import Protocol
 
 import numpy as np
-from scipy.interpolate import PchipInterpolator
 
+from stemwall.materials.interpolation import MonotoneCubic
 from stemwall.materials.liquid import WET_CUP
 from stemwall.materials.storage import Storage
 from stemwall.materials.water import AIR_PERMEABILITY, WATER_DENSITY, FloatArray, humidity_from_suction
@@ -162,8 +162,8 @@ class TabulatedVapour:
     deltas: tuple[float, ...]
 
     @cached_property
-    def _curve(self) -> PchipInterpolator:
-        return PchipInterpolator(self.humidities, self.deltas)
+    def _curve(self) -> MonotoneCubic:
+        return MonotoneCubic(self.humidities, self.deltas)
 
     def permeability(self, suction: FloatArray, storage: Storage) -> FloatArray:
         """delta [kg/(m s Pa)]."""

@@ -32,12 +32,15 @@ L_V = 2.5e6  # latent heat of evaporation at 0 degC [J/kg]
 L_F = 3.34e5  # latent heat of freezing at 0 degC [J/kg]
 C_I = 2000.0  # specific heat of ice [J/(kg K)]
 CLAPEYRON = RHO_W * L_F / 273.15  # suction of water at ice per kelvin of undercooling [Pa/K]
+FULL = 300.0  # suction round zero over which ice in full pores begins to press on the liquid [Pa]
 SPREAD = 0.2  # undercooling over which freezing begins gently [K]
 IMPEDANCE = 7.0 * math.log(10.0)  # liquid conductivity falls by 10^-7 as ice fills the pores (Lundin 1990, from memory)
 SIGMA = 5.670374e-8  # Stefan-Boltzmann constant [W/(m2 K4)]
 KELVIN = 273.15
 AIR_EXPONENT = 0.81  # its growth with absolute temperature [-]
 AIR_PERMEABILITY = 1.9664e-10  # vapour permeability of still air at 20 degC [kg/(m s Pa)]
+C_A = 1005.0  # specific heat of air [J/(kg K)]
+MIXING = 0.622 / 101325.0  # vapour per kilogram of dry air and pascal at sea level [1/Pa]
 
 # The dry branch of the potential: begins at suction P1, humidity RH1 at 20 degC, slope D1
 P1 = 2.0e6
@@ -50,8 +53,8 @@ DRIEST = 1e-3  # relative humidity at 20 degC below which the dry branch stops
 # Columns of the node state.  PC is the suction of the liquid, TOTAL that of all water were it liquid;
 # they differ where there is ice.  _T and _S are derivatives with respect to T and y.
 PC, PC_T, PC_S, TOTAL, TOTAL_S, PV, PV_T, PV_S, RH = range(9)
-RH_S, FV, FM, FM_T, TAB, TAB_S, TAB_T, TAB_ALL, TAB_ALL_S = range(9, 18)
-NODE_COLUMNS = 18
+RH_S, FV, FM, FM_T, TAB, TAB_S, TAB_T, TAB_ALL, TAB_ALL_S, PER_ROOT = range(9, 19)
+NODE_COLUMNS = 19
 # Columns of the part state
 FLOW, FLOW_T, FLOW_S, CON, CON_T, CON_S, VAP, VAP_T, VAP_S, LAM, LAM_T, LAM_S, WATER, ICE, ICE_T, ICE_S = range(16)
 PART_COLUMNS = 16
@@ -59,12 +62,15 @@ PART_COLUMNS = 16
 T_WATER, T_FLOW, T_VAPOUR, T_LAMBDA, T_FROZEN = range(5)
 # Columns of the loads on a surface
 AIR_T, AIR_PV, FILM, BETA, LONGWAVE, EMISSIVITY, SUN, SUPPLY, UPTAKE, HELD_PC, DRAIN = range(11)
-LOAD_COLUMNS = 11
+# ... and standing water before it: its level [m] and temperature, and the film in it, zero where there is none
+LEVEL, WATER_T, WATER_FILM = range(11, 14)
+LOAD_COLUMNS = 14
+UNLIMITED = 1e33  # supply of a surface that offers whatever is taken [kg/(m2 s)]
 
 
 @njit(cache=True, error_model="numpy")
-def _cubic(table, m, i, c, u, h):
-    """Value, slope and curvature of column c of a cubic Hermite table, row m, in cell i at 0 <= u <= 1."""
+def _cubic(table, m, i, c, u, h, per_h):
+    """Value, slope and curvature of column c of a cubic Hermite table, row m, in cell i of width h at 0 <= u <= 1."""
     f0 = table[m, i, c, 0]
     f1 = table[m, i + 1, c, 0]
     m0 = table[m, i, c, 1] * h
@@ -72,8 +78,8 @@ def _cubic(table, m, i, c, u, h):
     c2 = 3.0 * (f1 - f0) - 2.0 * m0 - m1
     c3 = 2.0 * (f0 - f1) + m0 + m1
     value = f0 + u * (m0 + u * (c2 + u * c3))
-    slope = (m0 + u * (2.0 * c2 + 3.0 * u * c3)) / h
-    curve = (2.0 * c2 + 6.0 * u * c3) / (h * h)
+    slope = (m0 + u * (2.0 * c2 + 3.0 * u * c3)) * per_h
+    curve = (2.0 * c2 + 6.0 * u * c3) * per_h * per_h
     return value, slope, curve
 
 
@@ -89,8 +95,9 @@ def saturation_pressure(t):
 @njit(cache=True, error_model="numpy")
 def _over_water(t):
     """Saturation pressure over liquid water, also below 0 degC, and its slope."""
-    p = 610.5 * math.exp(17.269 * t / (237.3 + t))
-    return p, p * 17.269 * 237.3 / ((237.3 + t) * (237.3 + t))
+    per = 1.0 / (237.3 + t)
+    p = 610.5 * math.exp(17.269 * t * per)
+    return p, p * (17.269 * 237.3) * per * per
 
 
 @njit(cache=True, error_model="numpy")
@@ -111,9 +118,9 @@ def freezing_suction(t):
 @njit(cache=True, error_model="numpy")
 def _viscosity_factor(t):
     """Fluidity of water relative to 20 degC and its slope [1/K]; Vogel form, see materials.water."""
-    above = max(t, 0.0) + KELVIN - 140.0
-    factor = math.exp(570.5806 * (1.0 / 153.15 - 1.0 / above))
-    return factor, factor * 570.5806 / (above * above) if t > 0.0 else 0.0
+    per = 1.0 / (max(t, 0.0) + KELVIN - 140.0)
+    factor = math.exp(570.5806 * (1.0 / 153.15 - per))
+    return factor, factor * 570.5806 * per * per if t > 0.0 else 0.0
 
 
 @njit(cache=True, error_model="numpy")
@@ -130,11 +137,11 @@ def suction_of(y):
 
 @njit(cache=True, error_model="numpy")
 def evaluate(
-    temperature, potential, part_node, part_material, part_volume,
+    nodes, parts, temperature, potential, part_node, part_material, part_volume,
     s0, ds, table, t0, dt_table, temperature_factor, varies, heat_capacity, vapour_exponent, has_liquid, saturation,
     freezing, node_state, part_state, storage, capacity,
 ):  # fmt: skip
-    """Fill the node and part states, and storage with its derivative by node.
+    """Fill the states of some nodes and all their parts, and storage with its derivative by node.
 
     table (M, K, 5, 2): see the column names; ``varies`` (M,): whether conductivity
     depends on temperature; ``saturation`` (M,): water content at zero suction.
@@ -142,37 +149,43 @@ def evaluate(
     dH/dy, dw/dy.  With ice, w is the content at the total potential y and the liquid
     part is the content at the suction of ice, so that H falls by L_f w_ice.
     """
-    for n in range(temperature.size):
+    for a in range(nodes.size):
+        n = nodes[a]
         t, y = temperature[n], potential[n]
         pc, pc_s = suction_of(y)
         node_state[n, TOTAL], node_state[n, TOTAL_S] = pc, pc_s
-        tab = y if 0.0 <= y <= Y1 else math.asinh(pc / P0)
-        tab_s = pc_s / math.sqrt(pc * pc + P0 * P0)
+        tab, tab_s, root = y, 1.0, pc_s  # sinh y, cosh y
+        if y < 0.0 or y > Y1:
+            tab, root = math.asinh(pc / P0), math.sqrt(pc * pc + P0 * P0)
+            tab_s = pc_s / root
         node_state[n, TAB_ALL], node_state[n, TAB_ALL_S] = tab, tab_s
         pc_t = 0.0
         tab_t = 0.0
         if t < 0.0 and freezing:
             ice, ice_t = freezing_suction(t)
-            if ice > pc:
-                # liquid at the suction of ice; overfull pores press it back
-                pc, pc_t = ice + min(pc, 0.0), ice_t
-                pc_s = pc_s if y < 0.0 else 0.0
+            # liquid at the suction of ice; full pores press it back, gently before they are quite full
+            bend = math.sqrt(pc * pc + FULL * FULL)
+            press = 0.5 * (pc - bend)
+            if ice > pc - press:
+                pc_s *= 0.5 * (1.0 - pc / bend)
+                pc, pc_t = ice + press, ice_t
                 root = math.sqrt(pc * pc + P0 * P0)
                 tab, tab_s, tab_t = math.asinh(pc / P0), pc_s / root, pc_t / root
         node_state[n, PC], node_state[n, PC_T], node_state[n, PC_S] = pc, pc_t, pc_s
         node_state[n, TAB], node_state[n, TAB_S], node_state[n, TAB_T] = tab, tab_s, tab_t
-        kelvin = t + KELVIN
-        rt = RHO_W * R_V * kelvin
-        rh = math.exp(-pc / rt)
+        node_state[n, PER_ROOT] = 1.0 / root
+        per_kelvin = 1.0 / (t + KELVIN)
+        per_rt = per_kelvin / (RHO_W * R_V)
+        rh = math.exp(-pc * per_rt)
         ps, ps_t = _over_water(t)
         pv = rh * ps
         node_state[n, PV] = pv
-        node_state[n, PV_T] = rh * ps_t + pv * (pc / kelvin - pc_t) / rt
-        node_state[n, PV_S] = -pv * pc_s / rt
+        node_state[n, PV_T] = rh * ps_t + pv * (pc * per_kelvin - pc_t) * per_rt
+        node_state[n, PV_S] = -pv * pc_s * per_rt
         if t < 0.0:
             rh = pv / saturation_pressure(t)[0]  # relative to ice, as the trade states it
-        node_state[n, RH], node_state[n, RH_S] = rh, -rh * pc_s / rt
-        x = (t - 20.0) / 293.15  # (1 + x)^0.81 to 2e-6 between -40 and 60 degC
+        node_state[n, RH], node_state[n, RH_S] = rh, -rh * pc_s * per_rt
+        x = (t - 20.0) * (1.0 / 293.15)  # (1 + x)^0.81 to 2e-6 between -40 and 60 degC
         node_state[n, FV] = 1.0 + x * (0.81 + x * (-0.07695 + x * (0.0305235 - x * 0.016711616)))
         node_state[n, FM], node_state[n, FM_T] = _viscosity_factor(t)
         storage[n, 0] = 0.0
@@ -180,18 +193,20 @@ def evaluate(
         capacity[n, 0] = 0.0
         capacity[n, 1] = 0.0
         capacity[n, 2] = 0.0
+    per_ds, per_dt = 1.0 / ds, 1.0 / dt_table
     last = table.shape[1] - 2
     last_t = temperature_factor.shape[1] - 2
-    for p in range(part_node.size):
+    for b in range(parts.size):
+        p = parts[b]
         n, m, volume = part_node[p], part_material[p], part_volume[p]
         t = temperature[n]
         # what all the water says: content, heat conduction
         s_all, all_s = node_state[n, TAB_ALL], node_state[n, TAB_ALL_S]
-        x = (s_all - s0) / ds
+        x = (s_all - s0) * per_ds
         i = min(max(int(x), 0), last)
         u = min(max(x - i, 0.0), 1.0)
-        w, w_s, _ = _cubic(table, m, i, T_WATER, u, ds)
-        lam, lam_s, _ = _cubic(table, m, i, T_LAMBDA, u, ds)
+        w, w_s, _ = _cubic(table, m, i, T_WATER, u, ds, per_ds)
+        lam, lam_s, _ = _cubic(table, m, i, T_LAMBDA, u, ds, per_ds)
         w_s *= all_s
         lam_s *= all_s
         lam_t = 0.0
@@ -200,12 +215,12 @@ def evaluate(
         liquid_s = w_s
         stretch, stretch_t = all_s, 0.0
         if t < 0.0 and node_state[n, PC] != node_state[n, TOTAL]:
-            frozen, frozen_s, _ = _cubic(table, m, i, T_FROZEN, u, ds)
+            frozen, frozen_s, _ = _cubic(table, m, i, T_FROZEN, u, ds, per_ds)
             stretch, stretch_t = node_state[n, TAB_S], node_state[n, TAB_T]
-            x = (node_state[n, TAB] - s0) / ds
+            x = (node_state[n, TAB] - s0) * per_ds
             i = min(max(int(x), 0), last)
             u = min(max(x - i, 0.0), 1.0)
-            at_ice, slope, _ = _cubic(table, m, i, T_WATER, u, ds)
+            at_ice, slope, _ = _cubic(table, m, i, T_WATER, u, ds, per_ds)
             if at_ice < w:
                 liquid, liquid_t, liquid_s = at_ice, slope * stretch_t, slope * stretch
                 share = 1.0 - liquid / w
@@ -214,24 +229,24 @@ def evaluate(
                 lam_t = -gap * liquid_t / w
                 lam += share * gap
         if varies[m]:
-            x = (t - t0) / dt_table
+            x = (t - t0) * per_dt
             k = min(max(int(x), 0), last_t)
             v = min(max(x - k, 0.0), 1.0)
-            factor, factor_t, _ = _cubic(temperature_factor, m, k, 0, v, dt_table)
+            factor, factor_t, _ = _cubic(temperature_factor, m, k, 0, v, dt_table, per_dt)
             lam_t = lam_t * factor + lam * factor_t
             lam *= factor
             lam_s *= factor
         part_state[p, LAM], part_state[p, LAM_T], part_state[p, LAM_S] = lam, lam_t, lam_s
         # what the liquid says: flow, vapour permeability
         if has_liquid[m]:
-            phi, phi_s, phi_ss = _cubic(table, m, i, T_FLOW, u, ds)
+            phi, phi_s, phi_ss = _cubic(table, m, i, T_FLOW, u, ds, per_ds)
             pc = node_state[n, PC]
-            dpc = math.sqrt(pc * pc + P0 * P0)  # dp_c/ds
-            con = -phi_s / dpc
-            con_s = -phi_ss / dpc + phi_s * pc / (dpc * dpc)
+            per_root = node_state[n, PER_ROOT]  # ds/dp_c
+            con = -phi_s * per_root
+            con_s = (phi_s * pc * per_root - phi_ss) * per_root
             part_state[p, FLOW], part_state[p, FLOW_T], part_state[p, FLOW_S] = phi, phi_s * stretch_t, phi_s * stretch
             part_state[p, CON], part_state[p, CON_T], part_state[p, CON_S] = con, con_s * stretch_t, con_s * stretch
-        delta, delta_s, _ = _cubic(table, m, i, T_VAPOUR, u, ds)
+        delta, delta_s, _ = _cubic(table, m, i, T_VAPOUR, u, ds, per_ds)
         exponent = vapour_exponent[m]
         if exponent == AIR_EXPONENT:
             growth = node_state[n, FV]
@@ -242,11 +257,17 @@ def evaluate(
         delta *= growth
         delta_s *= growth
         part_state[p, VAP], part_state[p, VAP_S] = delta, delta_s * stretch
-        part_state[p, VAP_T] = delta * exponent / (t + KELVIN) + delta_s * stretch_t
+        part_state[p, VAP_T] = delta_s * stretch_t
+        if exponent != 0.0:
+            part_state[p, VAP_T] += delta * exponent / (t + KELVIN)
         ice = w - liquid
         part_state[p, WATER] = w
-        part_state[p, ICE] = ice / saturation[m]
-        part_state[p, ICE_T], part_state[p, ICE_S] = -liquid_t / saturation[m], (w_s - liquid_s) / saturation[m]
+        part_state[p, ICE] = 0.0
+        part_state[p, ICE_T], part_state[p, ICE_S] = 0.0, 0.0
+        if ice > 0.0:
+            per_full = 1.0 / saturation[m]
+            part_state[p, ICE] = ice * per_full
+            part_state[p, ICE_T], part_state[p, ICE_S] = -liquid_t * per_full, (w_s - liquid_s) * per_full
         heat = heat_capacity[m] + C_W * liquid + C_I * ice
         lift = (C_W - C_I) * t + L_F  # enthalpy of a kilogram of liquid over that of ice
         storage[n, 0] += volume * (heat * t - L_F * ice)
@@ -258,11 +279,13 @@ def evaluate(
 
 @njit(cache=True, error_model="numpy")
 def assemble(
-    temperature, rate, history, source, storage, capacity, node_state, part_state,
+    nodes, paths, rows, temperature, rate, history, source, storage, capacity, node_state, part_state,
     part_node, part_material, path_a, path_b, path_shape, path_rise, has_liquid, viscous,
     sheet_a, sheet_b, sheet_width, sheet_data, sheet_surface,
     face_node, face_part, face_surface, face_width, face_data, loads, controls,
-    diagonal, path_slots, sheet_slots, inflow, residual, values, flows, with_jacobian,
+    stream_a, stream_b, stream_surface, stream_path, stream_flow,
+    indptr, diagonal, path_slots, sheet_slots, stream_slots,
+    within, path_flow, inflow, residual, values, flows, with_jacobian,
 ):  # fmt: skip
     """Net inflow and residual (N, 2), Jacobian blocks (nnz, 4), flows through surfaces (surfaces, 4).
 
@@ -270,45 +293,70 @@ def assemble(
     coefficient of the time scheme [1/s], ``history`` (N, 2) its known part and
     ``source`` (N, 2) given gains [W/m, kg/(m s)].
     flows: heat in total [W/m], vapour, liquid [kg/(m s)], water refused [kg/(m s)], positive inwards.
-    Blocks are row-major: dE/dT, dE/dy, dM/dT, dM/dy.
+    Blocks are row-major: dE/dT, dE/dy, dM/dT, dM/dy; they are renewed in the rows of ``nodes``,
+    which ``rows`` (N,) marks, and need all paths that touch them.
+
+    ``path_flow`` (C, 2) and ``within`` (N, 2), what leaves each node along all its paths, are kept
+    from call to call: only ``paths`` whose ends have changed need be given.
+    Returns the sums of the residuals of energy and of water, and the largest water
+    residual over a step as a share of the water its node holds.
     """
-    # the parts below add outflows; the sign is turned at the end
     flows[:, :] = 0.0
-    for n in range(temperature.size):
-        residual[n, 0] = -source[n, 0]
-        residual[n, 1] = -source[n, 1]
     if with_jacobian:
-        values[:, :] = 0.0
-        for n in range(temperature.size):
+        for number in range(nodes.size):
+            n = nodes[number]
+            for k in range(indptr[n], indptr[n + 1]):
+                values[k, 0] = 0.0
+                values[k, 1] = 0.0
+                values[k, 2] = 0.0
+                values[k, 3] = 0.0
             d = diagonal[n]
             values[d, 0] = rate * capacity[n, 0]
             values[d, 1] = rate * capacity[n, 1]
             values[d, 3] = rate * capacity[n, 2]
-    _paths(
-        temperature, node_state, part_state, part_node, part_material, path_a, path_b, path_shape, path_rise,
-        has_liquid, viscous, diagonal, path_slots, residual, values, with_jacobian,
+    through_paths(
+        paths, temperature, node_state, part_state, part_node, part_material, path_a, path_b, path_shape, path_rise,
+        has_liquid, viscous, diagonal, path_slots, within, path_flow, values, rows, with_jacobian,
     )  # fmt: skip
-    _sheets(
-        temperature, node_state, sheet_a, sheet_b, sheet_width, sheet_data, sheet_surface, diagonal, sheet_slots,
-        residual, values, flows, with_jacobian,
-    )  # fmt: skip
-    _faces(
-        temperature, node_state, part_state, face_node, face_part, face_surface, face_width, face_data, loads,
-        diagonal, residual, values, flows, with_jacobian,
-    )  # fmt: skip
-    _controls(temperature, node_state, controls, diagonal, residual, values, flows, with_jacobian)
+    # the parts below add outflows; the sign is turned at the end
     for n in range(temperature.size):
-        for e in range(2):
-            inflow[n, e] = -residual[n, e]
-            residual[n, e] += rate * storage[n, e] - history[n, e]
+        residual[n, 0] = within[n, 0] - source[n, 0]
+        residual[n, 1] = within[n, 1] - source[n, 1]
+    through_sheets(
+        temperature, node_state, sheet_a, sheet_b, sheet_width, sheet_data, sheet_surface, diagonal, sheet_slots,
+        residual, values, flows, rows, with_jacobian,
+    )  # fmt: skip
+    through_faces(
+        temperature, node_state, part_state, face_node, face_part, face_surface, face_width, face_data, loads,
+        diagonal, residual, values, flows, rows, with_jacobian,
+    )  # fmt: skip
+    through_controls(temperature, node_state, controls, diagonal, residual, values, flows, rows, with_jacobian)
+    through_streams(
+        temperature, node_state, part_state, path_a, path_b, path_shape, stream_a, stream_b, stream_surface,
+        stream_path, stream_flow, loads, diagonal, stream_slots, residual, values, flows, rows, with_jacobian,
+    )  # fmt: skip
+    heat, water, carried = 0.0, 0.0, 0.0
+    for n in range(temperature.size):
+        inflow[n, 0] = -residual[n, 0]
+        inflow[n, 1] = -residual[n, 1]
+        residual[n, 0] += rate * storage[n, 0] - history[n, 0]
+        residual[n, 1] += rate * storage[n, 1] - history[n, 1]
+        heat += residual[n, 0]
+        water += residual[n, 1]
+        held = rate * storage[n, 1]
+        if abs(residual[n, 1]) > carried * held:
+            carried = abs(residual[n, 1]) / max(held, 1e-300)
+    return heat, water, carried
 
 
 @njit(cache=True, error_model="numpy")
-def _paths(
-    temperature, node_state, part_state, part_node, part_material, path_a, path_b, path_shape, path_rise,
-    has_liquid, viscous, diagonal, slots, residual, values, with_jacobian,
+def through_paths(
+    paths, temperature, node_state, part_state, part_node, part_material, path_a, path_b, path_shape, path_rise,
+    has_liquid, viscous, diagonal, slots, within, path_flow, values, rows, with_jacobian,
 ):  # fmt: skip
-    for c in range(path_a.size):
+    """Heat, vapour and liquid along some paths; what they change is added to ``within`` (N, 2)."""
+    for number in range(paths.size):
+        c = paths[number]
         a, b, g = path_a[c], path_b[c], path_shape[c]
         i, j = part_node[a], part_node[b]
         m = part_material[a]
@@ -356,11 +404,13 @@ def _paths(
         lam = 0.5 * (part_state[a, LAM] + part_state[b, LAM])
         hv = L_V + C_V * tm
         q = g * lam * dt + hv * fv + C_W * tm * fl
-        residual[i, 0] += q
-        residual[j, 0] -= q
-        residual[i, 1] += fv + fl
-        residual[j, 1] -= fv + fl
-        if not with_jacobian:
+        more, wetter = q - path_flow[c, 0], fv + fl - path_flow[c, 1]
+        path_flow[c, 0], path_flow[c, 1] = q, fv + fl
+        within[i, 0] += more
+        within[j, 0] -= more
+        within[i, 1] += wetter
+        within[j, 1] -= wetter
+        if not with_jacobian or not (rows[i] or rows[j]):
             continue
         fv_ta = g * (0.5 * part_state[a, VAP_T] * dpv + dv * node_state[i, PV_T])
         fv_tb = g * (0.5 * part_state[b, VAP_T] * dpv - dv * node_state[j, PV_T])
@@ -391,36 +441,38 @@ def _paths(
         q_sa = 0.5 * g * part_state[a, LAM_S] * dt + hv * fv_sa + hl * fl_sa
         q_sb = 0.5 * g * part_state[b, LAM_S] * dt + hv * fv_sb + hl * fl_sb
         _add_pair(
-            values, diagonal[i], diagonal[j], slots[c, 0], slots[c, 1],
+            values, rows[i], rows[j], diagonal[i], diagonal[j], slots[c, 0], slots[c, 1],
             q_ta, q_sa, fv_ta + fl_ta, fv_sa + fl_sa, q_tb, q_sb, fv_tb + fl_tb, fv_sb + fl_sb,
         )  # fmt: skip
 
 
 @njit(cache=True, error_model="numpy")
-def _add_pair(values, ii, jj, ij, ji, q_ta, q_sa, f_ta, f_sa, q_tb, q_sb, f_tb, f_sb):
-    """Derivatives of a flow out of node i into node j, into the four blocks concerned."""
-    values[ii, 0] += q_ta
-    values[ii, 1] += q_sa
-    values[ii, 2] += f_ta
-    values[ii, 3] += f_sa
-    values[ij, 0] += q_tb
-    values[ij, 1] += q_sb
-    values[ij, 2] += f_tb
-    values[ij, 3] += f_sb
-    values[ji, 0] -= q_ta
-    values[ji, 1] -= q_sa
-    values[ji, 2] -= f_ta
-    values[ji, 3] -= f_sa
-    values[jj, 0] -= q_tb
-    values[jj, 1] -= q_sb
-    values[jj, 2] -= f_tb
-    values[jj, 3] -= f_sb
+def _add_pair(values, own_i, own_j, ii, jj, ij, ji, q_ta, q_sa, f_ta, f_sa, q_tb, q_sb, f_tb, f_sb):
+    """Derivatives of a flow out of node i into node j, into the blocks of the rows that are renewed."""
+    if own_i:
+        values[ii, 0] += q_ta
+        values[ii, 1] += q_sa
+        values[ii, 2] += f_ta
+        values[ii, 3] += f_sa
+        values[ij, 0] += q_tb
+        values[ij, 1] += q_sb
+        values[ij, 2] += f_tb
+        values[ij, 3] += f_sb
+    if own_j:
+        values[ji, 0] -= q_ta
+        values[ji, 1] -= q_sa
+        values[ji, 2] -= f_ta
+        values[ji, 3] -= f_sa
+        values[jj, 0] -= q_tb
+        values[jj, 1] -= q_sb
+        values[jj, 2] -= f_tb
+        values[jj, 3] -= f_sb
 
 
 @njit(cache=True, error_model="numpy")
-def _sheets(
+def through_sheets(
     temperature, node_state, sheet_a, sheet_b, sheet_width, sheet_data, sheet_surface, diagonal, slots,
-    residual, values, flows, with_jacobian,
+    residual, values, flows, rows, with_jacobian,
 ):  # fmt: skip
     """Membranes, and the films between faces and air zones; flows through films are booked on their surface.
 
@@ -451,7 +503,7 @@ def _sheets(
         if k >= 0:
             flows[k, 0] -= q
             flows[k, 1] -= fv
-        if not with_jacobian:
+        if not with_jacobian or not (rows[i] or rows[j]):
             continue
         slope = width * air * perm_rh * dpv
         bare = 0.5 * width * (dry + share * (wet - dry)) * dpv * AIR_EXPONENT
@@ -464,50 +516,58 @@ def _sheets(
         own = 0.5 * (C_V * fv + C_W * fl)
         hl = C_W * tm
         _add_pair(
-            values, diagonal[i], diagonal[j], slots[c, 0], slots[c, 1],
+            values, rows[i], rows[j], diagonal[i], diagonal[j], slots[c, 0], slots[c, 1],
             g + hv * fv_ta + hl * fl_ta + own, hv * fv_sa + hl * fl_sa, fv_ta + fl_ta, fv_sa + fl_sa,
             -g + hv * fv_tb + hl * fl_tb + own, hv * fv_sb + hl * fl_sb, fv_tb + fl_tb, fv_sb + fl_sb,
         )  # fmt: skip
 
 
 @njit(cache=True, error_model="numpy")
-def _faces(
+def through_faces(
     temperature, node_state, part_state, face_node, face_part, face_surface, face_width, face_data, loads,
-    diagonal, residual, values, flows, with_jacobian,
+    diagonal, residual, values, flows, rows, with_jacobian,
 ):  # fmt: skip
-    """Exposed faces; face_data (F, 2): thermal resistance [m2 K/W] and vapour resistance
-    [m2 s Pa/kg] of a membrane on the face (zero: bare)."""
+    """Exposed faces; face_data (F, 4): thermal resistance [m2 K/W] and vapour resistance
+    [m2 s Pa/kg] of a membrane on the face (zero: bare), y of the face [m], and the conductance
+    by which standing water enters it [kg/(m2 s Pa)]."""
     for f in range(face_node.size):
         n, k, width = face_node[f], face_surface[f], face_width[f]
         part = face_part[f]
         t = temperature[n]
-        film = loads[k, FILM]
+        film, beta, around = loads[k, FILM], loads[k, BETA], loads[k, AIR_T]
+        radiation, emissivity = loads[k, LONGWAVE] + loads[k, SUN], loads[k, EMISSIVITY]
+        supply, uptake, held = loads[k, SUPPLY], loads[k, UPTAKE], loads[k, HELD_PC]
+        depth = loads[k, LEVEL] - face_data[f, 2]
+        if loads[k, WATER_FILM] > 0.0 and depth > 0.0:
+            # standing water takes the place of air, sky, sun and rain
+            film, beta, around = loads[k, WATER_FILM], 0.0, loads[k, WATER_T]
+            radiation, emissivity = 0.0, 0.0
+            supply, uptake, held = UNLIMITED, face_data[f, 3], -RHO_W * GRAVITY * depth
         if film > 0.0:
             film = 1.0 / (1.0 / film + face_data[f, 0])
-        beta = loads[k, BETA]
         if beta > 0.0:
             beta = 1.0 / (1.0 / beta + face_data[f, 1])
         kelvin = t + KELVIN
-        glow = loads[k, EMISSIVITY] * SIGMA * kelvin * kelvin * kelvin
+        glow = emissivity * SIGMA * kelvin * kelvin * kelvin
         fv = width * beta * (loads[k, AIR_PV] - node_state[n, PV])
         # water offered: taken up while the surface has suction, given back where it has none
         fl = 0.0
         fl_s = 0.0
         refused = 0.0
-        if loads[k, UPTAKE] > 0.0:
-            wanted = loads[k, UPTAKE] * (node_state[n, TOTAL] - loads[k, HELD_PC])
-            if wanted >= loads[k, SUPPLY]:
-                fl = width * loads[k, SUPPLY]
+        if uptake > 0.0:
+            wanted = uptake * (node_state[n, TOTAL] - held)
+            if wanted >= supply:
+                fl = width * supply
             else:
                 fl = width * wanted
-                fl_s = width * loads[k, UPTAKE] * node_state[n, TOTAL_S]
-                refused = width * loads[k, SUPPLY] - fl if loads[k, SUPPLY] < 1e30 else 0.0
+                fl_s = width * uptake * node_state[n, TOTAL_S]
+                refused = width * supply - fl if supply < 1e30 else 0.0
         if loads[k, DRAIN] > 0.0:
             fl -= width * loads[k, DRAIN] * RHO_W * GRAVITY * part_state[part, CON] * node_state[n, FM]
             fl_s -= width * loads[k, DRAIN] * RHO_W * GRAVITY * part_state[part, CON_S] * node_state[n, FM]
         hv = L_V + C_V * t
-        t_liquid = loads[k, AIR_T] if fl > 0.0 else t
-        q = width * (film * (loads[k, AIR_T] - t) + loads[k, LONGWAVE] - glow * kelvin + loads[k, SUN])
+        t_liquid = around if fl > 0.0 else t
+        q = width * (film * (around - t) + radiation - glow * kelvin)
         q += hv * fv + C_W * t_liquid * fl
         residual[n, 0] -= q
         residual[n, 1] -= fv + fl
@@ -515,7 +575,7 @@ def _faces(
         flows[k, 1] += fv
         flows[k, 2] += fl
         flows[k, 3] += refused
-        if not with_jacobian:
+        if not with_jacobian or not rows[n]:
             continue
         d = diagonal[n]
         fv_t, fv_s = -width * beta * node_state[n, PV_T], -width * beta * node_state[n, PV_S]
@@ -531,7 +591,7 @@ def _faces(
 
 
 @njit(cache=True, error_model="numpy")
-def _controls(temperature, node_state, controls, diagonal, residual, values, flows, with_jacobian):
+def through_controls(temperature, node_state, controls, diagonal, residual, values, flows, rows, with_jacobian):
     """Heaters and dehumidifiers; controls (Q, 7): node, kind (0 heats, 1 dries), set point
     [degC or -], capacity [W/m or kg/(s m)], band, heat per kilogram [J/kg], row of flows."""
     for c in range(controls.shape[0]):
@@ -544,7 +604,7 @@ def _controls(temperature, node_state, controls, diagonal, residual, values, flo
             q = capacity * min(max(share, 0.0), 1.0)
             residual[n, 0] -= q
             flows[row, 0] += q
-            if with_jacobian:
+            if with_jacobian and rows[n]:
                 values[diagonal[n], 0] -= slope
             continue
         ps, ps_t = saturation_pressure(t)
@@ -558,7 +618,7 @@ def _controls(temperature, node_state, controls, diagonal, residual, values, flo
         residual[n, 1] += taken
         flows[row, 0] += taken * (controls[c, 5] - leaves)
         flows[row, 2] -= taken
-        if with_jacobian:
+        if with_jacobian and rows[n]:
             taken_t = 0.0
             taken_s = 0.0
             if active:
@@ -569,3 +629,80 @@ def _controls(temperature, node_state, controls, diagonal, residual, values, flo
             values[d, 1] -= taken_s * (controls[c, 5] - leaves)
             values[d, 2] += taken_t
             values[d, 3] += taken_s
+
+
+@njit(cache=True, error_model="numpy")
+def _carried(flow, t, pv):
+    """Heat [W/m] and vapour [kg/(s m)] that a flow of dry air [kg/(s m)] carries."""
+    vapour = flow * MIXING * pv
+    return flow * C_A * t + (L_V + C_V * t) * vapour, vapour
+
+
+@njit(cache=True, error_model="numpy")
+def through_streams(
+    temperature, node_state, part_state, path_a, path_b, path_shape, stream_a, stream_b, stream_surface,
+    stream_path, stream_flow, loads, diagonal, slots, residual, values, flows, rows, with_jacobian,
+):  # fmt: skip
+    """Air that moves from node to node, or between a node and the climate of a surface (stream_b = -1).
+
+    stream_flow (Q,): dry air [kg/(s m)] from a to b; from the climate into a.  What a node
+    passes on is the mean of both ends as long as diffusion along ``stream_path`` (Q, 2), the
+    paths beside the stream or -1, keeps that monotone, and leans on the upstream end beyond
+    (share of it: 1 - 1/Peclet number).
+    """
+    for c in range(stream_a.size):
+        flow = stream_flow[c]
+        if flow == 0.0:
+            continue
+        i, j, k = stream_a[c], stream_b[c], stream_surface[c]
+        if j < 0:
+            if flow > 0.0:
+                q, fv = _carried(flow, loads[k, AIR_T], loads[k, AIR_PV])
+            else:
+                q, fv = _carried(flow, temperature[i], node_state[i, PV])
+            residual[i, 0] -= q
+            residual[i, 1] -= fv
+            flows[k, 0] += q
+            flows[k, 1] += fv
+            if with_jacobian and rows[i] and flow < 0.0:
+                d = diagonal[i]
+                hv = L_V + C_V * temperature[i]
+                fv_t, fv_s = flow * MIXING * node_state[i, PV_T], flow * MIXING * node_state[i, PV_S]
+                values[d, 0] -= flow * C_A + hv * fv_t + C_V * fv
+                values[d, 1] -= hv * fv_s
+                values[d, 2] -= fv_t
+                values[d, 3] -= fv_s
+            continue
+        heat = 0.0
+        diffusion = 0.0
+        for side in range(2):
+            p = stream_path[c, side]
+            if p >= 0:
+                a, b = path_a[p], path_b[p]
+                heat += 0.5 * path_shape[p] * (part_state[a, LAM] + part_state[b, LAM])
+                diffusion += 0.5 * path_shape[p] * (part_state[a, VAP] + part_state[b, VAP])
+        lean_t = max(0.5, 1.0 - heat / abs(flow * C_A))
+        lean_v = max(0.5, 1.0 - diffusion / abs(flow * MIXING))
+        if flow < 0.0:
+            lean_t, lean_v = 1.0 - lean_t, 1.0 - lean_v
+        t = lean_t * temperature[i] + (1.0 - lean_t) * temperature[j]
+        pv = lean_v * node_state[i, PV] + (1.0 - lean_v) * node_state[j, PV]
+        q, fv = _carried(flow, t, pv)
+        residual[i, 0] += q
+        residual[j, 0] -= q
+        residual[i, 1] += fv
+        residual[j, 1] -= fv
+        if k >= 0:
+            flows[k, 0] -= q
+            flows[k, 1] -= fv
+        if with_jacobian:
+            hv = L_V + C_V * t
+            own = flow * C_A + C_V * fv
+            va, vb = flow * MIXING * lean_v, flow * MIXING * (1.0 - lean_v)
+            _add_pair(
+                values, rows[i], rows[j], diagonal[i], diagonal[j], slots[c, 0], slots[c, 1],
+                lean_t * own + hv * va * node_state[i, PV_T], hv * va * node_state[i, PV_S],
+                va * node_state[i, PV_T], va * node_state[i, PV_S],
+                (1.0 - lean_t) * own + hv * vb * node_state[j, PV_T], hv * vb * node_state[j, PV_S],
+                vb * node_state[j, PV_T], vb * node_state[j, PV_S],
+            )  # fmt: skip

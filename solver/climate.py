@@ -10,8 +10,8 @@ the hour.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Literal
+from dataclasses import dataclass, replace
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -40,6 +40,12 @@ class FacingLoads:
         Liquid water that arrives at the face [kg/(m2 s)].
     resistance : Array or None
         Thermal resistance of a cover on the face, such as snow [m2 K/W].
+    vapour_resistance : Array or None
+        Resistance of that cover to vapour [m2 s Pa/kg], infinite where none passes; None: none passes any cover.
+    hidden : Array or None
+        Share of the face that the cover hides from the sun [-]; None: nothing.
+    hidden_absorptance : float
+        Share of the sun that is absorbed there, in place of the face's own absorptance [-].
     """
 
     convective: Array
@@ -48,6 +54,15 @@ class FacingLoads:
     solar: Array
     rain: Array
     resistance: Array | None = None
+    vapour_resistance: Array | None = None
+    hidden: Array | None = None
+    hidden_absorptance: float = 0.0
+
+    def during(self, hours: slice) -> FacingLoads:
+        """Return the loads of some of the hours."""
+        given = vars(self).items()
+        arrays: dict[str, Any] = {name: value[hours] for name, value in given if isinstance(value, np.ndarray)}
+        return replace(self, **arrays)
 
 
 @dataclass(frozen=True)

@@ -14,8 +14,11 @@ from numpy.typing import NDArray
 
 from stemwall.materials.water import GAS_CONSTANT, ZERO_CELSIUS, suction_from_humidity
 from stemwall.solver import balance_kernels as kernels
+from stemwall.solver.air_path import AirPath, PlacedAirPaths
 from stemwall.solver.climate import Climate
 from stemwall.solver.errors import SectionError
+from stemwall.solver.flood import Flood, Flooding
+from stemwall.solver.ground_air import GroundAir
 from stemwall.solver.loads import Loads, at_hour_ends
 from stemwall.solver.network import Network
 from stemwall.solver.system import State, System, potential_of_suction
@@ -53,10 +56,12 @@ class WaterSource:
 
 @dataclass(frozen=True)
 class Environment:
-    """Zones and water sources of a run."""
+    """Zones, water sources, air paths and floods of a run."""
 
     zones: tuple[Zone, ...] = ()
     sources: tuple[WaterSource, ...] = field(default=())
+    air_paths: tuple[AirPath, ...] = field(default=())
+    floods: tuple[Flood, ...] = field(default=())
 
 
 class HourlyActions:
@@ -69,13 +74,20 @@ class HourlyActions:
         zoned: ZonedNetwork,
         climates: Mapping[str, Climate],
         sources: Sequence[WaterSource],
+        air_paths: PlacedAirPaths,
+        floods: Sequence[Flood] = (),
     ) -> None:
         self.system, self.loads, self.zoned, self.climates = system, loads, zoned, climates
+        self.air_paths = air_paths
         self.sources = tuple((source, place_source(system.network, source)) for source in sources)
         for zone in zoned.zones:
             for stream in zone.streams:
                 self._fill(zone, stream.name, stream.source, at_hour_ends(stream.flow))
+        for k in np.unique(system.network.stream_surface[system.network.stream_b < 0]):
+            self._fill_air(int(k), climates[str(system.network.surfaces[k].climate)])
         system.controls = zoned.controls()
+        self.flooding = Flooding(system, loads, zoned, floods)
+        self.ground_air = GroundAir(loads, zoned)
 
     def _fill(self, zone: Zone, name: str, source: str, flow: Floats) -> None:
         k = self.zoned.inlet_surfaces[zone.key, name]
@@ -84,9 +96,19 @@ class HourlyActions:
         pressure = climate.relative_humidity[:n] * saturation_pressure(temperature)
         inlet_row(self.loads.rows[:, k], at_hour_ends(temperature), at_hour_ends(pressure), flow[: n + 1])
 
+    def _fill_air(self, k: int, climate: Climate) -> None:
+        """Put the air of a climate into the load rows of a surface that air paths end at."""
+        temperature = climate.temperature[: self.loads.hours]
+        pressure = climate.relative_humidity[: self.loads.hours] * saturation_pressure(temperature)
+        self.loads.rows[:, k, kernels.AIR_T] = at_hour_ends(temperature)
+        self.loads.rows[:, k, kernels.AIR_PV] = at_hour_ends(pressure)
+
     def before(self, hour: int, state: State) -> None:
         """Set what holds during an hour, from the state at its start."""
         self.system.source[:] = 0.0
+        self._draw_air(hour, state)
+        self.flooding.before(hour)
+        self.ground_air.before(hour, state)
         for zone, node in zip(self.zoned.zones, self.zoned.nodes, strict=True):
             if zone.vents is not None:
                 self._ventilate(zone, hour, float(state.temperature[node]))
@@ -99,6 +121,17 @@ class HourlyActions:
         for source, node in self.sources:
             rate = float(source.rate[hour])
             self.system.source[node] += rate * kernels.C_W * float(source.temperature[hour]), rate
+
+    def _draw_air(self, hour: int, state: State) -> None:
+        """Set the flow through every air path."""
+        placed, zones = self.air_paths, {z.key: n for z, n in zip(self.zoned.zones, self.zoned.nodes, strict=True)}
+
+        def temperature(key: str) -> float:
+            return float(state.temperature[zones[key]] if key in zones else self.climates[key].temperature[hour])
+
+        for path, streams, signs in zip(placed.paths, placed.streams, placed.signs, strict=True):
+            flow = path.at(hour, temperature(path.source), temperature(path.target))
+            self.system.stream_flow[streams] = flow * signs
 
     def _ventilate(self, zone: Zone, hour: int, inside: float) -> None:
         assert zone.vents is not None

@@ -93,31 +93,43 @@ def _multiply(indptr, indices, values, x, y):
 
 
 @njit(cache=True, error_model="numpy")
-def solve(indptr, indices, diagonal, values, factors, scale, x, work, tolerance, drop, most):
-    """BiCGStab, preconditioned from the left; on entry x holds the right side, on exit the solution.
+def _remainder(indptr, indices, values, right, x, y):
+    """y = right - A x."""
+    for i in range(indptr.size - 1):
+        r0, r1 = right[i, 0], right[i, 1]
+        for k in range(indptr[i], indptr[i + 1]):
+            j = indices[k]
+            r0 -= values[k, 0] * x[j, 0] + values[k, 1] * x[j, 1]
+            r1 -= values[k, 2] * x[j, 0] + values[k, 3] * x[j, 1]
+        y[i, 0], y[i, 1] = r0, r1
+
+
+@njit(cache=True, error_model="numpy")
+def solve(indptr, indices, diagonal, values, factors, scale, right, x, work, tolerance, drop, most):
+    """BiCGStab, preconditioned from the left; on entry x (N, 2) holds a first guess, on exit the solution.
 
     ``scale`` (N, 2) turns the preconditioned residual, which has the units of
     the unknowns, into shares of what is tolerable; the iteration stops when its
-    largest entry is below ``tolerance`` and below ``drop`` times its first value.
-    ``work`` (7, N, 2).  Returns the
-    iterations used, negative if ``most`` was reached or the method broke down.
+    largest entry is below ``tolerance`` and below ``drop`` times that of the guess.
+    ``work`` (7, N, 2).  Returns the iterations used, negative if ``most`` was reached
+    or the method broke down.
     """
     r, shadow, p, v, t, y, z = work[0], work[1], work[2], work[3], work[4], work[5], work[6]
     rows = x.shape[0]
-    precondition(indptr, indices, diagonal, factors, x, y)
-    # start from the preconditioned right side
-    _multiply(indptr, indices, values, y, z)
-    for i in range(rows):
-        z[i, 0] = x[i, 0] - z[i, 0]
-        z[i, 1] = x[i, 1] - z[i, 1]
-        x[i, 0], x[i, 1] = y[i, 0], y[i, 1]
-    precondition(indptr, indices, diagonal, factors, z, r)
-    rho = 0.0
-    worst = 0.0
+    # one step by the factors alone, then the iteration
+    _remainder(indptr, indices, values, right, x, z)
+    precondition(indptr, indices, diagonal, factors, z, y)
     first = 0.0
     for i in range(rows):
         for c in range(2):
+            x[i, c] += y[i, c]
             first = max(first, abs(y[i, c] * scale[i, c]))
+    _remainder(indptr, indices, values, right, x, z)
+    precondition(indptr, indices, diagonal, factors, z, r)
+    rho = 0.0
+    worst = 0.0
+    for i in range(rows):
+        for c in range(2):
             scaled = r[i, c] * scale[i, c]
             worst = max(worst, abs(scaled))
             shadow[i, c] = scaled * scale[i, c]

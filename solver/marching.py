@@ -12,7 +12,7 @@ the loads [1]_ [2]_.  Amounts through surfaces are summed with the same weights,
 they add up to the change of storage exactly.  The balance residual that the
 nonlinear iteration leaves is carried into the next step (W2 is what the fluxes
 say, not what the state says), so no tolerance leaks mass or energy; its size is
-reported.
+reported, and its sum over all nodes is nothing.
 
 References
 ----------
@@ -33,35 +33,50 @@ from stemwall.solver import balance_kernels as kernels
 from stemwall.solver import step_kernels as steps
 from stemwall.solver.errors import SolverError
 from stemwall.solver.settings import Accuracy
-from stemwall.solver.system import State, System
+from stemwall.solver.system import Patch, State, System
 
 Floats = NDArray[np.float64]
+#: sums of energy and water residuals, largest water residual as a share of a node's water
+Sums = tuple[float, float, float]
+#: node and size of the largest next update, nodes that crossed their freezing point, sums of residuals
+Found = tuple[int, float, int, Sums]
+#: in place of crossed nodes: the iteration in a patch did not get there
+UNSETTLED = -1
 
 STAGE = 2.0 - sqrt(2.0)
 DIAGONAL = STAGE / 2.0
 WEIGHT = sqrt(2.0) / 4.0
 #: weights of F0, F1, F2 less those of the third-order companion, Hosea & Shampine 1996
-ERROR_WEIGHTS = (
-    WEIGHT - (1.0 - WEIGHT) / 3.0,
-    WEIGHT - (3.0 * WEIGHT + 1.0) / 3.0,
-    DIAGONAL - DIAGONAL / 3.0,
+ERROR_WEIGHTS = np.array(
+    [WEIGHT - (1.0 - WEIGHT) / 3.0, WEIGHT - (3.0 * WEIGHT + 1.0) / 3.0, DIAGONAL - DIAGONAL / 3.0]
 )
 #: Newton stops when the next update would be below this share of the wanted local error
-NEWTON_SHARE = 0.02
+NEWTON_SHARE = 0.05
 #: the linear solver works to this share of the wanted local error ...
-LINEAR_SHARE = 0.004
+LINEAR_SHARE = 0.002
 #: ... and at least to this share of its first residual, so that its noise does not feed on itself
-LINEAR_DROP = 0.02
-#: most cheap updates, by the factors alone, that polish the balance at the end of a step
-POLISH = 4
+LINEAR_DROP = 0.01
+#: most updates of all nodes in a stage
 MOST_NEWTON = 15
-#: a matrix is renewed while the next update would exceed this share of the wanted local error
+#: the matrix is renewed before the next update of all nodes if that exceeds this share of the wanted local error ...
 RENEW = 0.3
-#: ... or while it falls by less than to this share from one update to the next
+#: ... or exceeds this share of the update before
 SLOW = 0.3
-#: sum of residuals that may be carried over a step, as a share of the water held or of ten kelvin of heat
+#: updates after which the sums alone are worth a linear solution and a new matrix
+PATIENT = 1
+#: nodes whose next update exceeds this share of the wanted local error are iterated further, alone ...
+SPOT = 0.005
+#: ... in at most so many rounds of so many updates, as long as they are at most this share of all nodes
+ROUNDS = 2
+MOST_LOCAL = 8
+LARGEST_PATCH = 0.3
+#: a step may end when the residuals add up to this share of what flows through all surfaces ...
+FLOWING = 3e-3
+#: ... or of the water held and of ten kelvin of heat; then they are taken out of all nodes ...
 BALANCE = 1e-8
 TEN_KELVIN = 10.0
+#: ... if that moves none by more than this share of its wanted local errors, which may be more where the sums are small
+CLOSING, STILL = 5e-5, 1e-2
 #: water residual that a node may carry over a step, as a share of the water it holds
 CARRIED = 0.1
 #: residuals below this share of saturation, or of one kelvin, are round-off
@@ -85,8 +100,9 @@ class LoadsInTime(Protocol):
 class Effort:
     """What the marching did: counts, and where steps were rejected.
 
-    ``updates`` counts nonlinear updates, ``matrices`` factorised matrices,
-    ``linear`` iterations of the linear solver; ``unresolved`` counts steps kept
+    ``updates`` counts nonlinear updates of all nodes, ``local_updates`` those of a few
+    alone and ``local_nodes`` these nodes in sum, ``matrices`` factorised matrices of the
+    whole, ``linear`` iterations of the linear solver; ``unresolved`` counts steps kept
     although a faster transient went unresolved;
     ``largest_defect`` is the largest balance residual carried, as a share of a
     node's saturation; ``worst_error`` the largest accepted local error, as a share
@@ -95,6 +111,8 @@ class Effort:
 
     steps: int = 0
     updates: int = 0
+    local_updates: int = 0
+    local_nodes: int = 0
     matrices: int = 0
     linear: int = 0
     rejected_error: int = 0
@@ -147,15 +165,22 @@ class March:
         self.through = np.zeros_like(system.flows)
         self.injected = np.zeros(2)
         self.effort = Effort()
-        self._drift = np.zeros_like(self.conserved)
+        count = system.network.nodes
+        self._drift, self._zeros = np.zeros((count, 2)), np.zeros((count, 2))
         self._next_step = FIRST_STEP
-        self._zeros = np.zeros_like(self.conserved)
-        self._switching = np.zeros(system.network.nodes, dtype=bool)
+        self._switching = np.zeros(count, dtype=bool)
         self._switching[system.network.face_node] = True
-        self._importance = np.ones(system.network.nodes) if importance is None else importance
-        self._stiffness = np.ones(system.network.nodes)
-        self._turns = np.ones_like(self.conserved)
-        self._scale, self._update = np.zeros_like(self.conserved), np.zeros_like(self.conserved)
+        self._importance = np.ones(count) if importance is None else importance
+        self._stiffness = np.ones(count)
+        self._turns, self._scale = np.ones((count, 2)), np.zeros((count, 2))
+        self._update, self._history = np.zeros((count, 2)), np.zeros((count, 2))
+        self._inflows = np.zeros((3, count, 2))
+        self._flows = np.zeros((3, *system.flows.shape))
+        self._spare, self._before = [start.copy(), start.copy()], start.copy()
+        #: whether the system stands at the state, evaluated and assembled
+        self._standing = False
+        #: whether the step moved some nodes so far that their rows of the matrix have changed since it was factorised
+        self._bent = False
 
     def advance_to(self, target: float) -> None:
         """March to a time [s]; the last step ends there exactly.
@@ -171,36 +196,48 @@ class March:
             end = target if count == 1 else self.time + left / count
             if not self._step(end):
                 self.system.evaluate(self.state)
+                self._standing = False
 
     def _step(self, end: float) -> bool:
         """Try a step; True if it was accepted."""
         step = end - self.time
-        system, during = self.system, self.time + 0.5 * step
+        system, during, trial = self.system, self.time + 0.5 * step, self._spare[1]
+        self._bent = False
         rate = 1.0 / (DIAGONAL * step)
-        system.assemble(self.state, 0.0, self._zeros, self.loads.at(self.time, during), jacobian=False)
-        inflows, flows = [system.inflow.copy()], [system.flows.copy()]
-        given = [system.source.sum(axis=0)]
-        trial = self._ahead(STAGE * step)
-        known = [
-            lambda: rate * self.conserved + inflows[0],
-            lambda: rate * (self.conserved + (WEIGHT * step) * (inflows[0] + inflows[1])),
-        ]
-        for stage, moment in enumerate((self.time + STAGE * step, end)):
-            failed_at = self._solve(trial, rate, known[stage](), self.loads.at(moment, during), fresh=stage == 0)
-            if failed_at >= 0:
-                self._give_way(step, failed_at)
-                return False
-            inflows.append(system.inflow.copy())
-            flows.append(system.flows.copy())
-            given.append(system.source.sum(axis=0))
-            if stage == 0:
-                middle, trial = trial, self._beyond(trial)
-        node, error = self._local_error(inflows, step, rate)
+        where = system.nowhere if self._standing else None
+        system.assemble(self.state, 0.0, self._zeros, self.loads.at(self.time, during), jacobian=False, where=where)
+        self._note(0)
+        np.multiply(self._drift, -STAGE * step, out=self._update)
+        steps.weigh(self.conserved, rate, self._inflows[0], 1.0, self._zeros, self._history)
+        trial.take(self.state)
+        failed_at = self._solve(trial, rate, self.loads.at(self.time + STAGE * step, during), fresh=True)
+        if failed_at >= 0:
+            return self._give_way(step, failed_at)
+        self._note(1)
+        middle = self._spare[0]
+        middle.take(trial)
+        difference(self.state, middle, (1.0 - STAGE) / STAGE, self._update)
+        steps.weigh(
+            self.conserved, rate, self._inflows[0], rate * WEIGHT * step, self._inflows[1], self._history
+        )
+        failed_at = self._solve(trial, rate, self.loads.at(end, during), fresh=False)
+        if failed_at >= 0:
+            return self._give_way(step, failed_at)
+        self._note(2)
+        if self._bent:
+            system.factorise()
+        node, error = self._local_error(rate * step)
+        if error > 1.0:
+            # before a step is refused, its error is judged by the matrix of its own end
+            system.assemble(trial, rate, self._history, self.loads.at(end, during), jacobian=True)
+            if system.factorise():
+                self.effort.matrices += 1
+                node, error = self._local_error(rate * step)
         if error > 1.0 and step > self.accuracy.resolved:
             self.effort.reject(node, newton=False)
             self._next_step = max(step * max(0.2, 0.85 * error ** (-1 / 3)), self.accuracy.resolved)
             return False
-        self._accept(trial, middle, inflows, flows, given, end)
+        self._accept(trial, middle, end)
         if error > 1.0:
             self.effort.unresolved += 1
         else:
@@ -208,45 +245,33 @@ class March:
         self._next_step = step * min(4.0, max(0.3, 0.85 * max(error, 1e-6) ** (-1 / 3)))
         return True
 
-    def _ahead(self, time: float) -> State:
-        """The state extrapolated along its drift at the end of the last step."""
-        guess = self.state.copy()
-        self._move(guess, self._drift, time)
-        return guess
+    def _note(self, stage: int) -> None:
+        """Keep what flows at a stage."""
+        system = self.system
+        self._inflows[stage], self._flows[stage] = system.inflow, system.flows
 
-    def _beyond(self, middle: State) -> State:
-        """The end of the step, extrapolated through its start and its middle stage."""
-        guess = middle.copy()
-        self._move(guess, _difference(middle, self.state), (1.0 - STAGE) / STAGE)
-        return guess
-
-    def _accept(
-        self,
-        trial: State,
-        middle: State,
-        inflows: list[Floats],
-        flows: list[Floats],
-        given: list[Floats],
-        end: float,
-    ) -> None:
+    def _accept(self, trial: State, middle: State, end: float) -> None:
         step, system = end - self.time, self.system
-        weights = (WEIGHT * step, WEIGHT * step, DIAGONAL * step)
-        for weight, inflow, flow, source in zip(weights, inflows, flows, given, strict=True):
-            self.conserved += weight * inflow
-            self.through += weight * flow
-            self.injected += weight * source
-        defect = np.abs(system.storage[:, 1] - self.conserved[:, 1]) / system.saturation
-        self.effort.largest_defect = max(self.effort.largest_defect, float(defect.max()))
+        weights = np.array([WEIGHT * step, WEIGHT * step, DIAGONAL * step])
+        defect = steps.accept(
+            self.conserved, self._inflows, weights, system.storage, system.saturation,
+            middle.temperature, middle.potential, trial.temperature, trial.potential,
+            1.0 / ((1.0 - STAGE) * step), self._drift,
+        )  # fmt: skip
+        through = np.tensordot(weights, self._flows, axes=1)
+        self.through += through
+        self.injected += step * np.array([system.source[:, 0].sum(), system.source[:, 1].sum()])
+        self.effort.largest_defect = max(self.effort.largest_defect, float(defect))
         self.effort.steps += 1
-        self._drift = _difference(trial, middle) / ((1.0 - STAGE) * step)
-        self.state, self.time = trial, end
+        self.state, self._spare[1], self.time, self._standing = trial, self.state, end, True
 
-    def _give_way(self, step: float, node: int) -> None:
+    def _give_way(self, step: float, node: int) -> bool:
         self.effort.reject(node, newton=True)
         self._drift[:] = 0.0
         self._next_step = 0.25 * step
         if self._next_step < self.accuracy.shortest_step:
             raise SolverError(self._describe(node))
+        return False
 
     def _describe(self, node: int) -> str:
         network = self.system.network
@@ -273,65 +298,127 @@ class March:
         )  # fmt: skip
         return self._scale
 
-    def _solve(self, trial: State, rate: float, history: Floats, loads: Floats, *, fresh: bool) -> int:
+    def _solve(self, trial: State, rate: float, loads: Floats, *, fresh: bool) -> int:
         """Solve a stage in place; the node that failed, or -1 on success.
 
-        After each update the residual is measured anew and turned into the next
-        update it would cause, by the factors at hand: that estimate says when to
-        stop.  The matrix serves both stages of a step and is renewed if that does not
-        suffice.  At the end of a step the same estimates are applied until the
-        residuals add up to next to nothing.
+        Newton starts from the last evaluated state; what ``_update`` holds, the change foreseen
+        with its sign turned, starts the linear solver.  After each update the
+        residual is measured anew and turned into the next update it would cause, by the factors at
+        hand: that estimate says when to stop.  Where it is still large, mostly a few
+        nodes, the iteration goes on in these alone.  The matrix serves both stages
+        of a step and is renewed if that does not suffice.  At the end of a step the
+        residuals are made to add up to nothing, see `_close`.
         """
-        system = self.system
-        system.evaluate(trial)
-        system.assemble(trial, rate, history, loads, jacobian=fresh)
+        system, history = self.system, self._history
+        system.assemble(trial, rate, history, loads, jacobian=fresh, where=None if fresh else system.nowhere)
         if self._at_rest(rate):
             return -1
-        worst, renew, before = -1, fresh, np.inf
+        scale = self._fill_scale()
+        worst, renew, left, before = -1, fresh, np.inf, np.inf
         self._turns[:, 0], self._turns[:, 1] = 0.0, 1.0
         for attempt in range(MOST_NEWTON):
-            if renew and attempt > 0:
-                system.assemble(trial, rate, history, loads, jacobian=True)
             if renew:
+                if attempt > 0:
+                    system.assemble(trial, rate, history, loads, jacobian=True)
                 self.effort.matrices += 1
                 np.take(system.values[:, 0], system.diagonal, out=self._stiffness)
                 if not system.factorise():
                     return self._worst_defect()
-            scale = self._fill_scale()
-            update = np.negative(system.residual, out=self._update)
-            used = system.solve(update, scale, LINEAR_SHARE, LINEAR_DROP)
+            if left > NEWTON_SHARE or attempt > PATIENT:
+                if attempt > 0:
+                    self._update[:] = 0.0
+                used = system.solve(system.residual, self._update, scale, LINEAR_SHARE, LINEAR_DROP)
+                self.effort.linear += abs(used)
+                if used < 0 or not steps.largest(system.everywhere.nodes, self._update, scale)[1] < np.inf:
+                    return self._worst_defect()
             self.effort.updates += 1
-            self.effort.linear += abs(used)
-            if used < 0 or not steps.largest(update, scale)[1] < np.inf:
-                return self._worst_defect()
-            crossed = self._move(trial, update, rate=rate)
+            crossed = self._move(trial, self._update, -1.0, rate)
             system.evaluate(trial)
-            system.assemble(trial, rate, history, loads, jacobian=False)
+            sums = system.assemble(trial, rate, history, loads, jacobian=False)
             worst, left = self._next_update(scale)
-            for _ in range(POLISH):
-                if left > NEWTON_SHARE or fresh or crossed > 0 or self._balanced(rate):
-                    break
-                self._move(trial, self._update, -1.0, rate)
-                system.evaluate(trial)
-                system.assemble(trial, rate, history, loads, jacobian=False)
-                worst, left = self._next_update(scale)
-            if left <= NEWTON_SHARE and crossed == 0 and (fresh or self._balanced(rate)):
+            self._bent = self._bent or left > RENEW or crossed > 0
+            if left > SPOT or crossed > 0:
+                worst, left, crossed, sums = self._settle(trial, rate, loads, scale, (worst, left, crossed, sums))
+            if left <= NEWTON_SHARE and crossed == 0 and (fresh or self._close(trial, rate, scale, sums)):
                 return -1
-            renew = left > RENEW or left > SLOW * before or crossed > 0
-            before = left
+            slow = left > SLOW * before and (left > NEWTON_SHARE or attempt > PATIENT)
+            renew, before = left > RENEW or slow or crossed != 0, left
         return worst
 
-    def _balanced(self, rate: float) -> bool:
-        """Whether the residuals left at the end of a step add up to little of what the section holds.
+    def _settle(self, trial: State, rate: float, loads: Floats, scale: Floats, found: Found) -> Found:
+        """Iterate in rounds where updates are still large; the state is put back if that led astray."""
+        self._before.take(trial)
+        now = found
+        for _ in range(ROUNDS):
+            sums, crossed = self._iterate_patch(trial, rate, loads, scale)
+            if crossed == UNSETTLED:
+                break
+            worst, left = self._next_update(scale)
+            now = worst, left, crossed, sums
+            if left <= SPOT and crossed == 0:
+                return now
+        if crossed != UNSETTLED and now[1] <= max(found[1], NEWTON_SHARE):
+            return now
+        system = self.system
+        trial.take(self._before)
+        system.evaluate(trial)
+        sums = system.assemble(trial, rate, self._history, loads, jacobian=False)
+        return found[0], found[1], UNSETTLED, sums
 
-        And whether none is large against its own node's water: what is carried must
-        never ask a nearly dry node for more than it has.
+    def _iterate_patch(self, trial: State, rate: float, loads: Floats, scale: Floats) -> tuple[Sums, int]:
+        """Newton's iteration where ``_update`` is large, the rest held.
+
+        Returns the sums of the residuals, and how many nodes crossed their freezing point in the
+        last update, or `UNSETTLED` if they are too many or the iteration does not converge.
+        """
+        system, sums = self.system, (0.0, 0.0, 0.0)
+        where = system.patch(self._update, scale, SPOT)
+        if where.nodes.size > LARGEST_PATCH * system.network.nodes:
+            return sums, UNSETTLED
+        before, renew, crossed = np.inf, True, 0
+        for _ in range(MOST_LOCAL):
+            if renew:
+                sums = system.assemble(trial, rate, self._history, loads, jacobian=True, where=where)
+                self._stiffness[where.nodes] = system.values[system.diagonal[where.nodes], 0]
+                if not system.factorise_patch(where):
+                    return sums, UNSETTLED
+            np.copyto(self._update, system.residual)
+            system.precondition_patch(where, self._update)
+            left = float(steps.largest(where.nodes, self._update, scale)[1])
+            if left <= SPOT and crossed == 0:
+                return sums, 0
+            if not left < np.inf:
+                return sums, UNSETTLED
+            renew = left > SLOW * before or crossed > 0
+            before = left
+            crossed = self._move(trial, self._update, -1.0, rate, where)
+            system.evaluate(trial, where)
+            sums = system.assemble(trial, rate, self._history, loads, jacobian=False, where=where)
+            self.effort.local_updates += 1
+            self.effort.local_nodes += where.nodes.size
+        return sums, crossed
+
+    def _close(self, trial: State, rate: float, scale: Floats, sums: Sums) -> bool:
+        """Make small sums of residuals at the end of a step nothing; False if there is more to iterate.
+
+        None may be large against its own node's water: what is carried must never ask a
+        nearly dry node for more than it has.
         """
         system = self.system
-        heat, water = np.abs(system.residual.sum(axis=0)) / rate
-        held = TEN_KELVIN * system.capacity[:, 0].sum()
-        small = water <= BALANCE * system.storage[:, 1].sum() and heat <= BALANCE * held
-        return bool(small and steps.carried_share(system.residual, system.storage, rate) <= CARRIED)
+        heat, water, carried = sums
+        flows = np.abs(system.flows).sum(axis=0)
+        still_heat = BALANCE * rate * TEN_KELVIN * system.capacity[:, 0].sum()
+        still_water = BALANCE * rate * system.storage[:, 1].sum()
+        if carried > CARRIED or abs(heat) > max(FLOWING * flows[0], still_heat):
+            return False
+        if abs(water) > max(FLOWING * (flows[1] + flows[2]), still_water):
+            return False
+        still = abs(heat) <= still_heat and abs(water) <= still_water
+        closed = steps.close(
+            trial.temperature, trial.potential, system.storage, system.capacity, scale,
+            system.values, system.diagonal, rate, heat / rate, water / rate, STILL if still else CLOSING,
+        )  # fmt: skip
+        return bool(closed or still)
 
     def _at_rest(self, rate: float) -> bool:
         """Whether the residual is round-off already."""
@@ -340,46 +427,39 @@ class March:
 
     def _next_update(self, scale: Floats) -> tuple[int, float]:
         """Node and size of the largest update that the present residual would cause, by the factors."""
-        np.copyto(self._update, self.system.residual)
-        self.system.precondition(self._update)
-        worst, size = steps.largest(self._update, scale)
+        self.system.precondition(self.system.residual, self._update)
+        worst, size = steps.largest(self.system.everywhere.nodes, self._update, scale)
         return int(worst), float(size)
 
     def _worst_defect(self) -> int:
         """Node with the largest water residual against its saturation."""
         return int(np.argmax(np.abs(self.system.residual[:, 1]) / self.system.saturation))
 
-    def _move(self, state: State, update: Floats, factor: float = 1.0, rate: float = 0.0) -> int:
-        """Add a multiple of an update (N, 2) to a state, cautiously; see `limited_update`.
-
-        ``rate`` is zero for a prediction, which stops at the freezing point.
-        """
+    def _move(self, state: State, update: Floats, factor: float, rate: float, where: Patch | None = None) -> int:
+        """Add a multiple of an update (N, 2) to a state, cautiously; see `limited_update`."""
         system = self.system
         crossed = steps.limited_update(
-            state.temperature, state.potential, update, factor,
+            (where or system.everywhere).nodes, state.temperature, state.potential, update, factor,
             system.node_state[:, kernels.TOTAL], system.node_state[:, kernels.TOTAL_S], system.capacity,
             self._stiffness, rate, self._turns,
             self._switching, kernels.Y1, DRIEST_POTENTIAL, kernels.CLAPEYRON, kernels.SPREAD, kernels.L_F,
         )  # fmt: skip
         return int(crossed)
 
-    def _local_error(self, inflows: list[Floats], step: float, rate: float) -> tuple[int, float]:
+    def _local_error(self, rate_step: float) -> tuple[int, float]:
         """Node where the local error is worst, and the error there as a share of what is wanted.
 
         Stiff nodes follow their neighbours whatever they did before: the raw
         difference of the two formulas is filtered with the step's own matrix.
         """
-        difference = self._update
-        difference[:] = 0.0
-        for weight, inflow in zip(ERROR_WEIGHTS, inflows, strict=True):
-            difference += (rate * step * weight) * inflow
-        self.system.precondition(difference)
-        worst, size = steps.largest(difference, self._fill_scale())
+        steps.combine(self._inflows, rate_step * ERROR_WEIGHTS, self._update)
+        self.system.precondition(self._update, self._update)
+        worst, size = steps.largest(self.system.everywhere.nodes, self._update, self._fill_scale())
         return int(worst), float(size)
 
 
-def _difference(later: State, earlier: State) -> Floats:
-    """Change of the unknowns, (N, 2)."""
-    return np.stack(
-        [later.temperature - earlier.temperature, later.potential - earlier.potential], axis=1
-    )
+def difference(later: State, earlier: State, factor: float, out: Floats) -> None:
+    """Put a multiple of the change of the unknowns into ``out`` (N, 2)."""
+    np.subtract(later.temperature, earlier.temperature, out=out[:, 0])
+    np.subtract(later.potential, earlier.potential, out=out[:, 1])
+    out *= factor

@@ -12,11 +12,12 @@ Vocabulary
     sheet   a zero-thickness membrane between two nodes
     face    an exposed length of a node that meets a surface (climate or edge)
     surface one balance line: a climate (or edge) seen by one region in one direction
+    stream  air that moves between two nodes, or between a node and a climate
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -62,7 +63,9 @@ class Network:
     path_a, path_b (C,) parts, path_shape (C,) width over length [-], path_rise (C,) y_a - y_b [m];
     sheet_a, sheet_b (S,) nodes, sheet_width (S,) [m], sheet_membrane (S,) or -1 for the films between a
     face and an air zone: sheet_film (S, 2) [W/(m2 K)], [s/m], sheet_surface (S,) or -1;
-    face_part, face_node, face_surface (F,), face_width (F,) [m].
+    face_part, face_node, face_surface (F,), face_width (F,) [m];
+    stream_a, stream_b (Q,) nodes between which air moves, stream_b = -1: the climate of
+    stream_surface (Q,); stream_path (Q, 2) paths beside it or -1; see `air_path`.
     """
 
     mesh: Mesh
@@ -89,6 +92,10 @@ class Network:
     face_surface: Ints
     face_width: Floats
     surfaces: tuple[Surface, ...]
+    stream_a: Ints = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
+    stream_b: Ints = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
+    stream_surface: Ints = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
+    stream_path: Ints = field(default_factory=lambda: np.zeros((0, 2), dtype=np.int64))
 
     @property
     def nodes(self) -> int:

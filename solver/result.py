@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import UTC, datetime
+from functools import partial
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from types import TracebackType
@@ -79,6 +80,8 @@ class ResultWriter:
         self.file = h5netcdf.File(self.partial, "w")
         self._rows: dict[str, list[Any]] = {name: [] for name, *_ in SERIES}
         self._times: list[float] = []
+        self._waiting: list[tuple[float, list[NDArray[np.float32]]]] = []
+        self._first: Callable[[], None] | None = None
         self._fields = 0
         self._hours = 0
 
@@ -107,7 +110,18 @@ class ResultWriter:
         attributes: Mapping[str, str],
         start: datetime,
     ) -> None:
-        """Dimensions, coordinates and attributes."""
+        """State dimensions, coordinates and attributes; they are written with the first hours, which need not wait."""
+        self._first = partial(self._define, system, materials, probes, climates, attributes, start)
+
+    def _define(
+        self,
+        system: System,
+        materials: Sequence[Material],
+        probes: Sequence[PlacedProbe],
+        climates: Sequence[str],
+        attributes: Mapping[str, str],
+        start: datetime,
+    ) -> None:
         mesh, surfaces = system.network.mesh, system.network.surfaces
         section, file = mesh.section, self.file
         file.dimensions = {
@@ -153,15 +167,21 @@ class ResultWriter:
 
     def fields(self, time: float, fields: Sequence[Floats]) -> None:
         """Append one set of fields (temperature, humidity, water content)."""
-        n = self._fields
-        self.file.resize_dimension("field_time", n + 1)
-        self.file["field_time"][n] = time
-        for (name, *_), values in zip(FIELDS, fields, strict=True):
-            self.file[name][n] = values
-        self._fields = n + 1
+        self._waiting.append((time, [np.array(values, dtype=np.float32) for values in fields]))
 
     def flush(self) -> None:
-        """Write the hours kept in memory."""
+        """Write what is kept in memory: the definition, fields and hours."""
+        if self._first is not None:
+            self._first()
+            self._first = None
+        for time, fields in self._waiting:
+            n = self._fields
+            self.file.resize_dimension("field_time", n + 1)
+            self.file["field_time"][n] = time
+            for (name, *_), values in zip(FIELDS, fields, strict=True):
+                self.file[name][n] = values
+            self._fields = n + 1
+        self._waiting.clear()
         count = len(self._times)
         if count == 0:
             return

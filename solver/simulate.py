@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time as clock
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from stemwall.materials.material import Material
 from stemwall.materials.tables import tabulate
 from stemwall.solver import balance_kernels as kernels
+from stemwall.solver.air_path import with_air_paths, with_lines
 from stemwall.solver.climate import Climate
 from stemwall.solver.environment import Environment, HourlyActions, zone_start
 from stemwall.solver.loads import Loads
@@ -91,14 +92,19 @@ def prepare(
     """
     environment = environment or Environment()
     used = tuple(materials[key] for key in section.materials)
-    plain = build_network(build_mesh(section, mesh))
+    plain = build_network(build_mesh(with_lines(section, environment.air_paths), mesh))
     probes = place_probes(plain)
     zoned = with_zones(plain, environment.zones, len(used))
-    network = zoned.network
+    zone_nodes = {zone.key: node for zone, node in zip(zoned.zones, zoned.nodes, strict=True)}
+    air_paths = with_air_paths(zoned.network, environment.air_paths, zone_nodes)
+    network = air_paths.network
+    zoned = replace(zoned, network=network)
     system = System(network, tabulate([*used, air()] if environment.zones else used))
     absorptance, emissivity = _radiative(network, used)
     loads = Loads(network, climates, absorptance, emissivity, ground=ground, start=start, hours=hours)
-    actions = HourlyActions(system, loads, zoned, climates, environment.sources)
+    actions = HourlyActions(
+        system, loads, zoned, climates, environment.sources, air_paths, environment.floods
+    )
     state = start_state(network, used, ground=ground, settings=start_settings, start=start)
     zone_start(state, zoned)
     march = March(system, loads, state, accuracy, importance(network, probes))

@@ -35,11 +35,12 @@ def fill_scale(
 
 
 @njit(cache=True, error_model="numpy")
-def largest(values, scale):
-    """Row with the largest entry of values * scale, both (N, 2), and that entry's size."""
+def largest(nodes, values, scale):
+    """Row among some nodes with the largest entry of values * scale, both (N, 2), and that entry's size."""
     worst = 0
     size = 0.0
-    for n in range(values.shape[0]):
+    for number in range(nodes.size):
+        n = nodes[number]
         here = max(abs(values[n, 0] * scale[n, 0]), abs(values[n, 1] * scale[n, 1]))
         if not here <= size:  # a NaN is the largest of all
             worst = n
@@ -51,10 +52,10 @@ def largest(values, scale):
 
 @njit(cache=True, error_model="numpy")
 def limited_update(
-    temperature, potential, update, factor, suction, suction_slope, capacity, stiffness, rate, turns,
+    nodes, temperature, potential, update, factor, suction, suction_slope, capacity, stiffness, rate, turns,
     switching, y1, driest, clapeyron, spread, latent_heat,
 ):  # fmt: skip
-    """Add factor * update (N, 2) with care.
+    """Add factor * update (N, 2) at some nodes with care.
 
     Temperatures move by at most 15 K.  At the freezing point, which the node's
     ``suction`` sets, latent heat breaks the slope of the enthalpy: the part of an
@@ -68,11 +69,13 @@ def limited_update(
     their freezing point.
     """
     crossed = 0
-    for n in range(temperature.size):
+    for number in range(nodes.size):
+        n = nodes[number]
         dt = min(max(factor * update[n, 0], -15.0), 15.0)
         t = temperature[n]
         if min(t, t + dt) < 0.0:
-            q = max(suction[n], 0.0) / clapeyron
+            # ice appears where its suction reaches that of the pores, or the pressure that holds them full
+            q = abs(suction[n]) / clapeyron
             below = 0.5 * (q + math.sqrt(q * q + 4.0 * q * spread))
             point = -below
             ice_slope = clapeyron * below * (2.0 * spread + below) / ((spread + below) * (spread + below))
@@ -105,14 +108,72 @@ def limited_update(
 
 
 @njit(cache=True, error_model="numpy")
-def carried_share(residual, storage, rate):
-    """Largest water residual over a step as a share of the water its node holds."""
-    share = 0.0
-    for n in range(residual.shape[0]):
-        held = rate * storage[n, 1]
-        if abs(residual[n, 1]) > share * held:
-            share = abs(residual[n, 1]) / max(held, 1e-300)
-    return share
+def weigh(first, factor, second, other, third, total):
+    """total = factor * first + other * (second + third), all (N, 2)."""
+    for n in range(total.shape[0]):
+        total[n, 0] = factor * first[n, 0] + other * (second[n, 0] + third[n, 0])
+        total[n, 1] = factor * first[n, 1] + other * (second[n, 1] + third[n, 1])
+
+
+@njit(cache=True, error_model="numpy")
+def combine(amounts, weights, total):
+    """total = sum of weights[k] * amounts[k] for k = 0, 1, 2; amounts (3, N, 2)."""
+    for n in range(total.shape[0]):
+        for e in range(2):
+            total[n, e] = weights[0] * amounts[0, n, e] + weights[1] * amounts[1, n, e] + weights[2] * amounts[2, n, e]
+
+
+@njit(cache=True, error_model="numpy")
+def accept(conserved, amounts, weights, storage, saturation, middle_t, middle_y, end_t, end_y, per_second, drift):
+    """Add what flowed in to ``conserved`` (N, 2) and set the drift (N, 2) at the end of a step.
+
+    Returns the largest water residual carried, as a share of a node's saturation.
+    """
+    worst = 0.0
+    for n in range(conserved.shape[0]):
+        for e in range(2):
+            conserved[n, e] += (
+                weights[0] * amounts[0, n, e] + weights[1] * amounts[1, n, e] + weights[2] * amounts[2, n, e]
+            )
+        drift[n, 0] = (end_t[n] - middle_t[n]) * per_second
+        drift[n, 1] = (end_y[n] - middle_y[n]) * per_second
+        worst = max(worst, abs(storage[n, 1] - conserved[n, 1]) / saturation[n])
+    return worst
+
+
+@njit(cache=True, error_model="numpy")
+def close(temperature, potential, storage, capacity, scale, values, diagonal, rate, heat, water, most):
+    """Take what the residuals add up to out of all nodes at once, so that the sums close.
+
+    ``heat`` [J/m] and ``water`` [kg/m] is what the state holds too much.  Every node gives the
+    same share of its wanted error, less where a node answers to its neighbours or to a surface
+    more than to its own storage (``values``, ``diagonal``: the Jacobian): what flows must not
+    notice.  ``storage`` follows by ``capacity``.  Returns False, and changes nothing, if
+    that share exceeds ``most``.
+    """
+    heat_t, heat_y, water_y = 0.0, 0.0, 0.0
+    for n in range(temperature.size):
+        d = diagonal[n]
+        own_t = rate * capacity[n, 0] / values[d, 0] / scale[n, 0]
+        own_y = rate * capacity[n, 2] / values[d, 3] / scale[n, 1]
+        heat_t += capacity[n, 0] * own_t
+        heat_y += capacity[n, 1] * own_y
+        water_y += capacity[n, 2] * own_y
+    if not (heat_t > 0.0 and water_y < 0.0):
+        return False
+    share_y = water / water_y
+    share_t = (heat - heat_y * share_y) / heat_t
+    if not max(abs(share_t), abs(share_y)) <= most:
+        return False
+    for n in range(temperature.size):
+        d = diagonal[n]
+        dt = share_t * rate * capacity[n, 0] / values[d, 0] / scale[n, 0]
+        dy = share_y * rate * capacity[n, 2] / values[d, 3] / scale[n, 1]
+        temperature[n] -= dt
+        potential[n] -= dy
+        storage[n, 0] -= capacity[n, 0] * dt + capacity[n, 1] * dy
+        storage[n, 1] -= capacity[n, 2] * dy
+    return True
 
 
 @njit(cache=True, error_model="numpy")

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from stemwall.materials.tables import MaterialTables
 from stemwall.solver import balance_kernels as kernels
 from stemwall.solver import krylov_kernels as krylov
+from stemwall.solver import local_kernels as local
 from stemwall.solver.network import Network
 from stemwall.solver.section import Membrane
 
@@ -24,6 +25,9 @@ Ints = NDArray[np.int64]
 #: liquid conductance of a membrane that lets liquid through [kg/(m2 s Pa)]; large
 #: against any neighbouring material, so that it joins and does not throttle
 OPEN_CONTACT = 1e-5
+#: conductance by which standing water enters a bare face [kg/(m2 s Pa)]; holds its pressure to some
+#: pascals on anything but coarse stone
+FLOOD_CONTACT = 1e-4
 #: least thermal resistance of a membrane [m2 K/W]
 LEAST_RESISTANCE = 1e-4
 
@@ -34,6 +38,10 @@ class State:
 
     temperature: Floats
     potential: Floats
+
+    def take(self, other: State) -> None:
+        """Become equal to another state."""
+        self.temperature[:], self.potential[:] = other.temperature, other.potential
 
     def copy(self) -> State:
         return State(self.temperature.copy(), self.potential.copy())
@@ -48,6 +56,15 @@ def potential_of_suction(suction: NDArray[np.float64] | float) -> Floats:
     return np.asarray(np.where(p > kernels.P1, dry, wet))
 
 
+@dataclass(frozen=True)
+class Patch:
+    """Some nodes in ascending order, their parts, and the paths that touch them."""
+
+    nodes: Ints
+    parts: Ints
+    paths: Ints
+
+
 class System:
     """Network, material tables and Jacobian structure with their work arrays.
 
@@ -60,6 +77,10 @@ class System:
     inflow, residual, flows : Floats
         Net inflow and balance residual of each node (N, 2), and surface flows
         (surfaces, 4), at the last `assemble`.
+    source : Floats
+        Given gains [W/m], [kg/(s m)], (N, 2).
+    stream_flow : Floats
+        Dry air that every stream of the network moves [kg/(s m)].
     """
 
     def __init__(self, network: Network, tables: MaterialTables, *, freezing: bool = True) -> None:
@@ -78,39 +99,59 @@ class System:
         self.flows = np.zeros((len(network.surfaces), 4))
         self.source = np.zeros((count, 2))
         self.controls = np.zeros((0, 7))
+        self.stream_flow = np.zeros(network.stream_a.size)
         self.sheet_data = self._sheet_data()
         self.face_data = self._face_data()
         self._build_pattern()
+        sizes = (count, parts, network.path_a.size)
+        self.everywhere = Patch(*(np.arange(size) for size in sizes))
+        self.nowhere = Patch(*(np.zeros(0, dtype=np.int64) for _ in sizes))
+        self._room = Patch(*(np.empty(size, dtype=np.int64) for size in sizes))
+        self._marked, self._all = np.zeros(count, dtype=np.bool_), np.ones(count, dtype=np.bool_)
+        self._index_patches()
+        self.within, self.path_flow = np.zeros((count, 2)), np.zeros((network.path_a.size, 2))
         self.values = np.zeros((self.indices.size, 4))
-        self.factors = np.zeros_like(self.values)
+        self.factors, self._patch_factors = np.zeros_like(self.values), np.zeros_like(self.values)
         self._position = np.full(count, -1, dtype=np.int64)
         self._work = np.zeros((7, count, 2))
         self.saturation = self._saturation()
 
-    def evaluate(self, state: State) -> None:
-        """Material state, storage and capacity at a state."""
-        n, t = self.network, self.tables
+    def evaluate(self, state: State, where: Patch | None = None) -> None:
+        """Material state, storage and capacity at a state, everywhere or in a patch."""
+        n, t, w = self.network, self.tables, where or self.everywhere
         kernels.evaluate(
-            state.temperature, state.potential, n.part_node, n.part_material, n.part_volume,
+            w.nodes, w.parts, state.temperature, state.potential, n.part_node, n.part_material, n.part_volume,
             t.s0, t.ds, self._table, t.t0, t.dt, self._factor, self._varies, t.heat_capacity, t.vapour_exponent,
             t.has_liquid, self._full, self.freezing,
             self.node_state, self.part_state, self.storage, self.capacity,
         )  # fmt: skip
 
     def assemble(
-        self, state: State, rate: float, history: Floats, loads: Floats, *, jacobian: bool
-    ) -> None:
-        """Residual, surface flows and, if asked, the Jacobian; call `evaluate` first."""
+        self, state: State, rate: float, history: Floats, loads: Floats, *, jacobian: bool, where: Patch | None = None
+    ) -> tuple[float, float, float]:
+        """Residual, surface flows and, if asked, the Jacobian; call `evaluate` first.
+
+        ``where`` is what the last `evaluate` covered, `nowhere` if only the loads are new.
+        Returns the sums of the residuals of energy and water, and the largest water
+        residual as a share of the water of its node.
+        """
         n, t = self.network, self.tables
-        kernels.assemble(
-            state.temperature, rate, history, self.source, self.storage, self.capacity,
+        nodes, paths = (where or self.everywhere).nodes, (where or self.everywhere).paths
+        rows = self._all if where is None else self._marked
+        if where is None:
+            self.within[:] = 0.0
+            self.path_flow[:] = 0.0
+        heat, water, carried = kernels.assemble(
+            nodes, paths, rows, state.temperature, rate, history, self.source, self.storage, self.capacity,
             self.node_state, self.part_state, n.part_node, n.part_material,
             n.path_a, n.path_b, n.path_shape, n.path_rise, t.has_liquid, t.viscous,
             n.sheet_a, n.sheet_b, n.sheet_width, self.sheet_data, n.sheet_surface,
             n.face_node, n.face_part, n.face_surface, n.face_width, self.face_data, loads, self.controls,
-            self.diagonal, self.path_slots, self.sheet_slots,
-            self.inflow, self.residual, self.values, self.flows, jacobian,
+            n.stream_a, n.stream_b, n.stream_surface, n.stream_path, self.stream_flow,
+            self.indptr, self.diagonal, self.path_slots, self.sheet_slots, self.stream_slots,
+            self.within, self.path_flow, self.inflow, self.residual, self.values, self.flows, jacobian,
         )  # fmt: skip
+        return float(heat), float(water), float(carried)
 
     def factorise(self) -> bool:
         """Incomplete factors of the Jacobian; False if a block is singular."""
@@ -119,17 +160,53 @@ class System:
         )
         return bool(failed < 0)
 
-    def solve(self, right: Floats, scale: Floats, tolerance: float, drop: float, most: int = 200) -> int:
-        """Overwrite ``right`` (N, 2) with the solution; iterations used, negative on failure."""
+    def solve(
+        self, right: Floats, solution: Floats, scale: Floats, tolerance: float, drop: float, most: int = 200
+    ) -> int:
+        """Improve ``solution`` (N, 2) for a right side; iterations used, negative on failure."""
         used = krylov.solve(
             self.indptr, self.indices, self.diagonal, self.values, self.factors, scale,
-            right, self._work, tolerance, drop, most,
+            right, solution, self._work, tolerance, drop, most,
         )  # fmt: skip
         return int(used)
 
-    def precondition(self, right: Floats) -> None:
-        """Overwrite ``right`` (N, 2) with the incomplete factors' solution."""
-        krylov.precondition(self.indptr, self.indices, self.diagonal, self.factors, right, right)
+    def precondition(self, right: Floats, update: Floats) -> None:
+        """Put the incomplete factors' solution for ``right`` into ``update``, both (N, 2), maybe the same."""
+        krylov.precondition(self.indptr, self.indices, self.diagonal, self.factors, right, update)
+
+    def patch(self, update: Floats, scale: Floats, threshold: float) -> Patch:
+        """The nodes whose update exceeds a share of the wanted error, and their neighbours; valid until the next."""
+        r = self._room
+        nodes, parts, paths = local.mark(
+            update, scale, threshold, self.indptr, self.indices, self._part_start, self._parts_of,
+            self._path_start, self._paths_of, self._path_other, self._marked, r.nodes, r.parts, r.paths,
+        )  # fmt: skip
+        return Patch(r.nodes[:nodes], r.parts[:parts], r.paths[:paths])
+
+    def _index_patches(self) -> None:
+        """Parts and paths by node."""
+        n = self.network
+        self._parts_of = np.argsort(n.part_node, kind="stable")
+        self._part_start = np.searchsorted(n.part_node[self._parts_of], np.arange(n.nodes + 1))
+        a, b = n.part_node[n.path_a], n.part_node[n.path_b]
+        ends, others = np.concatenate([a, b]), np.concatenate([b, a])
+        order = np.argsort(ends, kind="stable")
+        self._paths_of, self._path_other = order % a.size, others[order]
+        self._path_start = np.searchsorted(ends[order], np.arange(n.nodes + 1))
+
+    def precondition_patch(self, where: Patch, right: Floats) -> None:
+        """Like `precondition` with everything outside the patch held."""
+        local.precondition(
+            where.nodes, self._marked, self.indptr, self.indices, self.diagonal, self._patch_factors, right
+        )
+
+    def factorise_patch(self, where: Patch) -> bool:
+        """Incomplete factors of the rows of a patch, the rest held; False if a block is singular."""
+        failed = local.factorise(
+            where.nodes, self._marked, self.indptr, self.indices, self.diagonal, self.values, self._patch_factors,
+            self._position,
+        )  # fmt: skip
+        return bool(failed < 0)
 
     def _saturation(self) -> Floats:
         """Water [kg/m] that each node holds at zero suction, shape (N,)."""
@@ -149,29 +226,33 @@ class System:
         return data
 
     def _face_data(self) -> Floats:
-        data = np.zeros((self.network.face_node.size, 2))
+        data = np.zeros((self.network.face_node.size, 4))
+        data[:, 2], data[:, 3] = self.network.node_y[self.network.face_node], FLOOD_CONTACT
         for f, k in enumerate(self.network.face_surface):
             membrane = self.network.surfaces[k].membrane
             if membrane is not None:
-                conductance, dry, _, _ = membrane_data(membrane)
-                data[f] = 1.0 / conductance, 1.0 / dry
+                conductance, dry, _, liquid = membrane_data(membrane)
+                data[f, :2], data[f, 3] = (1.0 / conductance, 1.0 / dry), liquid
         return data
 
     def _build_pattern(self) -> None:
         """Block-sparse rows and the slots of every coupling in them."""
         n = self.network
         i, j = n.part_node[n.path_a], n.part_node[n.path_b]
-        rows = np.concatenate([np.arange(n.nodes), i, j, n.sheet_a, n.sheet_b])
-        columns = np.concatenate([np.arange(n.nodes), j, i, n.sheet_b, n.sheet_a])
+        # a stream from a climate couples its node to nothing else
+        a, b = n.stream_a, np.where(n.stream_b < 0, n.stream_a, n.stream_b)
+        rows = np.concatenate([np.arange(n.nodes), i, j, n.sheet_a, n.sheet_b, a, b])
+        columns = np.concatenate([np.arange(n.nodes), j, i, n.sheet_b, n.sheet_a, b, a])
         keys, inverse = np.unique(rows * n.nodes + columns, return_inverse=True)
         self.indices = keys % n.nodes
         self.indptr = np.searchsorted(keys, np.arange(n.nodes + 1) * n.nodes)
         self.diagonal = inverse[: n.nodes].copy()
-        paths, sheets = n.path_a.size, n.sheet_a.size
-        ends = np.cumsum([n.nodes, paths, paths, sheets, sheets])
+        paths, sheets, streams = n.path_a.size, n.sheet_a.size, n.stream_a.size
+        ends = np.cumsum([n.nodes, paths, paths, sheets, sheets, streams, streams])
         pieces = [inverse[a:b] for a, b in pairwise(ends)]
         self.path_slots = np.stack(pieces[:2], axis=1).copy()
-        self.sheet_slots = np.stack(pieces[2:], axis=1).copy()
+        self.sheet_slots = np.stack(pieces[2:4], axis=1).copy()
+        self.stream_slots = np.stack(pieces[4:], axis=1).copy()
 
 
 def _behind(film: float, beta: float, membrane: Membrane | None) -> tuple[float, float, float, float]:

@@ -34,6 +34,8 @@ Floats = NDArray[np.float64]
 AIR_HEAT = 1.205 * 1005.0
 #: vapour in saturated air at 20 degC [kg/m3]
 AIR_VAPOUR = 2337.0 / (GAS_CONSTANT * 293.15)
+#: name and source of air drawn through the ground, and of the surface of standing water
+THROUGH_GROUND, POOL = ("make-up through the ground", "ground"), ("surface of standing water", "water")
 
 
 @dataclass(frozen=True)
@@ -113,6 +115,11 @@ class Zone:
         What moves its air and conditions it.
     heat_gain, moisture_gain : Floats or None
         Given gains [W/m], [kg/(s m)], (hours,).
+    ground_air : Floats or None
+        Air drawn in through the ground [m3/(s m)], (hours,); it comes saturated at the temperature of
+        the lowest faces that look up, with water that is not taken from the soil drawn.
+    pool : float
+        Width of the water's surface while the space is flooded [m].
     convective_up, convective_side, convective_down, radiative : float
         Films of faces looking up, sideways, down, and linear radiation [W/(m2 K)]; ISO 6946:2007
         Annex A (from memory, to be checked).
@@ -126,6 +133,8 @@ class Zone:
     controls: tuple[Control, ...] = ()
     heat_gain: Floats | None = None
     moisture_gain: Floats | None = None
+    ground_air: Floats | None = None
+    pool: float = 0.0
     convective_up: float = 5.0
     convective_side: float = 2.5
     convective_down: float = 0.7
@@ -137,9 +146,15 @@ class Zone:
 
     @property
     def inlets(self) -> tuple[tuple[str, str], ...]:
-        """Name and source climate of everything that brings air in, vents last."""
+        """Name and source climate of everything that brings air, heat or vapour in, in the order of their surfaces."""
         named = [(stream.name, stream.source) for stream in self.streams]
-        return (*named, *((("vents", self.vents.source),) if self.vents else ()))
+        if self.vents is not None:
+            named.append(("vents", self.vents.source))
+        if self.ground_air is not None:
+            named.append(THROUGH_GROUND)
+        if self.pool > 0.0:
+            named.append(POOL)
+        return tuple(named)
 
 
 def air() -> Material:
@@ -167,6 +182,8 @@ class ZonedNetwork:
     nodes: tuple[int, ...]
     inlet_surfaces: Mapping[tuple[str, str], int] = field(default_factory=dict)
     control_surfaces: Mapping[tuple[str, int], int] = field(default_factory=dict)
+    #: by zone, the surfaces through which water under pressure leaves its faces, or standing water enters them
+    wet_surfaces: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
 
     def controls(self) -> Floats:
         """Rows for the kernel of heaters and dehumidifiers, (Q, 7)."""
@@ -212,15 +229,10 @@ def with_zones(network: Network, zones: Sequence[Zone], air_material: int) -> Zo
         for number, control in enumerate(zone.controls):
             switches[zone.key, number] = len(surfaces)
             surfaces.append(Surface(f"{zone.key} | {control.kind}", None, None, -1, "up", None, None, 0.0))
-    drips: list[int] = []
-    for zone in zones:
-        drips.append(len(surfaces))
-        surfaces.append(Surface(f"{zone.key} | water running off", None, None, -1, "up", None, None, 0.0, True))
     zone_of = np.array([_index(zones, surface.climate, surface.region) for surface in surfaces])
     inside = zone_of[network.face_surface] >= 0
     films = np.array([_films(zones, surface) for surface in surfaces])[network.face_surface[inside]]
-    # what stands on a face under pressure runs off into the space; the faces have nothing else to do
-    running = np.array(drips)[zone_of[network.face_surface]]
+    running, wet = _wet_surfaces(zones, zone_of, surfaces)
     ports = np.array(list(inlets.values()), dtype=np.int64)
     port_zone = np.array([_index(zones, key, 0) for key, _ in inlets], dtype=np.int64)
     middle = [section_middle(section, zone.key) for zone in zones]
@@ -240,11 +252,34 @@ def with_zones(network: Network, zones: Sequence[Zone], air_material: int) -> Zo
         sheet_film=np.concatenate([network.sheet_film, films.reshape(-1, 2)]),
         face_part=np.append(network.face_part, parts + port_zone),
         face_node=np.append(network.face_node, nodes[port_zone]),
-        face_surface=np.append(np.where(inside, running, network.face_surface), ports),
+        face_surface=np.append(np.where(inside, running[network.face_surface], network.face_surface), ports),
         face_width=np.append(network.face_width, np.ones(ports.size)),
         surfaces=tuple(surfaces),
     )
-    return ZonedNetwork(grown, tuple(zones), tuple(int(n) for n in nodes), inlets, switches)
+    return ZonedNetwork(grown, tuple(zones), tuple(int(n) for n in nodes), inlets, switches, wet)
+
+
+def _wet_surfaces(
+    zones: Sequence[Zone], zone_of: NDArray[np.int64], surfaces: list[Surface]
+) -> tuple[NDArray[np.int64], dict[str, tuple[int, ...]]]:
+    """Append the surfaces through which liquid water passes between faces and zones.
+
+    What stands on a face under pressure runs off into the space, and standing water enters where the
+    space is flooded; a membrane on the face may stop both.  Return the new surface of every old one (-1 if
+    it looks into no zone), and the new ones by zone.
+    """
+    running = np.full(zone_of.size, -1, dtype=np.int64)
+    wet: dict[str, tuple[int, ...]] = {}
+    for number, zone in enumerate(zones):
+        own = np.flatnonzero(zone_of == number)
+        membranes = dict.fromkeys([None, *(surfaces[k].membrane for k in own)])
+        wet[zone.key] = tuple(range(len(surfaces), len(surfaces) + len(membranes)))
+        place = dict(zip(membranes, wet[zone.key], strict=True))
+        running[own] = [place[surfaces[k].membrane] for k in own]
+        for membrane in membranes:
+            what = "water running off" if membrane is None else f"water on {membrane.name}"
+            surfaces.append(Surface(f"{zone.key} | {what}", None, None, -1, "up", None, membrane, 0.0, True))
+    return running, wet
 
 
 def _index(zones: Sequence[Zone], key: str | None, region: int) -> int:

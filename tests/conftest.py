@@ -18,6 +18,8 @@ def _source_hash() -> str:
 
 # Compiled code is cached per file; a cache named after all sources can never serve a stale callee.
 os.environ.setdefault("NUMBA_CACHE_DIR", str(Path(tempfile.gettempdir()) / f"stemwall-numba-{_source_hash()}"))
+# Weather that was read before is kept; the tests keep theirs apart from the user's.
+os.environ.setdefault("STEMWALL_CACHE_DIR", str(Path(tempfile.gettempdir()) / "stemwall-kept-by-tests"))
 
 import matplotlib  # noqa: E402
 import numpy as np  # noqa: E402

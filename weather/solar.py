@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 import numpy as np
-import pandas as pd
-import pvlib
 from numpy.typing import ArrayLike
 
+from stemwall.weather.kept import Entry, digest, kept
 from stemwall.weather.moistair import FloatArray
 from stemwall.weather.sky import sky_view_factor
 from stemwall.weather.year import WeatherYear
@@ -45,9 +45,13 @@ class PlaneIrradiance:
         return np.asarray(self.direct + self.sky + self.ground)
 
 
+@lru_cache(maxsize=4)
 def solar_position(year: WeatherYear) -> tuple[FloatArray, FloatArray]:
     """Elevation above the horizon and azimuth from north [deg] of the sun at the middle of each hour, shape
     (n,) each."""
+    import pandas as pd
+    import pvlib
+
     middle = pd.DatetimeIndex(year.times).tz_localize("UTC") + pd.Timedelta(hours=0.5 - year.utc_offset)
     position = pvlib.solarposition.get_solarposition(middle, year.latitude, year.longitude, year.elevation)
     return position["elevation"].to_numpy(dtype=np.float64), position["azimuth"].to_numpy(dtype=np.float64)
@@ -91,6 +95,31 @@ def plane_irradiance(
     The sun stands where it is at the middle of the hour. In the hours of sunrise and sunset with the sun then
     below the horizon the direct part is left out.
     """
+    share = np.asarray(sunlit, dtype=np.float64)
+    entry = kept(
+        (
+            "plane", digest(year.dni, year.ghi, year.dhi, share), year.start, year.latitude, year.longitude,
+            year.elevation, year.utc_offset, tilt, azimuth, albedo, obstruction, behind, model,
+        ),
+        lambda: _irradiance(year, tilt, azimuth, albedo, obstruction, behind, share, model),
+    )  # fmt: skip
+    return PlaneIrradiance(**entry.arrays)
+
+
+def _irradiance(
+    year: WeatherYear,
+    tilt: float,
+    azimuth: float,
+    albedo: float,
+    obstruction: float,
+    behind: float,
+    sunlit: FloatArray,
+    model: DiffuseModel,
+) -> Entry:
+    """Parts of `PlaneIrradiance`, computed."""
+    import pandas as pd
+    import pvlib
+
     elevation, sun_azimuth = solar_position(year)
     parts = pvlib.irradiance.get_total_irradiance(
         tilt,
@@ -108,10 +137,13 @@ def plane_irradiance(
     direct = direct * _above(elevation, sun_azimuth, azimuth + 180.0, behind)
     open_sky = sky_view_factor(tilt)
     seen = sky_view_factor(tilt, obstruction, behind) / open_sky if open_sky > 0 else 0.0
-    return PlaneIrradiance(
-        direct=np.asarray(direct * np.asarray(sunlit, dtype=np.float64)),
-        sky=_clean(parts["poa_sky_diffuse"]) * seen,
-        ground=_clean(parts["poa_ground_diffuse"]),
+    return Entry(
+        {
+            "direct": np.asarray(direct * sunlit),
+            "sky": _clean(parts["poa_sky_diffuse"]) * seen,
+            "ground": _clean(parts["poa_ground_diffuse"]),
+        },
+        {},
     )
 
 

@@ -13,7 +13,7 @@ import pvlib
 
 from stemwall.weather.build import build_year
 from stemwall.weather.columns import COLUMNS
-from stemwall.weather.errors import Problem, WeatherError
+from stemwall.weather.embedded import embedded_default as embedded_default
 from stemwall.weather.moistair import FloatArray
 from stemwall.weather.raw import RawWeather, Site, digest, to_nominal_year, unreadable
 from stemwall.weather.year import WeatherYear
@@ -159,12 +159,3 @@ def _note_dry_months(raw: RawWeather) -> None:
             raw.notes.append(
                 f"month {month} has no rain in the rain column, yet {reported} h with precipitation codes"
             )
-
-
-def embedded_default() -> Path:
-    """TMY3 file of Greensboro, North Carolina (mixed-humid), that the pvlib package carries."""
-    path = Path(pvlib.__path__[0]) / "data" / "723170TYA.CSV"
-    if not path.is_file():
-        expected = "the file that pvlib ships, or a weather file named in the case"
-        raise WeatherError([Problem("default weather (pvlib/data/723170TYA.CSV)", "no such file", expected)])
-    return path

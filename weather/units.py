@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 from functools import cache
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import pint
 
 from stemwall.weather.columns import COLUMNS
 from stemwall.weather.moistair import FloatArray
+
+if TYPE_CHECKING:
+    import pint
 
 
 @cache
 def registry() -> pint.UnitRegistry[Any]:
     """Unit registry with the tenths and eighths of meteorology."""
+    import pint
+
     units: pint.UnitRegistry[Any] = pint.UnitRegistry()
     units.define("tenth = 0.1")
     units.define("okta = 0.125")

@@ -13,6 +13,7 @@ from scipy.sparse.linalg import spsolve
 from stemwall.materials.material import Material
 from stemwall.materials.tables import tabulate
 from stemwall.solver import balance_kernels as kernels
+from stemwall.solver.air_path import AirPath, with_air_paths
 from stemwall.solver.loads import HOLD_HEAT, HOLD_WATER
 from stemwall.solver.marching import March
 from stemwall.solver.mesh import mesh_on_lines
@@ -42,6 +43,9 @@ COLUMNS = {
     "uptake": kernels.UPTAKE,
     "held_suction": kernels.HELD_PC,
     "drainage": kernels.DRAIN,
+    "water_level": kernels.LEVEL,
+    "water_temperature": kernels.WATER_T,
+    "water_film": kernels.WATER_FILM,
 }
 
 
@@ -122,7 +126,7 @@ class EqualSteps(March):
     Newton's iteration still works to the share of the wanted error that the accuracy states.
     """
 
-    def _local_error(self, inflows: list[Floats], step: float, rate: float) -> tuple[int, float]:
+    def _local_error(self, rate_step: float) -> tuple[int, float]:
         return 0, 0.0
 
 
@@ -145,6 +149,8 @@ class Bench:
         Error control; steps may be as long as the accuracy allows.
     equal_steps : bool
         Take equal steps of ``accuracy.longest_step``.
+    air_paths : sequence of AirPath
+        Air that flows through the section at the rate of its first hour.
     """
 
     def __init__(
@@ -160,11 +166,15 @@ class Bench:
         *,
         load_at: Callable[[float, Floats, Floats], PlaceLoad] | None = None,
         equal_steps: bool = False,
+        air_paths: Sequence[AirPath] = (),
     ) -> None:
         mesh = mesh_on_lines(section, np.asarray(x_lines, float), np.asarray(y_lines, float))
-        network = build_network(mesh)
+        placed = with_air_paths(build_network(mesh), air_paths, {})
+        network = placed.network
         self.network = network = network if load_at is None else with_own_surfaces(network)
         self.system = System(network, tabulate([materials[key] for key in section.materials]))
+        for path, streams, signs in zip(placed.paths, placed.streams, placed.signs, strict=True):
+            self.system.stream_flow[streams] = path.at(0, 0.0, 0.0) * signs
         x, y = network.node_x, network.node_y
         t = temperature(x, y) if callable(temperature) else np.full(x.size, float(temperature))
         p = suction(x, y) if callable(suction) else np.full(x.size, float(suction))

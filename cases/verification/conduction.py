@@ -19,6 +19,8 @@ CONDUCTIVITY, CAPACITY = 1.5, 2.0e6
 DIFFUSIVITY = CONDUCTIVITY / CAPACITY
 CARSLAW = "Carslaw & Jaeger, Conduction of Heat in Solids, 1959"
 SOLID = {"solid": conductor(CONDUCTIVITY, CAPACITY)}
+#: depths for drawing [m]
+DENSE = np.linspace(0.0, 2.0, 101)
 
 
 def growing_lines(reach: float, first: float, growth: float) -> NDArray[np.float64]:
@@ -29,7 +31,12 @@ def growing_lines(reach: float, first: float, growth: float) -> NDArray[np.float
 
 
 def semi_infinite_step() -> list[Comparison]:
-    """Surface of a solid at 10 degC held at -5 degC from t = 0."""
+    """Surface of a solid at 10 degC held at -5 degC from t = 0.
+
+    C dT/dt = lam d²T/dx², lam = 1.5 W/(m K), C = 2 MJ/(m³ K); T = -5 + 15 erf(x/(2 sqrt(a t))) °C.
+
+    12 m long, closed at the far end; cells from 2 mm, growing by 3 %; wanted error 0.003 K, steps to 6 h.
+    """
     reach, x = 12.0, np.array([0.05, 0.10, 0.25, 0.50, 1.00, 2.00])
     bench = Bench(
         bar([("solid", reach)], right=False),
@@ -47,7 +54,9 @@ def semi_infinite_step() -> list[Comparison]:
         bench.run_to(t)
         name = f"Half space, surface step, {days} d"
         exact = 10.0 - 15.0 * half_space_step(x, DIFFUSIVITY * t)
-        found.append(compare(name, source, "temperature [°C]", x, bench.along_x(bench.temperature, x), exact, 0.01))
+        computed = bench.along_x(bench.temperature, x)
+        curve = (DENSE, 10.0 - 15.0 * half_space_step(DENSE, DIFFUSIVITY * t))
+        found.append(compare(name, source, "temperature [°C]", x, computed, exact, 0.01, curve=curve))
         heat = -2 * CONDUCTIVITY * 15.0 * np.sqrt(t / (np.pi * DIFFUSIVITY))
         entered = bench.entered[0, 0] / 0.1
         found.append(compare(name, source, "heat entered [J/m²]", 0.0, entered, heat, 2e-3, RELATIVE))
@@ -58,7 +67,10 @@ def semi_infinite_step() -> list[Comparison]:
 
 
 def semi_infinite_film() -> list[Comparison]:
-    """Solid at 10 degC whose surface meets air of -5 degC through a film from t = 0."""
+    """Solid at 10 degC whose surface meets air of -5 degC through a film from t = 0.
+
+    As the step of the surface temperature, but -lam dT/dx = h (T_air - T) at x = 0 with h = 10 W/(m² K).
+    """
     reach, x = 12.0, np.array([0.0, 0.05, 0.10, 0.25, 0.50, 1.00])
     bench = Bench(
         bar([("solid", reach)], right=False),
@@ -75,14 +87,20 @@ def semi_infinite_film() -> list[Comparison]:
         bench.run_to(t)
         exact = 10.0 - 15.0 * half_space_film(x, DIFFUSIVITY * t, 10.0 / CONDUCTIVITY)
         computed = bench.along_x(bench.temperature, x)
-        found.append(
-            compare(f"Half space behind a film, {label}", source, "temperature [°C]", x, computed, exact, 0.01)
-        )
+        curve = (DENSE, 10.0 - 15.0 * half_space_film(DENSE, DIFFUSIVITY * t, 10.0 / CONDUCTIVITY))
+        name = f"Half space behind a film, {label}"
+        found.append(compare(name, source, "temperature [°C]", x, computed, exact, 0.01, curve=curve))
     return found
 
 
 def wall() -> list[Comparison]:
-    """Wall of 0.2 m cooling behind equal films on both faces, lying and upright."""
+    """Wall of 0.2 m cooling behind equal films on both faces, lying and upright.
+
+    C dT/dt = lam d²T/dx² from T = 1 with air at 0; Bi = h L/lam, Fo = a t/L², L half the thickness.  Series in
+    the roots of mu tan(mu) = Bi.
+
+    80 equal cells; wanted error 5e-6 of the start.  Fo = 0.1, 0.5, 1, 2.
+    """
     half, share = 0.1, np.array([0.0, 0.5, 1.0])
     found = []
     for biot, upright in product((2 / 3, 1.0, 10.0), (False, True)):
@@ -112,11 +130,11 @@ def wall() -> list[Comparison]:
                     name,
                     f"{CARSLAW}, §3.11; Heisler 1947 (from memory); series of 200 terms",
                     "(T - T_air) / (T_start - T_air) [-]",
-                    [0.0, 0.5, 1.0, 2.0],
+                    [1, 2, 3, 4],
                     computed,
                     expected,
                     1e-3,
-                    axis="centre, quarter, surface; mean",
+                    axis="1 centre, 2 quarter, 3 surface, 4 mean",
                 )
             )
     return found
@@ -137,7 +155,12 @@ def rectangle_expected(biot: tuple[float, float], fourier: tuple[float, float]) 
 
 
 def rectangle() -> list[Comparison]:
-    """Bar of 0.2 m by 0.4 m cooling behind films on all faces, and the same turned."""
+    """Bar of 0.2 m by 0.4 m cooling behind films on all faces, and the same turned.
+
+    C dT/dt = lam (d²T/dx² + d²T/dy²) from 1 with air at 0 behind 10 W/(m² K); the product of two walls.
+
+    40 by 40 equal cells; wanted error 5e-6 of the start; 1, 4, 12 and 24 h.
+    """
     found = []
     size = (0.2, 0.4)
     for turned in (False, True):

@@ -77,7 +77,15 @@ class Neumann:
 
 
 def freezing_front() -> list[Comparison]:
-    """Ground at 4 degC whose surface is held at -8 degC; its water freezes within 0.1 K."""
+    """Ground at 4 degC whose surface is held at -8 degC; its water freezes within 0.1 K.
+
+    Heat conduction on both sides of a front at 0 degC that sets free 334 kJ per kg of 300 kg/m³ of water; lam =
+    1.6 W/(m K) unfrozen, more frozen; heat capacity 1.3 MJ/(m³ K) and that of water or ice.  Neumann: the
+    front is at 2 m sqrt(a t), m the root of the heat balance at the front; temperatures are error functions.
+
+    8 m long; cells from 4 mm, growing by 2 %; wanted error 0.02 K, steps to 6 h; 10, 30 and 90 d.  The front is
+    read where half the water is frozen; temperatures further than 0.1 m from it.
+    """
     material = _ground()
     exact = Neumann(material)
     reach = 8.0
@@ -104,7 +112,10 @@ def freezing_front() -> list[Comparison]:
         away = np.array([0.25, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0])
         away = away[np.abs(away - exact.front(t)) > 0.1]
         computed = bench.along_x(bench.temperature, away)
-        found.append(compare(name, source, "temperature [°C]", away, computed, exact.temperature(away, t), 0.1))
+        curve = (x[::40], exact.temperature(x[::40], t))
+        found.append(
+            compare(name, source, "temperature [°C]", away, computed, exact.temperature(away, t), 0.1, curve=curve)
+        )
     extra = {"steps": float(bench.march.effort.steps), "rejected": float(bench.march.effort.rejected_error)}
     gap = bench.closure()[0]
     found.append(compare("Freezing ground", "closure of the run", "energy balance", 0.0, gap, 0.0, 1e-6, extra=extra))

@@ -225,10 +225,22 @@ def infiltration(column: Column, cell: float = 0.005) -> list[Comparison]:
 
 
 def sand_column() -> list[Comparison]:
-    """Sand, 40 cm, 360 s."""
+    """Sand, 40 cm, 360 s.
+
+    Richards' equation with gravity; theta = 0.075 + 0.212 · 1.611e6/(1.611e6 + h^3.96), K = 9.44e-5 ·
+    1.175e6/(1.175e6 + h^4.74) m/s, h suction head in cm.  Start -61.5 cm, top held at -20.7 cm, base at -61.5 cm.
+
+    5 mm cells; wanted error of the water content 2e-5 of saturation.
+    """
     return infiltration(SAND)
 
 
 def field_column() -> list[Comparison]:
-    """Field soil, 100 cm, one day."""
+    """Field soil, 100 cm, one day.
+
+    Richards' equation with gravity; van Genuchten-Mualem, theta 0.102 to 0.368, alpha 3.35 1/m, n = 2,
+    K_s = 9.22e-5 m/s.  Start -1000 cm, top held at -75 cm, base at -1000 cm.
+
+    5 mm cells; wanted error of the water content 2e-5 of saturation.
+    """
     return infiltration(FIELD)

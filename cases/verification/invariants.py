@@ -70,7 +70,11 @@ def _run(section: Section, materials: dict[str, Material], x: Floats, y: Floats,
 
 
 def mirror() -> list[Comparison]:
-    """Symmetric section with liquid flow and gravity: the result equals its mirror image."""
+    """Symmetric section with liquid flow and gravity: the result equals its mirror image.
+
+    Two moist soils, 0.6 by 0.4 m on 24 by 16 cells, weather on both flanks and a room above, 48 h in equal steps,
+    solved to rounding.
+    """
     regions = (Region("all", "left", 0, 0, 0.6, 0.4), Region("core", "right", 0.2, 0.1, 0.4, 0.3))
     edges = (
         Edge("left", "climate", climate="outdoors"),
@@ -86,7 +90,10 @@ def mirror() -> list[Comparison]:
 
 
 def turned() -> list[Comparison]:
-    """Section without liquid flow, and the same section with x and y exchanged."""
+    """Section without liquid flow, and the same section with x and y exchanged.
+
+    Board and wool, heat and vapour, 30 by 20 cells, 48 h in equal steps, solved to rounding.
+    """
     as_drawn = (Region("all", "board", 0, 0, 0.3, 0.2), Region("block", "wool", 0.1, 0.0, 0.2, 0.1))
     exchanged = tuple(Region(r.name, r.material, r.y0, r.x0, r.y1, r.x1) for r in as_drawn)
     sides: tuple[tuple[Side, Side, str], ...] = (
@@ -103,7 +110,10 @@ def turned() -> list[Comparison]:
 
 
 def one_dimension_in_two() -> list[Comparison]:
-    """A wall as a thin bar, as a lying sheet and as an upright sheet with many flank cells."""
+    """A wall as a thin bar, as a lying sheet and as an upright sheet with many flank cells.
+
+    Board and wool between two airs, heat and vapour, 45 cells across, uneven cells along; 48 h.
+    """
     layers, lines = [("board", 0.1), ("wool", 0.05)], np.linspace(0, 0.15, 46)
     flank = np.array([0.0, 0.02, 0.05, 0.1])
 
@@ -126,7 +136,10 @@ def one_dimension_in_two() -> list[Comparison]:
 
 
 def interface_of_one_material() -> list[Comparison]:
-    """A section of one soil, and the same drawn as four regions of that soil."""
+    """A section of one soil, and the same drawn as four regions of that soil.
+
+    0.4 by 0.4 m on 16 by 16 cells, liquid flow with gravity, 24 h in equal steps.
+    """
     edges = (Edge("left", "climate", climate="outdoors"), Edge("top", "climate", climate="indoors"))
     quarters = tuple(
         Region(f"{i}{j}", "left", 0.2 * i, 0.2 * j, 0.2 * i + 0.2, 0.2 * j + 0.2) for i in (0, 1) for j in (0, 1)
@@ -191,7 +204,11 @@ def equilibrium() -> list[Comparison]:
 
 
 def conservation() -> list[Comparison]:
-    """Two soils under weather: what the surfaces let in is what is stored, at the default accuracy."""
+    """Two soils under weather: what the surfaces let in is what is stored, at the default accuracy.
+
+    Imbalance after 30 days as a share of the sum of the amounts that went through the surfaces; beside it the
+    imbalance by the state, which carries what the nonlinear iteration left.
+    """
     regions = (Region("all", "left", 0, 0, 0.6, 0.4), Region("core", "right", 0.2, 0.1, 0.4, 0.3))
     edges = (
         Edge("left", "climate", climate="outdoors"),

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stemwall.cases.verification.bench import Bench, PlaceLoad
-from stemwall.cases.verification.comparison import SHORTFALL, Comparison, compare
+from stemwall.cases.verification.comparison import SHORTFALL, Comparison, Refinement, compare
 from stemwall.cases.verification.gravity import soil
 from stemwall.cases.verification.similarity import VAPOUR_HEAT
 from stemwall.materials.material import Material
@@ -208,40 +208,50 @@ def _errors(bench: Bench) -> Floats:
 
 
 def order_in_space() -> list[Comparison]:
-    """Error against the chosen fields on meshes halved twice, time steps too short to matter."""
+    """Error against the chosen fields on meshes halved twice, time steps too short to matter.
+
+    Two moist soils side by side, 0.2 and 0.3 m by 0.4 m, heat, vapour and liquid with gravity fully coupled.
+    Temperature and logarithm of suction are chosen waves in space and time; the sources and the jump of flux
+    at the interface that make them the solution are supplied.  Largest error of any node after 4e5 s.
+
+    6, 12 and 24 cells per soil and direction, 200 equal steps.
+    """
     errors = np.array([_errors(run(cells, 200)) for cells in (6, 12, 24)])
-    return _orders("Manufactured solution, order in space", errors, "cells per soil", [12, 24])
+    return _orders("Manufactured solution, order in space", errors, "cells per soil", [6, 12, 24])
 
 
 def order_in_time() -> list[Comparison]:
-    """Differences between solutions whose steps are halved, on one mesh."""
+    """Differences between solutions whose steps are halved, on one mesh.
+
+    The same fields and sources on 8 cells per soil; 20 to 160 equal steps; each solution against the one
+    with twice as many steps.
+    """
     benches = [run(8, steps) for steps in (20, 40, 80, 160)]
     gaps = [
         (np.abs(a.temperature - b.temperature).max(), np.abs(np.log(a.suction / b.suction)).max())
         for a, b in pairwise(benches)
     ]
-    return _orders("Manufactured solution, order in time", np.array(gaps), "steps", [80, 160])
+    return _orders("Manufactured solution, order in time", np.array(gaps), "steps", [20, 40, 80])
 
 
 def _orders(name: str, errors: Floats, axis: str, points: list[int]) -> list[Comparison]:
     """Observed order of temperature and log suction from pairs of errors; not to fall short of 2."""
-    order = np.log2(errors[:-1] / errors[1:])
     found = []
     for k, quantity in enumerate(("temperature", "log suction")):
-        unit = "K" if k == 0 else "-"
-        extra = {f"error at {p} [{unit}]": float(e) for p, e in zip(points, errors[1:, k], strict=True)}
+        study = Refinement(np.array(points, dtype=float), errors[:, k], 2.0, axis, "K" if k == 0 else "-")
+        orders = study.orders
         found.append(
             compare(
                 name,
                 SOURCE,
                 f"observed order of {quantity} [-]",
-                points,
-                order[:, k],
-                np.full(len(points), 2.0),
+                points[1:],
+                orders,
+                np.full(orders.size, study.design),
                 0.1,
                 SHORTFALL,
                 axis=axis,
-                extra=extra,
+                refinement=study,
             )
         )
     return found

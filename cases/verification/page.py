@@ -6,113 +6,40 @@ import json
 import math
 from collections.abc import Callable, Sequence
 from html import escape
-from io import StringIO
 from pathlib import Path
-from typing import Any
 
-import matplotlib
-import numpy as np
-from matplotlib.figure import Figure
+from stemwall.cases.verification.comparison import (
+    ABOVE,
+    BELOW,
+    EXCESS,
+    FACTOR,
+    LARGEST,
+    RELATIVE,
+    SHORTFALL,
+    Comparison,
+)
+from stemwall.cases.verification.page_figures import figures
+from stemwall.cases.verification.page_record import definition, record
+from stemwall.cases.verification.page_record import versions as used
+from stemwall.cases.verification.page_style import STYLE
+from stemwall.cases.verification.suite import Case, Outcome, run_outcomes
+from stemwall.cases.verification.unconfirmed import OPEN, unread
 
-from stemwall.cases.verification.comparison import Comparison
-from stemwall.cases.verification.suite import Outcome, run_outcomes
-
-#: comparisons with fewer points are given as numbers only
-FEWEST_POINTS = 4
-
-STYLE = """
-:root { --ink: #1d2529; --soft: #5c686d; --rule: #d5dadc; --paper: #fbfbf9; --good: #2d6a4f; --bad: #a4262c; }
-body { font: 15px/1.5 Georgia, 'Times New Roman', serif; color: var(--ink); background: var(--paper);
-       max-width: 62rem; margin: 2rem auto; padding: 0 1.2rem; }
-h1 { font-size: 1.7rem; font-weight: normal; margin-bottom: .2rem; }
-h2 { font-size: 1.25rem; border-bottom: 1px solid var(--rule); margin-top: 2.6rem; font-weight: normal; }
-h3 { font-size: 1.05rem; margin: 2rem 0 .3rem; }
-table { border-collapse: collapse; width: 100%; font: 13px/1.4 system-ui, sans-serif; }
-th { text-align: left; color: var(--soft); font-weight: 600; }
-th, td { padding: .25rem .6rem .25rem 0; border-bottom: 1px solid var(--rule); vertical-align: top; }
-td.n { font-variant-numeric: tabular-nums; white-space: nowrap; }
-.good { color: var(--good); } .bad { color: var(--bad); font-weight: 600; }
-.small { color: var(--soft); font-size: 13px; }
-.plots { display: flex; flex-wrap: wrap; gap: .6rem; margin-top: .6rem; }
-.plots svg { width: 20rem; height: auto; }
-"""
-
-
-def _number(value: float) -> str:
-    return f"{value:.3g}" if math.isfinite(value) else "–"
-
-
-def _word(holds: bool) -> str:
-    return f'<span class="{"good" if holds else "bad"}">{"holds" if holds else "does not hold"}</span>'
-
-
-def plot(comparison: Comparison) -> str:
-    """Inline SVG of the two curves, expected as a line and computed as points."""
-    c = comparison
-    with matplotlib.rc_context({"svg.fonttype": "none", "svg.hashsalt": "verification", "font.size": 8}):
-        figure = Figure(figsize=(3.6, 2.4), layout="constrained")
-        axes = figure.add_subplot()
-        order = np.argsort(c.points, kind="stable")
-        axes.plot(c.points[order], c.expected[order], color="#8a9499", lw=1.2, label="expected")
-        axes.plot(c.points[order], c.computed[order], "o", ms=3.2, mfc="none", color="#1f5a7a", label="computed")
-        axes.set_xlabel(c.axis)
-        axes.set_ylabel(c.quantity)
-        axes.set_title(c.name, fontsize=8, loc="left", wrap=True)
-        axes.spines[["top", "right"]].set_visible(False)
-        axes.legend(frameon=False, fontsize=7)
-        text = StringIO()
-        figure.savefig(text, format="svg", metadata={"Date": None, "Creator": None})
-    svg = text.getvalue()
-    return svg[svg.index("<svg") :].replace("<svg ", f'<svg role="img" aria-label="{escape(c.name)}" ', 1)
-
-
-def _row(c: Comparison) -> str:
-    extra = "".join(f"<br>{escape(key)}: {_number(value)}" for key, value in c.extra.items())
-    note = f"<br>{escape(c.note)}" if c.note else ""
-    return (
-        f"<tr><td>{escape(c.name)}<br><span class='small'>{escape(c.source)}{note}{extra}</span></td>"
-        f"<td>{escape(c.quantity)}</td><td class='n'>{c.points.size}</td><td>{escape(c.norm)}</td>"
-        f"<td class='n'>{_number(c.error)}</td><td class='n'>{_number(c.limit)}</td>"
-        f"<td>{_word(c.holds)}</td></tr>"
-    )
-
-
-def _section(outcome: Outcome) -> str:
-    rows = "".join(_row(c) for c in outcome.comparisons)
-    plots = "".join(plot(c) for c in outcome.comparisons if c.points.size >= FEWEST_POINTS)
-    return (
-        f"<h3 id='{escape(outcome.case.id)}'>{escape(outcome.case.title)} – {_word(outcome.holds)}</h3>"
-        f"<p class='small'>{escape(_first_line(outcome.case.run))} Computed in {outcome.seconds:.1f} s.</p>"
-        "<table><tr><th>Run and source</th><th>Quantity</th><th>Points</th><th>Norm</th><th>Error</th>"
-        f"<th>Limit</th><th></th></tr>{rows}</table><div class='plots'>{plots}</div>"
-    )
-
-
-def _first_line(function: Callable[..., Any]) -> str:
-    return (function.__doc__ or "").strip().partition("\n")[0]
-
-
-def _summary(outcomes: Sequence[Outcome]) -> str:
-    rows = []
-    for o in outcomes:
-        worst = max(o.comparisons, key=_share)
-        rows.append(
-            f"<tr><td><a href='#{escape(o.case.id)}'>{escape(o.case.title)}</a></td>"
-            f"<td>{escape(worst.quantity)}</td>"
-            f"<td class='n'>{_number(worst.error)}</td><td class='n'>{_number(worst.limit)}</td>"
-            f"<td class='n'>{o.seconds:.1f} s</td><td>{_word(o.holds)}</td></tr>"
-        )
-    return (
-        "<table><tr><th>Case</th><th>Nearest to its limit</th><th>Error</th><th>Limit</th><th>Time</th>"
-        "<th></th></tr>"
-        f"{''.join(rows)}</table>"
-    )
-
-
-def _share(c: Comparison) -> float:
-    """Error as a share of the limit; not a number counts as the worst."""
-    share = c.error / c.limit
-    return share if math.isfinite(share) else math.inf
+#: comparisons of no more points show their values in the table
+FEW = 2
+NORMS = {
+    LARGEST: "|computed − expected|, in the unit of the quantity",
+    RELATIVE: "|computed − expected| / |expected|",
+    FACTOR: "computed / expected or its reciprocal, whichever is above 1",
+    SHORTFALL: "expected − computed where that is positive: what is expected is a lower bound",
+    EXCESS: "computed − expected where that is positive: what is expected is an upper bound",
+    ABOVE: "computed − expected, at least the limit: the first of two runs must give the larger value",
+    BELOW: "expected − computed, at least the limit: the first of two runs must give the smaller value",
+}
+_SHORT = {
+    LARGEST: "difference", RELATIVE: "relative", FACTOR: "factor", SHORTFALL: "shortfall", EXCESS: "excess",
+    ABOVE: "above", BELOW: "below",
+}  # fmt: skip
 
 
 def html(outcomes: Sequence[Outcome]) -> str:
@@ -122,55 +49,161 @@ def html(outcomes: Sequence[Outcome]) -> str:
         f"<h2>{escape(group)}</h2>" + "".join(_section(o) for o in outcomes if o.case.group == group)
         for group in groups
     )
-    comparisons = [c for o in outcomes for c in o.comparisons]
-    held = sum(c.holds for c in comparisons)
     return (
         "<!doctype html><html lang='en'><head><meta charset='utf-8'><meta name='viewport' "
         "content='width=device-width'><title>stemwall – verification</title>"
         f"<style>{STYLE}</style></head><body><h1>Verification</h1>"
-        f"<p>{held} of {len(comparisons)} comparisons in {len(outcomes)} cases hold. "
-        "Each states what it is compared with, the norm of the difference, and the limit it is held to. "
-        "“From memory” marks a source recalled and not re-read.</p>"
-        f"{_summary(outcomes)}{sections}</body></html>\n"
+        f"{_opening(outcomes)}{_summary(outcomes)}{sections}{_unconfirmed(outcomes)}</body></html>\n"
     )
 
 
-def _finite(values: Sequence[float]) -> list[float | None]:
-    return [float(v) if math.isfinite(v) else None for v in values]
+def _opening(outcomes: Sequence[Outcome]) -> str:
+    comparisons = [c for o in outcomes for c in o.comparisons]
+    held, missing = sum(c.holds for c in comparisons), sum(bool(o.missing) for o in outcomes)
+    not_run = f"; {missing} {'case was' if missing == 1 else 'cases were'} not run" if missing else ""
+    norms = "".join(
+        f"<dt>{escape(_SHORT[norm])}</dt><dd>{escape(meaning)}</dd>"
+        for norm, meaning in NORMS.items()
+        if any(c.norm == norm for c in comparisons)
+    )
+    run = len(outcomes) - missing
+    versions = ", ".join(f"{name} {number}" for name, number in used().items())
+    return (
+        f"<p class='lead'>{held} of {len(comparisons)} comparisons in {run} cases hold{not_run}.</p>"
+        "<p>Each case states what is solved, what it is compared with, the largest and the root mean square error, "
+        "the limit that the largest is held to, and whether it holds. In the figures lines are what is expected "
+        "and marks what is computed; below them is their difference. "
+        "All values are in the JSON file beside this page.</p>"
+        f"<dl>{norms}</dl><p class='soft'>{escape(versions)}</p>"
+    )
 
 
-def record(outcomes: Sequence[Outcome]) -> dict[str, Any]:
-    """All numbers, ready for JSON; what is not finite is null."""
-    return {
-        "cases": [
-            {
-                "id": o.case.id,
-                "title": o.case.title,
-                "group": o.case.group,
-                "holds": o.holds,
-                "seconds": round(o.seconds, 2),
-                "comparisons": [
-                    {
-                        "name": c.name,
-                        "source": c.source,
-                        "quantity": c.quantity,
-                        "axis": c.axis,
-                        "norm": c.norm,
-                        "error": _finite([c.error])[0],
-                        "limit": c.limit,
-                        "holds": c.holds,
-                        "note": c.note,
-                        "extra": {key: _finite([value])[0] for key, value in c.extra.items()},
-                        "points": _finite(c.points.tolist()),
-                        "computed": _finite(c.computed.tolist()),
-                        "expected": _finite(c.expected.tolist()),
-                    }
-                    for c in o.comparisons
-                ],
-            }
-            for o in outcomes
-        ]
-    }
+def _summary(outcomes: Sequence[Outcome]) -> str:
+    rows, group = [], ""
+    for o in outcomes:
+        if o.case.group != group:
+            group = o.case.group
+            rows.append(f"<tr class='group'><th colspan='7'>{escape(group)}</th></tr>")
+        rows.append(_summary_row(o))
+    return (
+        "<table><thead><tr><th>Case</th><th>Nearest to its limit</th><th class='n'>Error</th><th class='n'>Limit</th>"
+        "<th class='n'>Share</th><th class='n'>Order</th><th></th></tr></thead><tbody>"
+        f"{''.join(rows)}</tbody></table>"
+        "<p class='soft'>° a source of the case is recalled or second-hand and was not re-read, see "
+        "<a href='#unconfirmed'>what could not be confirmed</a>. "
+        "Share: error over limit. Order: lowest observed order of convergence, and that of the scheme.</p>"
+    )
+
+
+def _summary_row(o: Outcome) -> str:
+    name = _link(o.case)
+    worst = o.nearest
+    if worst is None:
+        why = f"<td colspan='5' class='none'>{escape(o.missing)}</td>"
+        return f"<tr><td>{name}</td>{why}<td>{_word(o.verdict)}</td></tr>"
+    mark = " °" if unread(o.comparisons) else ""
+    studies = [c.refinement for c in o.comparisons if c.refinement is not None]
+    order = f"{min(s.orders.min() for s in studies):.2f} ({studies[0].design:g})" if studies else ""
+    return (
+        f"<tr><td>{name}{mark}</td><td>{escape(worst.quantity)}, {_SHORT[worst.norm]}</td>"
+        f"<td class='n'>{_number(worst.error)}</td><td class='n'>{_number(worst.limit)}</td>"
+        f"<td class='n'>{_percent(worst.share)}</td><td class='n'>{order}</td><td>{_word(o.verdict)}</td></tr>"
+    )
+
+
+def _link(case: Case) -> str:
+    return f"<a href='#{escape(case.id)}'>{escape(case.title)}</a>"
+
+
+def _unconfirmed(outcomes: Sequence[Outcome]) -> str:
+    """What stands on memory or second hand, with the cases that use it, and what is not there at all."""
+    uses: dict[str, list[Case]] = {}
+    for o in outcomes:
+        for source in unread(o.comparisons):
+            uses.setdefault(source, []).append(o.case)
+    items = "".join(
+        f"<li>{escape(source)} – {', '.join(_link(case) for case in cases)}</li>" for source, cases in uses.items()
+    )
+    missing = "".join(f"<li>{escape(o.case.title)}: {escape(o.missing)}</li>" for o in outcomes if o.missing)
+    return (
+        "<h2 id='unconfirmed'>What could not be confirmed</h2>"
+        "<p>Closed forms and independent computations on this page follow from the definitions stated with them; "
+        "that these are the definitions of the works named was not re-read for:</p>"
+        f"<ul class='soft two'>{items}</ul>"
+        + (f"<p>Not run here:</p><ul class='soft'>{missing}</ul>" if missing else "")
+        + f"<p>Not there:</p><ul class='soft'>{''.join(f'<li>{escape(text)}</li>' for text in OPEN)}</ul>"
+    )
+
+
+def _section(o: Outcome) -> str:
+    head = f"<section><h3 id='{escape(o.case.id)}'>{escape(o.case.title)} {_word(o.verdict)}</h3>{_definition(o.case)}"
+    if o.missing:
+        return f"{head}<p class='none'>Not run: {escape(o.missing)}.</p></section>"
+    sources = list(dict.fromkeys(c.source for c in o.comparisons))
+    listed = "".join(f"<li>[{k}] {escape(source)}</li>" for k, source in enumerate(sources, 1))
+    marks = _marks(o.comparisons)
+    listed += "".join(f"<li>({mark}) {escape(note)}</li>" for note, mark in marks.items())
+    rows = "".join(_row(c, sources.index(c.source) + 1, marks.get(c.note, "")) for c in o.comparisons)
+    drawn = figures(o.comparisons, sources)
+    return (
+        f"{head}<ol class='sources'>{listed}</ol>"
+        "<table><thead><tr><th>Run</th><th>Quantity</th><th class='n'>Computed</th><th class='n'>Expected</th>"
+        "<th>Norm</th><th class='n'>Largest</th><th class='n'>RMS</th><th class='n'>Limit</th><th></th></tr></thead>"
+        f"<tbody>{rows}</tbody></table>"
+        + (f"<div class='figures'>{drawn}</div>" if drawn else "")
+        + f"<p class='soft'>Computed in {o.seconds:.1f} s.</p></section>"
+    )
+
+
+def _definition(case: Case) -> str:
+    return "".join(f"<p>{escape(text)}</p>" for text in definition(case))
+
+
+def _marks(comparisons: Sequence[Comparison]) -> dict[str, str]:
+    """Letters for the notes that several comparisons share: those are stated once, above the table."""
+    notes = [c.note for c in comparisons if c.note]
+    shared = [note for note in dict.fromkeys(notes) if notes.count(note) > 1]
+    return {note: chr(ord("a") + k) for k, note in enumerate(shared)}
+
+
+def _row(c: Comparison, source: int, mark: str) -> str:
+    small = "".join(
+        f"<small>{escape(text)}</small>"
+        for text in (
+            "" if mark else c.note,
+            *(f"{key}: {_number(value, whole=True)}" for key, value in c.extra.items()),
+        )
+        if text
+    )
+    if c.points.size <= FEW:
+        values = tuple("<br>".join(_number(v, 5) for v in vs) for vs in (c.computed, c.expected))
+    elif c.refinement is not None:
+        values = tuple("<br>".join(f"{v:.2f}" for v in vs) for vs in (c.computed, c.expected))
+    else:
+        values = (f"{c.points.size} points", "")
+    return (
+        f"<tr><td>{escape(c.name)} [{source}]{f' ({mark})' if mark else ''}{small}</td><td>{escape(c.quantity)}</td>"
+        f"<td class='n'>{values[0]}</td><td class='n'>{values[1]}</td><td>{_SHORT[c.norm]}</td>"
+        f"<td class='n'>{_number(c.error)}</td><td class='n'>{_number(c.rms)}</td><td class='n'>{_number(c.limit)}</td>"
+        f"<td>{_word('holds' if c.holds else 'does not hold')}</td></tr>"
+    )
+
+
+def _word(verdict: str) -> str:
+    kind = {"holds": "good", "does not hold": "bad"}.get(verdict, "none")
+    return f'<span class="word {kind}">{verdict}</span>'
+
+
+def _number(value: float, digits: int = 3, *, whole: bool = False) -> str:
+    if whole and value == round(value) and abs(value) < 1e6:
+        return f"{value:.0f}"
+    return f"{value:.{digits}g}".replace("-", "−") if math.isfinite(value) else "–"
+
+
+def _percent(share: float) -> str:
+    if not math.isfinite(share):
+        return "–"
+    return f"{100 * share:.0f} %" if share >= 0.005 else "&lt; 1 %"
 
 
 def write_page(

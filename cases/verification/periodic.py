@@ -89,8 +89,10 @@ def _surface(wave: Wave) -> list[Comparison]:
     lag = wave.x / (wave.depth * wave.frequency)
     computed_lag = (-np.angle(swing[1:]) % (2 * np.pi)) / wave.frequency
     flux_size = CONDUCTIVITY * np.sqrt(2.0) / wave.depth
+    dense = np.linspace(0.0, wave.x[-1], 101)
     return [
-        compare(name, SOURCE, "amplitude [-]", wave.x, np.abs(swing[1:]), expected, 5e-3, RELATIVE),
+        compare(name, SOURCE, "amplitude [-]", wave.x, np.abs(swing[1:]), expected, 5e-3, RELATIVE,
+                curve=(dense, np.exp(-dense / wave.depth))),
         compare(name, SOURCE, "lag [s]", wave.x, computed_lag, lag, 1e-2, RELATIVE),
         compare(name, SOURCE, "flux amplitude [W/(m² K)]", 0.0, np.abs(flux), flux_size, 5e-3, RELATIVE),
         compare(
@@ -118,10 +120,21 @@ def _film(wave: Wave) -> list[Comparison]:
 
 
 def periodic_year() -> list[Comparison]:
-    """Annual wave, held surface and film, after seven years."""
+    """Annual wave, held surface and film, after seven years.
+
+    Half space, lam = 1.5 W/(m K), C = 2 MJ/(m³ K), under sin(w t) of 365 d.  With d = sqrt(2 a/w): amplitude
+    exp(-x/d), lag x/(d w), flux sqrt(2) lam/d leading by an eighth; behind a film of 10 W/(m² K) the surface
+    swings by 1/sqrt(1 + 2 b + 2 b²), b = lam/(h d), and lags by atan(b/(1 + b))/w.
+
+    40 m long; cells from d/100, growing by 1.5 %; wanted error 2e-5, steps to 1/200 period.  Amplitude and lag by
+    least squares over the eighth period.
+    """
     return _surface(YEAR) + _film(YEAR)
 
 
 def periodic_day() -> list[Comparison]:
-    """Daily wave, held surface and film, after seven days."""
+    """Daily wave, held surface and film, after seven days.
+
+    As the annual wave, with a period of 24 h on 2 m.
+    """
     return _surface(DAILY) + _film(DAILY)

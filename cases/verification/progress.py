@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 from rich.console import Console
@@ -11,18 +10,17 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, T
 from rich.table import Table
 
 from stemwall.cases.verification import suite
-from stemwall.cases.verification.comparison import Comparison
 
 
-def run_shown(console: Console) -> list[suite.Outcome]:
-    """Run all cases of the suite with a progress bar on a console."""
+def run_shown(console: Console, *, quick: bool = False) -> list[suite.Outcome]:
+    """Run the cases of the suite with a progress bar on a console; ``quick`` leaves out the slow ones."""
     outcomes = []
     columns = (BarColumn(), MofNCompleteColumn(), TimeElapsedColumn(), TextColumn("{task.description}"))
     with Progress(*columns, console=console) as bar:
         task = bar.add_task("", total=len(suite.CASES))
         for case in suite.CASES:
             bar.update(task, description=escape(case.title))
-            outcomes.append(suite.run_case(case))
+            outcomes.append(suite.left_out(case) if quick and case.slow else suite.run_case(case))
             bar.advance(task)
         bar.update(task, description="")
     return outcomes
@@ -35,16 +33,16 @@ def table(outcomes: Sequence[suite.Outcome]) -> Table:
         found.add_column(name, justify="right")
     found.add_column("")
     for outcome in outcomes:
-        worst = max(outcome.comparisons, key=_share)
-        word = "holds" if outcome.holds else "[bold red]does not hold[/bold red]"
+        word = outcome.verdict if outcome.holds else "[bold red]does not hold[/bold red]"
+        worst = outcome.nearest
+        if worst is None:
+            found.add_row(escape(outcome.case.title), escape(outcome.missing), "", "", "", word)
+            continue
         numbers = (f"{worst.error:.3g}", f"{worst.limit:.3g}", f"{outcome.seconds:.1f} s")
         found.add_row(escape(outcome.case.title), escape(worst.quantity), *numbers, word)
-    held = sum(outcome.holds for outcome in outcomes)
-    found.caption = f"{held} of {len(outcomes)} cases hold"
+    run = [outcome for outcome in outcomes if not outcome.missing]
+    missing = len(outcomes) - len(run)
+    found.caption = f"{sum(outcome.holds for outcome in run)} of {len(run)} cases hold"
+    if missing:
+        found.caption += f", {missing} not run"
     return found
-
-
-def _share(comparison: Comparison) -> float:
-    """Error as a share of the limit; not a number counts as the worst."""
-    share = comparison.error / comparison.limit
-    return share if math.isfinite(share) else math.inf

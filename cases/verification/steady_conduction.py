@@ -43,7 +43,13 @@ COMPOSITE_FLOW, COMPOSITE_FLOW_ELEMENTS = 9.5, 9.4915
 
 
 def square_column() -> list[Comparison]:
-    """ISO 10211 case 1: half a square column, top at 20 degC, left and bottom at 0, right symmetric."""
+    """ISO 10211 case 1: half a square column, top at 20 degC, left and bottom at 0, right symmetric.
+
+    Laplace's equation; 28 points on an 8 by 8 grid of the square.  Fourier series
+    sum over odd n of 80/(n pi) sin(n pi x/a) sinh(n pi y/a)/sinh(n pi).  The standard asks for 0.1 K.
+
+    64 by 128 equal cells, solved directly.
+    """
     edges = tuple(Edge(side, "climate", climate=side) for side in ("left", "bottom", "top"))
     section = Section(0, 0, 0.5, 1, (Region("column", "solid", 0, 0, 0.5, 1),), edges=edges)
 
@@ -90,7 +96,15 @@ def composite_section() -> Section:
 
 
 def composite() -> list[Comparison]:
-    """ISO 10211 case 2: wood, concrete, insulation and aluminium."""
+    """ISO 10211 case 2: wood, concrete, insulation and aluminium.
+
+    500 by 47.5 mm, y up from the warm side.  Aluminium 230 W/(m K): plate y < 1.5, web x < 1.5 to y = 35, flange
+    x < 15 to y = 36.5 mm; wood 0.12: x < 15 to y = 41.5; concrete 1.15: y > 41.5; insulation 0.029: the rest.
+    Top 0 degC behind 0.06, bottom 20 degC behind 0.11 m² K/W; sides adiabatic.  The standard asks for 0.1 K and
+    0.1 W/m.
+
+    Cells 0.25 to 1 mm round the metal, growing by 6 % beyond; solved directly.
+    """
     conductivity = {"aluminium": 230.0, "wood": 0.12, "concrete": 1.15, "insulation": 0.029}
     x = np.concatenate([np.linspace(0, 1.5, 7), np.linspace(1.5, 15, 37)[1:], 15 + growing_lines(485, 0.4, 1.06)[1:]])
     drawn = (0, 1.5, 35, 36.5, 41.5, 47.5)
@@ -179,7 +193,13 @@ def _strip_flow(bench: Bench, half: float) -> float:
 
 
 def strip_on_ground() -> list[Comparison]:
-    """Slab 8 m wide on the ground, walls of 0.3 m: flow, fluxes and temperatures by the closed form."""
+    """Slab 8 m wide on the ground, walls of 0.3 m: flow, fluxes and temperatures by the closed form.
+
+    Laplace's equation in a half plane whose surface is 1 under the floor (width B), falls linearly to 0 across
+    the wall (w) and is 0 beyond.  Flow 2 lam/pi [(B/w) ln(1 + w/B) + ln(1 + B/w)], lam = 2 W/(m K).
+
+    20 by 20 m of the right half, closed form on the cut edges; cells from 10 mm, growing by 8 and 12 %.
+    """
     strip, conductivity = StripOnGround(8.0, 0.3), 2.0
     bench = _strip_bench(strip, conductivity, 20.0, 0.01)
     name = "Strip on the ground, B = 8 m, w = 0.3 m"
@@ -227,7 +247,11 @@ def strip_on_ground() -> list[Comparison]:
 
 
 def strip_of_the_ground_coupling_cases() -> list[Comparison]:
-    """Slab 12 m wide, walls of 0.24 m, 20 K: the section of the case whose 3D value is known."""
+    """Slab 12 m wide, walls of 0.24 m, 20 K: the section of the case whose 3D value is known.
+
+    As the strip of 8 m with lam = 1.9 W/(m K).  The same integral in three dimensions gives the published value of
+    the square slab, 2432.597 W, which supports the closed form.
+    """
     strip = StripOnGround(12.0, 0.24)
     bench = _strip_bench(strip, 1.9, 30.0, 0.008)
     return [

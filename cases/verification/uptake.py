@@ -37,7 +37,14 @@ SURFACE, START = (30.0, 0.95), (20.0, 0.50)
 
 
 def standard_uptake() -> list[Comparison]:
-    """EN 15026 Annex A: half space at 20 degC, 50 %; surface held at 30 degC, 95 %."""
+    """EN 15026 Annex A: half space at 20 degC, 50 %; surface held at 30 degC, 95 %.
+
+    Heat, vapour and liquid coupled; w = 146 (1 + (8e-8 p_c)^1.6)^-0.375 kg/m³, ln K a polynomial of w, vapour
+    permeability falling with filling, lam = 1.5 + 15.8e-3 w, 1.824 MJ/(m³ K).  Temperature and water are functions
+    of x/sqrt(t) alone, from ordinary differential equations that are integrated here with enthalpy conserved.
+
+    60 m; cells from 1 mm, growing by 2.5 %; wanted errors 0.002 K, 5e-4; 7, 30 and 365 d.
+    """
     x_water = np.array([5, 10, 15, 20, 25, 30, 40, 50, 60, 80, 100, 120, 150]) / 1000
     x_heat = np.array([0.05, 0.10, 0.25, 0.50, 1.0, 1.5, 2.0, 3.0, 5.0, 10.0])
     reference = CoupledUptake(en15026(), SURFACE, START)
@@ -129,7 +136,13 @@ def brick_like(saturation: float = 250.0, scale: float = 1e4) -> Material:
 
 
 def capillary_uptake() -> list[Comparison]:
-    """Horizontal uptake into a dry material whose surface is saturated."""
+    """Horizontal uptake into a dry material whose surface is saturated.
+
+    d theta/dt = d/dx(D d theta/dx), D = 1e-9 exp(7.5 theta_r) m²/s, saturation 250 kg/m³: theta is a function of
+    x/sqrt(t) alone, from an ordinary differential equation that is integrated here.
+
+    0.4 m; cells from 0.5 mm, growing by 0.4 %; steps to 10 min, the first moments resolved to 0.1 s.
+    """
     start, reach = 1e-4, 0.4
     reference = ExponentialUptake(7.5, start)
     saturation, peak = 250.0, 1e-9 * np.exp(7.5)
@@ -148,7 +161,7 @@ def capillary_uptake() -> list[Comparison]:
         [0.0, THIN],
         load,
         suction=-1e4 * np.log(start),
-        accuracy=Accuracy(temperature=0.01, humidity=1e-3, saturation=1e-3, longest_step=600.0),
+        accuracy=Accuracy(temperature=0.01, humidity=1e-3, saturation=1e-3, longest_step=600.0, resolved=0.1),
     )
     x = np.array([0.01, 0.02, 0.03, 0.04, 0.05, 0.06, 0.07, 0.08, 0.10])
     times, taken_up = np.array([1.0, 4.0, 9.0, 16.0, 24.0]) * HOUR, []

@@ -8,12 +8,16 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from stemwall.cases.air_zone import VentTable, ZoneTable
 from stemwall.cases.build import build, with_years
 from stemwall.cases.case_file import default_path, load_case, parse_case
 from stemwall.cases.indoor import Air
 from stemwall.cases.problems import CaseError
-from stemwall.cases.starter import SHORT_NAMES, starter
+from stemwall.cases.starter import SHORT_NAMES, optional, starter
+from stemwall.solver.mesh import build_mesh
+from stemwall.solver.network import build_network
 from stemwall.solver.section import Region
+from stemwall.solver.settings import MeshRule
 from tests.cases.samples import WALL, changed, line_of, read, setup
 
 VARIANTS = """
@@ -37,6 +41,28 @@ def test_starter_loads_again_with_the_same_values(kind: str) -> None:
     case = parse_case(starter(kind), Path("starter.toml")).base
     bare = parse_case(f'[detail]\nkind = "{kind}"\n', Path("bare.toml")).base
     assert case.model_dump(exclude={"indoor"}) == bare.model_dump(exclude={"indoor"})
+
+
+@pytest.mark.parametrize("kind", SHORT_NAMES.values())
+def test_what_a_starter_leaves_out_can_be_taken_in(kind: str) -> None:
+    """Computed air, a leak and a flood stand there as comments, with their defaults."""
+    text = starter(kind)
+    for table in optional(kind):
+        commented = "\n".join(f"# {line}".rstrip() for line in table.splitlines())
+        assert commented in text
+        text = text.replace(commented, table)
+    space = next((key for key in ("crawlspace", "basement") if f"[indoor.{key}]" in text), None)
+    if space is not None:
+        before, _, after = text.partition(f"[indoor.{space}]")
+        text = before + after.partition("\n\n")[2]
+    case = parse_case(text, Path("starter.toml")).base
+    assert list(case.zone) == ([space] if space else [])
+    for table in case.zone.values():
+        assert table.vents == VentTable()
+        assert table.model_copy(update={"vents": None, "heater": None, "dehumidifier": None}) == ZoneTable()
+    assert [(leak.name, leak.rain_share) for leak in case.leak] == [("pipe", 0.0)]
+    assert [(flood.name, flood.hours) for flood in case.flood] == [("flood", 48)]
+    assert build(case, 0.003).environment.floods
 
 
 @pytest.mark.parametrize("kind", SHORT_NAMES.values())
@@ -176,3 +202,25 @@ def test_hourly_file_follows_the_calendar(tmp_path: Path) -> None:
     temperature, humidity = air.series(np.array([273.0 + 0.5 / 24, 365.0 + 1.5 / 24]), tmp_path)
     np.testing.assert_allclose(temperature, [273 * 24 / 1000, 0.001])
     np.testing.assert_allclose(humidity, [0.50, 0.51])
+
+
+@pytest.mark.parametrize(
+    ("x", "y", "nodes"),
+    [("-0.5", "-0.4", "a point"), ("-0.5", "[-0.6, -0.3]", "a line"), ("[-0.6, -0.4]", "[-0.5, -0.3]", "a rectangle"),
+     ("[-0.9, 0]", "0", "a line along a face")],
+)  # fmt: skip
+def test_drains_may_be_points_lines_or_rectangles_in_solids(x: str, y: str, nodes: str) -> None:
+    made = setup(WALL + f'[[drain]]\nname = "{nodes}"\nx = {x}\ny = {y}\n')
+    (drain,) = made.section.drains
+    network = build_network(build_mesh(made.section, MeshRule(0.1, 2.0, 0.5, 1)))
+    (surface,) = (k for k, s in enumerate(network.surfaces) if s.drain)
+    assert network.surfaces[surface].name == f"drain | {nodes}"
+    on = network.face_node[network.face_surface == surface]
+    assert drain.x0 - 1e-9 <= network.node_x[on].min() <= network.node_x[on].max() <= drain.x1 + 1e-9
+    assert drain.y0 - 1e-9 <= network.node_y[on].min() <= network.node_y[on].max() <= drain.y1 + 1e-9
+
+
+def test_no_free_drain_beside_a_detail() -> None:
+    text = '[detail]\nkind = "basement"\n[[drain]]\nname = "d"\nx = 0\ny = -1\n'
+    with pytest.raises(CaseError, match=r"\[\[drain\]\]"):
+        read(text)

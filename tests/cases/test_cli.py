@@ -185,7 +185,7 @@ def test_help_is_fast_and_complete() -> None:
 
 
 def test_help_imports_nothing_heavy() -> None:
-    heavy = "('numpy', 'numba', 'pint', 'matplotlib')"
+    heavy = "('numpy', 'numba', 'pint', 'matplotlib', 'dask', 'distributed', 'pandas')"
     code = f"import sys, stemwall.cases.cli; print([m for m in {heavy} if m in sys.modules])"
     result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert result.stdout.strip() == "[]"

@@ -13,6 +13,7 @@ from stemwall.cases.outdoors import outdoors
 from stemwall.cases.outdoors_notes import notes
 from stemwall.cases.outdoors_site import Site
 from stemwall.cases.outdoors_strip import BESIDE, OUTDOORS
+from stemwall.materials.water import AIR_PERMEABILITY
 from stemwall.solver.climate import Climate, Facing
 from stemwall.weather.read import read_weather
 from stemwall.weather.snow import snow_conductivity
@@ -73,10 +74,16 @@ def test_snow_shields_the_ground(year: WeatherYear) -> None:
     assert none.resistance.max() == 0
     lies = snow.resistance > 0
     assert 0.02 < lies.mean() < 0.8
-    assert snow.solar[lies].sum() < none.solar[lies].sum()
-    np.testing.assert_array_equal(snow.solar[~lies], none.solar[~lies])
-    # deep snow absorbs 1 - 0.7 of the sun, bare ground 1 - 0.2
-    assert (snow.solar / np.maximum(none.solar, 1e-9))[none.solar > 1].min() == pytest.approx(0.3 / 0.8)
+    # the same sun arrives; what deep snow hides takes in 1 - 0.7 of it, whatever the ground below absorbs
+    np.testing.assert_array_equal(snow.solar, none.solar)
+    assert snow.hidden is not None
+    assert none.hidden is not None
+    assert none.hidden.max() == 0
+    assert snow.hidden.max() == 1
+    np.testing.assert_array_equal(snow.hidden > 0, lies)
+    assert snow.hidden_absorptance == pytest.approx(0.3)
+    assert snow.vapour_resistance is not None
+    np.testing.assert_array_equal(np.isinf(snow.vapour_resistance), lies)
 
 
 def test_snow_brightens_the_wall(year: WeatherYear) -> None:
@@ -180,6 +187,16 @@ def test_cover_is_a_resistance_under_the_snow(year: WeatherYear) -> None:
         assert over is not None
         assert under is not None
         np.testing.assert_allclose(over - under, 0.5)
+
+
+@pytest.mark.parametrize(("kind", "sd"), [("bare", 0.0), ("grass", 0.0025), ("mulch", 0.05), ("gravel", 0.05)])
+def test_vapour_passes_a_cover_where_no_snow_lies(year: WeatherYear, kind: str, sd: float) -> None:
+    faces = climates(year, cover={"kind": kind})[OUTDOORS].facings["up"]
+    snow = climates(year)[OUTDOORS].facings["up"].vapour_resistance
+    assert faces.vapour_resistance is not None
+    assert snow is not None
+    np.testing.assert_allclose(faces.vapour_resistance[np.isfinite(snow)], sd / AIR_PERMEABILITY)
+    assert np.all(np.isinf(faces.vapour_resistance[np.isinf(snow)]))
 
 
 def test_notes_name_what_counts(year: WeatherYear) -> None:

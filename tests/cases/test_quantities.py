@@ -47,6 +47,18 @@ def test_reads(value: object, kind: q.Kind, expected: float) -> None:
     assert q.read(value, kind) == pytest.approx(expected, rel=2e-4)
 
 
+KINDS = (q.LENGTH, q.RAINFALL, q.SUCTION, q.ANGLE, q.DURATION, q.STEP, q.TEMPERATURE, q.DIFFERENCE)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_common_units_are_those_of_the_registry(kind: q.Kind) -> None:
+    degrees = {"degF", "degC"} if kind.unit in ("degC", "K") else set()
+    for unit in {*q.COMMON.get(kind.unit, {}), *degrees}:
+        named = f"delta_{unit}" if kind.difference else unit
+        known = q.registry().Quantity(7.3, named).to(kind.unit).magnitude
+        assert q.read(f"7.3 {unit}", kind) == pytest.approx(known, rel=1e-14, abs=1e-12), unit
+
+
 @pytest.mark.parametrize(
     ("value", "kind", "part"),
     [

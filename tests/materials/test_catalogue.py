@@ -9,6 +9,7 @@ from scipy.integrate import trapezoid
 
 from stemwall.materials import Material, UnknownMaterialError, catalogue, check, tabulate
 from stemwall.materials.catalogue import build_catalogue
+from stemwall.materials.entries import SOURCE_FILE, OnDemand, entries, membrane_keys
 from stemwall.materials.liquid import absorption_coefficient
 from stemwall.materials.problems import MaterialError
 from stemwall.materials.water import AIR_PERMEABILITY, suction_from_humidity
@@ -145,3 +146,34 @@ def test_whole_catalogue_tabulates() -> None:
     ):
         assert np.all(np.isfinite(array))
         assert array.flags.c_contiguous
+
+
+def test_entries_on_demand_are_those_of_the_whole_files() -> None:
+    whole: dict[str, dict[str, object]] = {}
+    for path in files("stemwall.materials").iterdir():
+        if path.name.endswith(".toml") and path.name != SOURCE_FILE:
+            whole |= tomllib.loads(path.read_text(encoding="utf-8"))
+    assert dict(entries()) == whole
+    assert membrane_keys() == {key for key, entry in whole.items() if "sd" in entry}
+
+
+def test_whole_catalogue_builds_at_once_as_on_demand() -> None:
+    built = build_catalogue(entries(), CATALOGUE.sources)
+    assert dict(built) == dict(CATALOGUE)
+
+
+def test_a_value_is_made_when_it_is_asked_for_and_kept() -> None:
+    asked: list[str] = []
+
+    def make(key: str) -> str:
+        asked.append(key)
+        return key.upper()
+
+    lazy = OnDemand(["a", "b"], make)
+    assert "a" in lazy
+    assert list(lazy) == ["a", "b"]
+    assert asked == []
+    assert (lazy["a"], lazy["a"]) == ("A", "A")
+    assert asked == ["a"]
+    with pytest.raises(KeyError):
+        lazy["c"]

@@ -54,6 +54,13 @@ def corner_load(t: float, surface: Surface) -> Load:
     }  # fmt: skip
 
 
+def flooded_load(t: float, surface: Surface) -> Load:
+    """The same with water up to 0.15 m outside and -0.1 m in the room."""
+    level = {"outdoors": 0.15, "room": -0.1}.get(str(surface.climate))
+    water = {} if level is None else {"water_level": level, "water_temperature": 7.0, "water_film": 200.0}
+    return {**corner_load(t, surface), **water}
+
+
 def corner_bench(
     accuracy: Accuracy | None = None,
     load: Callable[[float, Surface], Load] = corner_load,

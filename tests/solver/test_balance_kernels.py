@@ -8,9 +8,9 @@ from stemwall.cases.verification.bench import Bench, bar
 from stemwall.materials import water
 from stemwall.materials.reference import gardner_soil
 from stemwall.solver import balance_kernels as kernels
-from stemwall.solver.system import potential_of_suction
+from stemwall.solver.system import FLOOD_CONTACT, potential_of_suction
 from stemwall.weather import moistair
-from tests.solver.samples import corner_bench, corner_load
+from tests.solver.samples import corner_bench, corner_load, flooded_load
 
 
 def test_constants_agree_with_the_rooms() -> None:
@@ -51,18 +51,28 @@ def _matrix(bench: Bench) -> np.ndarray:
     return sp.bsr_matrix((blocks, s.indices, s.indptr)).toarray()
 
 
-@pytest.mark.parametrize(("t", "colder"), [(0.0, 0.0), (30000.0, 0.0), (50000.0, 0.0), (0.0, 11.0), (30000.0, 13.0)])
-def test_jacobian_is_the_derivative_of_the_residual(t: float, colder: float, rng: np.random.Generator) -> None:
-    bench = corner_bench()
+@pytest.mark.parametrize(
+    ("t", "colder", "flooded"),
+    [
+        (0.0, 0.0, False), (30000.0, 0.0, False), (50000.0, 0.0, False), (0.0, 11.0, False), (30000.0, 13.0, False),
+        (30000.0, 0.0, True), (50000.0, 13.0, True),
+    ],
+)  # fmt: skip
+def test_jacobian_is_the_derivative_of_the_residual(
+    t: float, colder: float, flooded: bool, rng: np.random.Generator
+) -> None:
+    bench = corner_bench(load=flooded_load if flooded else corner_load)
     system, state = bench.system, bench.march.state.copy()
     state.temperature -= colder
     state.temperature += rng.uniform(-3, 3, state.temperature.size)
     state.potential += rng.uniform(-0.3, 0.3, state.potential.size)
+    if flooded:  # some nodes take water in, some under higher pressure give it back
+        state.potential[::3] = -20.0 - rng.uniform(0, 1, state.potential[::3].size)
     loads = bench.march.loads.at(t, t)
     rate, history = 1 / 900.0, np.zeros((system.network.nodes, 2))
     system.evaluate(state)
     system.assemble(state, rate, history, loads, jacobian=True)
-    matrix = _matrix(bench)
+    matrix, largest = _matrix(bench), np.abs(system.residual).max(axis=0)
     numeric = np.empty_like(matrix)
     for unknown, (values, h) in enumerate(((state.temperature, 1e-4), (state.potential, 1e-6))):
         for n in range(system.network.nodes):
@@ -77,8 +87,9 @@ def test_jacobian_is_the_derivative_of_the_residual(t: float, colder: float, rng
     for equation in (0, 1):
         rows, exact = numeric[equation::2], matrix[equation::2]
         size = np.abs(exact).max(axis=0, keepdims=True)
-        # differences lose digits where a table node is crossed, and to round-off of the storage term
-        noise = 4e-15 * np.abs(system.storage[:, equation]).max() * rate / 1e-6
+        # differences lose digits where a table node is crossed, and to round-off of the storage term and the flows
+        terms = max(np.abs(system.storage[:, equation]).max() * rate, largest[equation] if flooded else 0.0)
+        noise = 4e-15 * terms / 1e-6
         assert np.all(np.abs(rows - exact) < 2e-4 * size + noise)
 
 
@@ -138,3 +149,33 @@ def test_potential_and_suction_are_inverse_and_smooth() -> None:
     for y in (0.0, kernels.Y1):
         below, above = (kernels.suction_of(y + side)[1] for side in (-1e-9, 1e-9))
         assert below == pytest.approx(above, rel=1e-7)
+
+
+def test_water_stands_before_the_faces_below_its_level_only() -> None:
+    """Faces below 0.15 m meet water at 7 degC and its pressure; the others meet what they met before."""
+    dry, wet = corner_bench(), corner_bench(load=flooded_load)
+    drowned = _faces_below(wet, "outdoors", 0.15) | _faces_below(wet, "room", -0.1)
+    for bench in (dry, wet):
+        system = bench.system
+        system.evaluate(bench.march.state)
+        system.assemble(
+            bench.march.state, 0.0, np.zeros_like(system.residual), bench.march.loads.at(0.0, 0.0), jacobian=False
+        )
+    changed = np.flatnonzero(np.abs(dry.system.inflow - wet.system.inflow).max(axis=1) > 0)
+    assert set(changed) == set(wet.network.face_node[drowned])
+    assert len(changed) > 8
+    ground = next(k for k, s in enumerate(wet.network.surfaces) if s.climate == "outdoors" and s.facing == "up")
+    on = wet.network.face_surface == ground
+    nodes, widths = wet.network.face_node[on], wet.network.face_width[on]
+    suction = wet.system.node_state[nodes, kernels.PC]
+    entered = (widths * FLOOD_CONTACT * (suction + 1000.0 * 9.81 * 0.15)).sum()
+    assert wet.system.flows[ground, 2] == pytest.approx(entered, rel=1e-12)
+    assert wet.system.flows[ground, 1] == 0.0
+    warmed = (widths * 200.0 * (7.0 - wet.march.state.temperature[nodes])).sum()
+    assert wet.system.flows[ground, 0] == pytest.approx(warmed + 4180.0 * 7.0 * entered, rel=1e-12)
+
+
+def _faces_below(bench: Bench, climate: str, level: float) -> np.ndarray:
+    n = bench.network
+    own = np.array([surface.climate == climate for surface in n.surfaces])[n.face_surface]
+    return own & (n.node_y[n.face_node] < level)

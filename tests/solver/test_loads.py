@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 
 from stemwall.solver import balance_kernels as kernels
+from stemwall.solver import loads as loads_module
 from stemwall.solver.climate import FACINGS, Climate, FacingLoads
-from stemwall.solver.loads import HOLD_HEAT, Loads
+from stemwall.solver.loads import HOLD_HEAT, Loads, _absorbed, _through_cover
 from stemwall.solver.mesh import build_mesh
 from stemwall.solver.network import build_network
 from stemwall.solver.settings import GroundWave, MeshRule
@@ -64,7 +65,7 @@ def test_the_ground_edge_is_held(loads: Loads) -> None:
 
 
 def test_a_cover_puts_the_face_behind_its_resistance() -> None:
-    """Steady sign and size: a thick cover leaves 1/R of coupling, a share of sun, no vapour."""
+    """Steady sign and size: a thick cover leaves 1/R of coupling and a share of sun."""
     row = np.zeros((2, kernels.LOAD_COLUMNS))
     row[:, kernels.AIR_T], row[:, kernels.FILM], row[:, kernels.BETA] = -5.0, 12.0, 8e-8
     row[:, kernels.LONGWAVE], row[:, kernels.EMISSIVITY], row[:, kernels.SUN] = 0.9 * 240.0, 0.9, 100.0
@@ -74,5 +75,34 @@ def test_a_cover_puts_the_face_behind_its_resistance() -> None:
     film = 12.0 + 4 * 0.9 * kernels.SIGMA * 268.15**3
     assert row[1, kernels.FILM] == pytest.approx(1.0 / (1.0 / film + 5.0), rel=1e-12)
     assert row[1, kernels.SUN] == pytest.approx(100.0 * row[1, kernels.FILM] / film, rel=1e-12)
-    assert row[1, kernels.BETA] == 0.0
     assert row[1, kernels.EMISSIVITY] == 0.0
+
+
+def test_a_cover_lets_vapour_pass_as_it_is_told() -> None:
+    """Resistances in series; none where there is none, and no vapour where the cover is tight or says nothing."""
+    beta, cover = np.full(4, 8e-8), np.array([0.0, 0.5, 0.5, 0.0])
+    told = _through_cover(beta, cover, np.array([0.0, 2.5e8, np.inf, 2.5e8]))
+    np.testing.assert_allclose(told, [8e-8, 1 / (1 / 8e-8 + 2.5e8), 0.0, 1 / (1 / 8e-8 + 2.5e8)], rtol=1e-12)
+    np.testing.assert_array_equal(_through_cover(beta, cover, None), [8e-8, 0.0, 0.0, 8e-8])
+
+
+def test_what_hides_a_face_takes_its_sun() -> None:
+    """Half hidden by snow of absorptance 0.3, soil of absorptance 0.75: half of each, whatever the soil's."""
+    zeros = np.zeros(3)
+    faces = FacingLoads(
+        zeros + 10.0, zeros, zeros, zeros + 400.0, zeros, hidden=np.array([0.0, 0.5, 1.0]), hidden_absorptance=0.3
+    )
+    np.testing.assert_allclose(_absorbed(faces, 0.75), [0.75, 0.525, 0.3])
+    np.testing.assert_allclose(_absorbed(faces, 0.2), [0.2, 0.25, 0.3])
+
+
+def test_blocks_of_hours_join_to_the_same_rows(loads: Loads, monkeypatch: pytest.MonkeyPatch) -> None:
+    loads.at(HOURS * 3600.0, HOURS * 3600.0)
+    assert loads.rows.any()
+    whole, supply = loads.rows.copy(), loads.supply.copy()
+    monkeypatch.setattr(loads_module, "BLOCK", 5)
+    loads.rows[:], loads.supply[:], loads._filled = 0.0, 0.0, 0
+    for hour in range(HOURS):
+        loads.at((hour + 0.5) * 3600.0, hour * 3600.0)
+    np.testing.assert_array_equal(loads.rows, whole)
+    np.testing.assert_array_equal(loads.supply, supply)

@@ -1,13 +1,17 @@
 """Comparisons judge as they say, and the page shows what was compared."""
 
 import json
+from io import StringIO
 
 import numpy as np
 import pytest
+from rich.console import Console
 
-from stemwall.cases.verification.comparison import FACTOR, RELATIVE, SHORTFALL, compare
-from stemwall.cases.verification.page import write_page
-from stemwall.cases.verification.suite import Case, run_case, run_outcomes
+from stemwall.cases.verification.comparison import EXCESS, FACTOR, RELATIVE, SHORTFALL, NotRun, Refinement, compare
+from stemwall.cases.verification.page import definition, html, record, write_page
+from stemwall.cases.verification.page_figures import figures, labels_of, short_names
+from stemwall.cases.verification.progress import table
+from stemwall.cases.verification.suite import CASES, Case, Outcome, run_case, run_outcomes
 
 
 @pytest.mark.parametrize(
@@ -16,6 +20,7 @@ from stemwall.cases.verification.suite import Case, run_case, run_outcomes
         ("largest difference", [1.0, 2.5], [1.0, 2.0], 0.5),
         (RELATIVE, [1.1, 2.0], [1.0, 2.0], 0.1),
         (SHORTFALL, [2.2, 1.9], [2.0, 2.0], 0.1),
+        (EXCESS, [2.2, 1.9], [2.0, 2.0], 0.2),
         (FACTOR, [1.0, 1.0], [2.0, 0.8], 2.0),
     ],
 )
@@ -26,7 +31,7 @@ def test_norms(norm, computed, expected, error):
     assert not compare("a", "b", "c", [0, 1], computed, expected, error * 0.999, norm).holds
 
 
-@pytest.mark.parametrize("norm", ["largest difference", RELATIVE, SHORTFALL, FACTOR])
+@pytest.mark.parametrize("norm", ["largest difference", RELATIVE, SHORTFALL, EXCESS, FACTOR])
 def test_what_is_no_number_does_not_hold(norm):
     assert not compare("a", "b", "c", [0, 1], [1.0, np.nan], [1.0, 1.0], 1e9, norm).holds
 
@@ -65,3 +70,70 @@ def test_page_and_record(tmp_path):
 def test_a_case_holds_only_if_all_its_comparisons_do():
     mixed = Case("mixed", "Mixed", "First", lambda: _pair(0.5) + _pair(0.1))
     assert not run_case(mixed).holds
+
+
+def _missing():
+    """What needs a library.
+
+    A second paragraph.
+    """
+    raise NotRun("no such library")
+
+
+def test_what_cannot_be_run_is_neither_held_nor_missed(tmp_path):
+    cases = (Case("good", "The good", "First", lambda: _pair(0.5)), Case("gone", "The gone", "First", _missing))
+    told = []
+    outcomes = run_outcomes(told.append, cases)
+    assert [o.verdict for o in outcomes] == ["holds", "not run"]
+    assert "The gone: not run" in told[1]
+    out = write_page(tmp_path / "page.html", outcomes)
+    page, record = out.read_text(), json.loads(out.with_suffix(".json").read_text())
+    assert "1 of 1 comparisons in 1 cases hold; 1 case was not run" in page
+    assert page.count("no such library") == 3
+    assert record["cases"][1]["holds"] is None
+    assert record["cases"][1]["definition"] == ["What needs a library.", "A second paragraph."]
+    console = Console(file=StringIO(), width=120)
+    console.print(table(outcomes))
+    assert "1 of 1 cases hold, 1 not run" in console.file.getvalue()
+
+
+def test_observed_order_is_drawn_and_stated():
+    study = Refinement(np.array([5.0, 10.0, 20.0]), np.array([0.32, 0.08, 0.01]), 2.0, "cells", "K")
+    np.testing.assert_allclose(study.orders, [2.0, 3.0])
+    c = compare("a", "b", "order [-]", [10, 20], study.orders, [2, 2], 0.1, SHORTFALL, refinement=study)
+    outcome = Outcome(Case("c", "Case", "First", lambda: [c]), (c,), 0.0)
+    page = html([outcome])
+    assert "2.00 (2)" in page
+    assert page.count("<svg") == 1
+    assert record([outcome])["cases"][0]["comparisons"][0]["refinement"]["orders"] == pytest.approx([2.0, 3.0])
+
+
+def test_recalled_sources_are_listed_with_their_cases():
+    sources = {"a": "Book (from memory)", "b": "closed form"}
+    runs = [compare(name, source, "q", 0, 1, 1, 1.0) for name, source in sources.items()]
+    page = html([Outcome(Case(c.name, f"Case {c.name}", "First", list), (c,), 0.0) for c in runs])
+    listed = page.partition("What could not be confirmed</h2>")[2]
+    assert "Book (from memory) – <a href='#a'>Case a</a>" in listed
+    assert "closed form" not in listed
+    assert page.count("</a> °") == 1
+
+
+def test_runs_of_a_quantity_share_a_figure():
+    runs = [compare(f"Wall, Fo = {k}, lying", "s", "q", range(4), range(4), range(4), 1.0) for k in range(8)]
+    assert figures(runs, ["s"]).count("<svg") == 2
+    assert short_names(runs) == ("Wall", [f"Fo = {k}, lying" for k in range(8)])
+    drawn = figures([runs[0], compare("x", "t", "q", range(4), range(4), range(4), 1.0)], ["s", "t"])
+    assert "Wall, Fo = 0, lying [1]" in drawn
+    assert "x [2]" in drawn
+
+
+def test_numbered_places_are_names():
+    c = compare("a", "s", "q", [1, 2], [1, 2], [1, 2], 1.0, axis="1 centre, 2 long face")
+    assert labels_of(c) == ("centre", "long face")
+    assert labels_of(compare("a", "s", "q", [1, 2], [1, 2], [1, 2], 1.0)) == ()
+    with pytest.raises(ValueError, match="2 points, 1 labels"):
+        compare("a", "s", "q", [1, 2], [1, 2], [1, 2], 1.0, labels=("one",))
+
+
+def test_every_case_says_what_it_solves():
+    assert [case.id for case in CASES if not definition(case)] == []

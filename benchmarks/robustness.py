@@ -1,0 +1,106 @@
+"""The hardest mix, and how often a step had to be taken again: `python benchmarks/robustness.py [HOURS]`.
+
+Freeze and thaw with rain on saturated soil beside a heated, vented crawlspace: the embedded year from
+January, some kelvin colder, the water table just under the surface of the ground, no drain, no cover on the
+earth inside, roof water put beside the wall.  Prints the share of rejected steps, where they came from, and
+the balances.  Nothing is tuned.
+"""
+
+import sys
+import tempfile
+from collections import Counter
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import xarray as xr
+
+from stemwall.cases.build import Setup, build
+from stemwall.cases.case_file import parse_case
+from stemwall.solver.marching import HOUR
+from stemwall.solver.result import ResultWriter
+from stemwall.solver.settings import Output
+from stemwall.solver.simulate import Run, march_through, prepare
+from stemwall.weather.netcdf import write_netcdf
+from stemwall.weather.read import read_weather
+
+HOURS, COLDER, ZERO = 1000, 8.0, 273.15
+CASE = """
+[case]
+title = "The hardest mix"
+
+[weather]
+file = "cold.nc"
+
+[run]
+start = 2001-11-20
+years = 1
+
+[site]
+water_table = "2 ft"
+roof = { depth = "15 ft", gutter = false }
+
+[indoor.house]
+temperature = "70 degF"
+humidity = "45 %"
+
+[zone.crawlspace]
+vents = { ratio = 0.00667 }
+heater = { set_point = "55 degF", capacity = "100 W/m" }
+
+[detail]
+kind = "vented crawlspace"
+"""
+
+
+def hardest(folder: Path) -> Setup:
+    """The case, its weather written into a folder."""
+    year = read_weather("default")
+    kelvin = year.temperature + ZERO
+    sky = year.sky_longwave * ((kelvin - COLDER) / kelvin) ** 4
+    write_netcdf(replace(year, temperature=year.temperature - COLDER, sky_longwave=sky), folder / "cold.nc")
+    return build(parse_case(CASE, folder / "hardest.toml").variants()[0])
+
+
+def ready(setup: Setup, hours: int) -> Run:
+    """The case made ready to march."""
+    return prepare(
+        setup.section, setup.materials, setup.climates, start=setup.start, hours=hours, ground=setup.ground,
+        start_settings=setup.start_state, accuracy=setup.accuracy, mesh=setup.mesh, environment=setup.environment,
+    )  # fmt: skip
+
+
+def places(run: Run) -> Counter[str]:
+    """Rejected steps by the region of the node that was to blame."""
+    network, found = run.system.network, Counter[str]()
+    for node, count in run.march.effort.rejections_at.items():
+        part = int(np.flatnonzero(network.part_node == node)[0])
+        region = int(network.part_region[part])
+        found[network.mesh.section.regions[region].name if region >= 0 else "air of a zone"] += count
+    return found
+
+
+def main() -> None:
+    hours = int(sys.argv[1]) if len(sys.argv) > 1 else HOURS
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        run = ready(hardest(folder), hours)
+        with ResultWriter(folder / "hardest.nc") as writer:
+            spaces = [*run.climates, *(zone.key for zone in run.zoned.zones)]
+            writer.define(run.system, run.materials, run.recorder.probes, spaces, {}, run.start)
+            march_through(run, writer, Output(), None)
+        with xr.open_dataset(folder / "hardest.nc") as data:
+            attributes = dict(data.attrs)
+    effort = run.march.effort
+    tried = effort.steps + effort.rejected_error + effort.rejected_newton
+    print(f"{hours} h, {run.system.network.nodes} nodes, {attributes['march_seconds']:.0f} s")
+    print(f"{effort.steps / hours:.2f} steps, {effort.updates / hours:.2f} updates an hour, {effort.unresolved} unresolved")
+    print(f"rejected for error {effort.rejected_error / tried:.2%}, for Newton {effort.rejected_newton / tried:.2%}")
+    print("by region:", ", ".join(f"{region} {count}" for region, count in places(run).most_common(8)) or "none")
+    print(f"balance: water {attributes['balance_water_relative']:.1e}, heat {attributes['balance_heat_relative']:.1e}")
+    frozen = (run.march.state.temperature < 0).sum()
+    print(f"below 0 degC at the end: {frozen} nodes; steps of {HOUR * hours / effort.steps:.0f} s on average")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,83 @@
+"""Air paths in a case file: `[[air_path]]`, air that moves along a joint from one space to another."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import Annotated, Any
+
+import numpy as np
+from numpy.typing import NDArray
+from pydantic import BeforeValidator, Field, model_validator
+
+from stemwall.cases.fields import PRACTICE, Strict, described
+from stemwall.cases.quantities import LENGTH, Extent, Fraction, Kind, Length, read, reader
+from stemwall.solver.air_path import AIR_DENSITY, AirPath, Draught
+from stemwall.solver.mesh import MERGE
+from stemwall.solver.section import Section
+
+Floats = NDArray[np.float64]
+
+AIR_FLOW = Kind(
+    "an air flow per metre of section", "m^2/s", '1e-4, "0.1 L/s/m" or "0.5 ft^3/min/ft"; negative from to to from'
+)
+
+
+def _points(value: object) -> tuple[tuple[float, float], ...]:
+    """Corners [m] of a line whose pieces are level or upright."""
+    if not isinstance(value, list | tuple) or len(value) < 2:
+        raise ValueError('two or more corners, e.g. [[0, "1 ft"], ["8 in", "1 ft"]]')
+    corners = []
+    for pair in value:
+        if not isinstance(pair, list | tuple) or len(pair) != 2:
+            raise ValueError('corners as pairs [x, y], e.g. [[0, "1 ft"], ["8 in", "1 ft"]]')
+        corners.append((read(pair[0], LENGTH), read(pair[1], LENGTH)))
+    for (x0, y0), (x1, y1) in pairwise(corners):
+        if (x0 == x1) == (y0 == y1):
+            raise ValueError(
+                f"pieces that are level or upright and of some length; found ({x0:g}, {y0:g}) to ({x1:g}, {y1:g}) m"
+            )
+    return tuple(corners)
+
+
+def opens_at(section: Section, key: str, point: tuple[float, float]) -> bool:
+    """Whether a space of the section, or the climate of one of its sides, touches a point [m]."""
+    x, y = point
+    sides = {"left": x - section.x0, "right": x - section.x1, "bottom": y - section.y0, "top": y - section.y1}
+    if any(edge.climate == key and abs(sides[edge.side]) <= MERGE for edge in section.edges):
+        return True
+    return any(
+        o.climate == key and o.x0 - MERGE <= x <= o.x1 + MERGE and o.y0 - MERGE <= y <= o.y1 + MERGE
+        for o in section.openings
+    )
+
+
+class AirPathTable(Strict):
+    """Air that moves along a joint; a given ``flow``, or a ``gap`` through which wind and buoyancy drive it."""
+
+    name: str
+    source: str = Field(alias="from")
+    target: str = Field(alias="to")
+    points: Annotated[tuple[tuple[float, float], ...], BeforeValidator(_points)]
+    flow: Annotated[float, reader(AIR_FLOW)] | None = described(None, "given air flow, m3/s per metre")
+    gap: Extent | None = described(None, "width of the joint that would pass the same air, instead of a flow")
+    height: Length = described(0.0, "height of the joint above the level where inside and outside balance", PRACTICE)
+    wind_share: Fraction = described(0.4, "wind at the joint over wind at the station", PRACTICE)
+    pressure: Fraction = described(0.3, "pressure coefficient of the wind from one end to the other", PRACTICE)
+
+    @model_validator(mode="after")
+    def _one_drive(self) -> AirPathTable:
+        if (self.flow is None) == (self.gap is None):
+            raise ValueError("one of: flow, gap")
+        if self.source == self.target:
+            raise ValueError(f'from and to two spaces; found "{self.source}" twice')
+        return self
+
+    def build(self, wind: Floats) -> AirPath:
+        """Return the path; ``wind`` is the wind at the station by hour of the run [m/s]."""
+        drive: Any
+        if self.gap is not None:
+            drive = Draught(self.gap, self.height, self.wind_share * wind, self.pressure)
+        else:
+            assert self.flow is not None
+            drive = np.full(wind.size, AIR_DENSITY * self.flow)
+        return AirPath(self.name, self.source, self.target, self.points, drive)

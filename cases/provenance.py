@@ -1,0 +1,123 @@
+"""Where the inputs of a run come from and what surrounds the section, in words, for the result file and the report."""
+
+from __future__ import annotations
+
+from stemwall.cases.air_zone import ZoneTable
+from stemwall.cases.case import Case
+from stemwall.cases.environment import leaks
+from stemwall.cases.outdoors_notes import notes
+from stemwall.cases.parts_workmanship import Workmanship, poor_value
+from stemwall.cases.water_events import FloodTable, LeakTable
+from stemwall.solver.settings import GroundWave
+from stemwall.weather.year import WeatherYear
+
+FROST = (
+    "water freezes with its latent heat, suction by Clapeyron's equation, rounded over the first 0.2 K; "
+    "ice draws water, no heave is computed"
+)
+
+
+def provenance(case: Case, year: WeatherYear, ground: GroundWave) -> dict[str, str]:
+    """Return where the inputs come from, by attribute of the result file."""
+    return {
+        "case_file": case.file,
+        "variant": case.name,
+        "variant_note": case.note,
+        "start_moisture": case.run.start_moisture,
+        "weather": f"{year.station}: {year.provenance}",
+        "weather_notes": "; ".join(year.notes),
+        "weather_sha256": year.sha256,
+        "rain": year.rain_origin,
+        **{f"outdoors_{key}": text for key, text in notes(case.site, year).items()},
+        **{f"indoor_{key}": air.describe() for key, air in case.indoor.items()},
+        "environment_ground_temperature": _ground_temperature(case, ground),
+        **{f"environment_{key}": text for key, text in surroundings(case).items()},
+    }
+
+
+def _ground_temperature(case: Case, ground: GroundWave) -> str:
+    stated = case.site.ground_mean is not None or case.site.ground_amplitude is not None
+    return (
+        f"yearly wave of {ground.mean:.3g} °C ± {ground.amplitude:.3g} K at the surface "
+        f"({'as stated' if stated else 'that of the air'}), coldest on day {ground.coldest_day:.0f}, "
+        f"diffusivity {ground.diffusivity:.3g} m²/day; held at the lower edge, and the start below grade"
+    )
+
+
+def surroundings(case: Case) -> dict[str, str]:
+    """Return a line by subject on frost, ground water, computed air, leaks, floods, air paths and workmanship."""
+    paths = [f"{path.name}: from {path.source} to {path.target}" for path in case.air_path]
+    found = {
+        "frost": FROST,
+        "ground_water": _ground_water(case),
+        **{f"air_of_{key}": _zone(table) for key, table in case.zone.items()},
+        "leaks": _list([_leak(table) for table in leaks(case)]),
+        "floods": _list([_flood(table) for table in case.flood]),
+        "air_paths": _list(paths),
+    }
+    if case.detail is not None:
+        found["workmanship"] = _workmanship(case.detail.workmanship)
+    return found
+
+
+def _list(items: list[str]) -> str:
+    return "; ".join(items) or "none"
+
+
+def _ground_water(case: Case) -> str:
+    depth = case.site.water_table
+    if depth is None:
+        return "none within reach: water drains freely at the lower edge"
+    return f"water table {depth:.3g} m below grade, all year; at the lower edge it holds its pressure"
+
+
+def _zone(table: ZoneTable) -> str:
+    """What moves and conditions the air of a zone."""
+    rates = {
+        "leakage": table.outdoor_leakage, "leakage from the house": table.house_leakage,
+        "supply duct leakage": table.duct_leakage, "return duct leakage": table.return_leakage,
+    }  # fmt: skip
+    parts = [f"{word} {rate:.3g} 1/h" for word, rate in rates.items() if rate > 0]
+    if table.supply > 0:
+        parts.append(f"supply {table.supply * 1000:.3g} L/(s m²)")
+    if table.exhaust > 0:
+        shares = ", ".join(f"{flow / table.exhaust:.0%} {source}" for source, flow in table.make_up.items())
+        parts.append(f"exhaust {table.exhaust * 1000:.3g} L/(s m²) with make-up {shares}")
+    if table.vents is not None:
+        parts.append(f"vents of {table.vents.ratio:.3%} of the floor, driven by wind and buoyancy")
+    if table.heater is not None:
+        parts.append(f"heater to {table.heater.set_point:.3g} °C, {table.heater.capacity:.3g} W/m")
+    if table.dehumidifier is not None:
+        parts.append(f"dehumidifier to {table.dehumidifier.set_point:.0%}, {table.dehumidifier.capacity:.3g} kg/(m² d)")
+    return "computed; " + _list(parts)
+
+
+def _leak(table: LeakTable) -> str:
+    parts = []
+    if table.rain_share > 0:
+        parts.append(f"{table.rain_share:.3g} of the rain on {table.rain_height:.3g} m of wall")
+    if table.amount > 0:
+        parts.append(f"{table.amount:.3g} kg/m {_time(table)}")
+    return f"{table.name}: {' and '.join(parts) or 'nothing'}"
+
+
+def _flood(table: FloodTable) -> str:
+    warm = "the outdoor air, 0 °C at least" if table.temperature is None else f"{table.temperature:.3g} °C"
+    return f"{table.name}: {table.where} up to y = {table.level:.3g} m, {_time(table)}, temperature of {warm}"
+
+
+def _time(table: LeakTable | FloodTable) -> str:
+    again = f", again every {table.repeat_days} days" if table.repeat_days else ""
+    return f"from hour {table.start_hour} for {table.hours} h{again}"
+
+
+def _workmanship(work: Workmanship) -> str:
+    """What is built worse than drawn."""
+    fields = type(work).model_fields
+    switches = [name for name, field in fields.items() if poor_value(field.json_schema_extra) is not None]
+    bad = [f"{fields[name].description}: {_shown(getattr(work, name))}" for name in switches if getattr(work, name)]
+    return f"{work.preset}; " + (_list(bad) if bad else "as drawn")
+
+
+def _shown(value: object) -> str:
+    return "yes" if value is True else f"{value:.4g}"

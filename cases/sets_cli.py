@@ -1,0 +1,92 @@
+"""The command `run`: one run in this process, or several at once, and what is said when they end."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import typer
+from rich.console import Console
+from rich.markup import escape
+
+from stemwall.cases.cli_input import FAILED, INTERRUPTED, each_built, err, refuse
+
+if TYPE_CHECKING:
+    from stemwall.cases.build import Setup
+    from stemwall.cases.case import Case
+    from stemwall.cases.sets_worker import Order
+
+
+def run_one(setup: Setup, out_dir: Path, out: Console, *, resume: bool = False) -> Path:
+    """Simulate one set-up in this process and return its result."""
+    from stemwall.cases.runs import result_path, run_case
+    from stemwall.solver.errors import SectionError, SolverError
+
+    path = result_path(setup, out_dir)
+    if resume:
+        from stemwall.cases.identity import input_hash, recorded_input
+
+        if recorded_input(path) == input_hash(setup):
+            out.print(f"[bold]{escape(setup.case.title)}[/bold] is complete: {escape(str(path))}")
+            return path
+    out_dir.mkdir(parents=True, exist_ok=True)
+    try:
+        run_case(setup, out_dir, out)
+    except (SolverError, SectionError) as error:
+        err.print(f"{escape(setup.case.title)}: {escape(str(error))}", soft_wrap=True, highlight=False)
+        raise typer.Exit(FAILED) from error
+    except KeyboardInterrupt as error:
+        err.print(f"interrupted; what was computed is in {escape(str(path))}")
+        raise typer.Exit(INTERRUPTED) from error
+    out.print(f"[bold]{escape(setup.case.title)}[/bold] → {escape(str(path))}")
+    return path
+
+
+def run_many(
+    cases: list[Case],
+    years: float | None,
+    out_dir: Path,
+    out: Console,
+    *,
+    workers: int | None = None,
+    scheduler: str | None = None,
+    resume: bool = False,
+    some: bool = False,
+) -> tuple[list[Path], bool]:
+    """Carry out several runs and say what became of them; return the complete results and whether that is all."""
+    from stemwall.cases.sets import NoSchedulerError
+    from stemwall.cases.sets_run import run_set, table_path
+
+    orders = _orders(cases, years, out_dir, out)
+    table = table_path(cases[0], out_dir, some=some)
+    try:
+        told = run_set(orders, table, out, workers=workers, scheduler=scheduler, resume=resume)
+    except NoSchedulerError as error:
+        refuse([f"--scheduler: found {error}; expected the address of a running dask scheduler"])
+    out.print(f"{len(told.done)} of {len(orders)} runs are complete → {escape(str(table))}", highlight=False)
+    if told.before:
+        out.print(f"{told.before} of them were complete before", highlight=False)
+    if told.interrupted:
+        err.print("interrupted; the same command with --resume goes on")
+        raise typer.Exit(INTERRUPTED)
+    if told.failures:
+        err.print(f"{len(told.failures)} failed:")
+        for name, why in told.failures.items():
+            err.print(f"{escape(name)}: {escape(why)}", soft_wrap=True, highlight=False)
+    return told.results, not told.failures
+
+
+def _orders(cases: list[Case], years: float | None, out_dir: Path, console: Console) -> list[Order]:
+    """Build every case of a set once, or end with the problems of all of them; return what is to be run.
+
+    What was built is not kept: it is large, and a worker builds it again from the text.
+    """
+    from stemwall.cases.runs import result_path
+    from stemwall.cases.sets import order_of
+
+    orders = []
+    with console.status("checking") as status:
+        for number, setup in enumerate(each_built(cases, years), start=1):
+            orders.append(order_of(setup, result_path(setup, out_dir), years))
+            status.update(f"checked {number} of {len(cases)}")
+    return orders

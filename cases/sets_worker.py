@@ -1,0 +1,192 @@
+"""What a worker process does: one run of a set, from its text to its result file and its rows of the table."""
+
+from __future__ import annotations
+
+import os
+import re
+import signal
+import socket
+import threading
+import time
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+from uuid import uuid4
+
+if TYPE_CHECKING:
+    from stemwall.cases.build import Setup
+    from stemwall.solver.simulate import Progress as Step
+
+#: seconds between two words on how far a run is
+TELL_EVERY = 0.5
+#: a result that is being written: its name, a mark of the attempt, and what the writer adds
+UNFINISHED = re.compile(r"\.[0-9a-f]{8}\.nc(\.partial)?")
+
+
+@dataclass(frozen=True)
+class Order:
+    """One run of a set, as it is sent to a worker: text, not arrays.
+
+    Parameters
+    ----------
+    text, folder, file : str
+        Case file: its text, its absolute folder, its name.
+    name, note : str
+        Name of the variant and what it is about.
+    change : mapping
+        Dotted paths of the base and the values that the variant puts there.
+    years : float or None
+        Length of the run [a], None for the case's own.
+    target : str
+        Absolute path of the result on the machine that runs it.
+    title : str
+        Title of case and variant.
+    hours : int
+        Hours of the record.
+    input : str
+        Hash of all input, see `stemwall.cases.identity`.
+    simulate : bool
+        False if the result is there and only its rows are wanted.
+    """
+
+    text: str
+    folder: str
+    file: str
+    name: str
+    note: str
+    change: Mapping[str, Any]
+    years: float | None
+    target: str
+    title: str
+    hours: int
+    input: str
+    simulate: bool = True
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What became of an order: the rows of its places, or why it failed."""
+
+    name: str
+    rows: list[dict[str, Any]] = field(default_factory=list)
+    failure: str = ""
+    seconds: float = 0.0
+    machine: str = ""
+
+
+@dataclass(frozen=True)
+class Word:
+    """How far a run is, as a worker tells it."""
+
+    name: str
+    worker: str = ""
+    hour: int = 0
+    hours: int = 0
+    settling: int = 0
+    date: str = ""
+    elapsed: float = 0.0
+
+
+def set_up(order: Order) -> Setup:
+    """Return the set-up of an order.
+
+    Raises
+    ------
+    CaseError
+        If a file that the case refers to is not on this machine.
+    """
+    from stemwall.cases.build import build
+    from stemwall.cases.case_file import parse_variant
+
+    case = parse_variant(order.text, Path(order.folder, order.file), order.name, order.note, order.change)
+    return build(case, order.years)
+
+
+def carry_out(order: Order, topic: str = "", hear: Callable[[Word], None] | None = None) -> Outcome:
+    """Simulate an order and return its outcome; progress goes to a topic of the scheduler, or to ``hear``.
+
+    A run that cannot be computed is an outcome; an error of disk or network is raised, so that the run is
+    repeated.
+    """
+    from stemwall.cases.problems import CaseError
+    from stemwall.cases.runs import on_compiling
+    from stemwall.solver.errors import SectionError, SolverError
+
+    begun = time.perf_counter()
+    say = _voice(topic) if topic else hear or _nothing
+    say(Word(order.name))
+    rows: list[dict[str, Any]] = []
+    failure = ""
+    try:
+        if order.simulate:
+            with on_compiling(lambda: say(Word(order.name, date="compiling"))):
+                simulate_beside(set_up(order), Path(order.target), _teller(order, say))
+        rows = _rows(order)
+    except (SolverError, SectionError) as error:
+        failure = str(error)
+    except CaseError as error:
+        failure = "; ".join(map(str, error.problems))
+    return Outcome(order.name, rows, failure, time.perf_counter() - begun, socket.gethostname())
+
+
+def simulate_beside(setup: Setup, target: Path, tell: Callable[[Step], None] | None = None) -> None:
+    """Simulate into a file of its own and give it its name when it is complete.
+
+    An attempt that was lost with its machine, but still runs there, can so never write into the file of the
+    attempt that replaced it.
+    """
+    from stemwall.cases.identity import identified
+    from stemwall.cases.runs import simulate_setup
+
+    target.parent.mkdir(parents=True, exist_ok=True)
+    remove_unfinished(target)
+    attempt = target.with_name(f"{target.stem}.{uuid4().hex[:8]}{target.suffix}")
+    os.replace(simulate_setup(identified(setup), attempt, tell), target)
+
+
+def remove_unfinished(target: Path) -> None:
+    """Remove what interrupted attempts at a result left behind."""
+    for path in target.parent.glob(f"{target.stem}.*"):
+        if UNFINISHED.fullmatch(path.name.removeprefix(target.stem)):
+            path.unlink(missing_ok=True)
+
+
+def _rows(order: Order) -> list[dict[str, Any]]:
+    """Rows of the table; a run of a single hour has none."""
+    from stemwall.cases.sets_table import rows_of
+
+    return rows_of(Path(order.target)) if order.hours > 1 else []
+
+
+def _voice(topic: str) -> Callable[[Word], None]:
+    """Return what tells the scheduler a word, from a worker."""
+    from distributed import get_worker
+
+    worker = get_worker()
+    return lambda word: worker.log_event(topic, {**vars(word), "worker": str(worker.address)})
+
+
+def _teller(order: Order, say: Callable[[Word], None]) -> Callable[[Step], None]:
+    """Return what tells how far a run is, now and then."""
+    told = 0.0
+
+    def tell(step: Step) -> None:
+        nonlocal told
+        now = time.monotonic()
+        if now - told > TELL_EVERY or step.hour == step.hours:
+            told = now
+            date = f"{step.date:%Y-%m-%d}"
+            say(Word(order.name, "", step.hour, step.hours, step.settling, date, step.elapsed))
+
+    return tell
+
+
+def _nothing(word: Word) -> None:
+    """Tell nobody."""
+
+
+def dask_setup(worker: object) -> None:
+    """Leave Ctrl-C to the process that asked for the runs; called in each local worker when it starts."""
+    if threading.current_thread() is threading.main_thread():
+        signal.signal(signal.SIGINT, signal.SIG_IGN)

@@ -1,0 +1,161 @@
+"""Leaks and floods in case files: when they come, what they become, what is refused."""
+
+from importlib.resources import files
+from pathlib import Path
+
+import numpy as np
+import pytest
+import xarray as xr
+
+from stemwall.cases.build import build
+from stemwall.cases.case_file import parse_case
+from stemwall.cases.provenance import surroundings
+from stemwall.cases.report_inputs import _settings
+from stemwall.cases.runs import simulate_setup
+from stemwall.solver.flood import DRY
+from tests.cases.samples import WALL, changed, problems, read, setup
+from tests.cases.test_air_zone import DEMO, demo
+
+FLOODED = files("stemwall.cases").joinpath("demo_flood.toml").read_text(encoding="utf-8")
+FLOOD = """
+[[flood]]
+name = "river"
+level = "10 in"
+start_hour = 5
+hours = 3
+"""
+
+
+def test_a_leak_arrives_in_its_hours_and_repeats() -> None:
+    leak = '\n[[leak]]\nname = "pipe"\nx = 1.0\ny = -0.5\namount = "6 kg/m"\n'
+    leak += "start_hour = 10\nhours = 3\nrepeat_days = 1\n"
+    source = demo(DEMO + leak)[0].environment.sources[0]
+    arrives = np.flatnonzero(source.rate > 0)
+    assert list(arrives[:6]) == [10, 11, 12, 34, 35, 36]
+    assert source.rate[:24].sum() * 3600.0 == pytest.approx(6.0)
+
+
+def test_a_share_of_rain_follows_the_rain_on_the_wall() -> None:
+    leak = '\n[[leak]]\nname = "sill"\nx = 0.06\ny = 0.2\nrain_share = "1 %"\nrain_height = "2 m"\n'
+    made = build(parse_case(DEMO + leak, Path("demo.toml")).variants()[0], 0.2)
+    rain = made.climates["outdoors"].facings["left"].rain
+    np.testing.assert_allclose(made.environment.sources[0].rate, 0.02 * rain)
+    assert rain.max() > 0
+
+
+def test_a_flood_stands_in_its_hours_before_every_climate_outdoors() -> None:
+    (flood,) = setup(WALL + FLOOD + "repeat_days = 1\n").environment.floods
+    assert flood.climates == ("outdoors", "outdoors, beside the wall")
+    assert list(np.flatnonzero(flood.level > DRY)[:6]) == [5, 6, 7, 29, 30, 31]
+    assert set(flood.level[flood.level > DRY]) == {0.254}
+
+
+def test_flood_water_is_as_warm_as_stated_or_as_the_air_but_not_frozen() -> None:
+    winter = changed("years = 0.01", "years = 0.3\nstart = 2002-01-01")
+    made = setup(winter + FLOOD)
+    air, water = made.climates["outdoors"].temperature, made.environment.floods[0].temperature
+    assert air.min() < 0.0
+    np.testing.assert_array_equal(water, np.maximum(air, 0.0))
+    stated = setup(WALL + FLOOD + 'temperature = "50 degF"\n').environment.floods[0].temperature
+    np.testing.assert_allclose(stated, 10.0)
+
+
+def test_a_zone_knows_that_it_is_flooded() -> None:
+    text = DEMO + FLOOD.replace('"10 in"', '"-1 ft"') + 'where = "crawlspace"\n'
+    zones = [made.environment.zones[0] for made in (demo(text)[0], demo()[0])]
+    assert zones[0].pool == pytest.approx(4.0 - 2 * 0.0254)  # half a house, less the foam on its wall
+    assert zones[1].pool == 0.0
+
+
+@pytest.mark.parametrize(
+    ("table", "path", "found", "expected"),
+    [
+        (FLOOD + 'where = "rom"\n', "flood[0].where", '"rom"', "did you mean 'room'?"),
+        (FLOOD.replace('"10 in"', "-0.1"), "flood[0].level", "-0.1 m", "above its lowest point, 0 m"),
+        (FLOOD.replace('"10 in"', "1.5"), "flood[0].level", "1.5 m", "up to 1 m"),
+        (FLOOD + FLOOD, "flood[0].name", '"river" twice', "a name of its own"),
+        (FLOOD.replace("hours = 3", "hours = 0"), "flood[0].hours", "0", "greater than or equal to 1"),
+        (FLOOD.replace('level = "10 in"\n', ""), "flood[0].level", "nothing", "a value for 'level'"),
+        ('[[leak]]\nname = "l"\nx = 0\ny = 0\nregion = "wal"\n', "leak[0].region", '"wal"', "did you mean 'wall'?"),
+        ('[[leak]]\nname = "l"\nx = 0\ny = 0\nhours = -1\n', "leak[0].hours", "-1", "greater than or equal to 1"),
+    ],
+)
+def test_bad_events_are_refused_with_their_place(table: str, path: str, found: str, expected: str) -> None:
+    first, *_ = problems(WALL + table)
+    assert first.path == path
+    assert found in first.found
+    assert expected in first.expected
+    assert first.line is not None
+
+
+def test_all_that_is_wrong_is_said_at_once() -> None:
+    text = WALL + FLOOD.replace('"10 in"', "9") + FLOOD.replace("river", "rain") + 'where = "attic"\n'
+    text += '[[leak]]\nname = "l"\nx = 0\ny = 0\nregion = "roof"\n'
+    assert [p.path for p in problems(text)] == ["leak[0].region", "flood[0].level", "flood[1].where"]
+
+
+def test_a_report_shows_events_and_that_there_are_none() -> None:
+    case = read(WALL + FLOOD).base
+    said = surroundings(case)
+    assert said["floods"] == (
+        "river: outdoors up to y = 0.254 m, from hour 5 for 3 h, temperature of the outdoor air, 0 °C at least"
+    )
+    assert said["leaks"] == said["air_paths"] == "none"
+    assert surroundings(read(WALL).base)["floods"] == "none"
+    rows = {row.path: row for row in _settings(case, "")}
+    assert rows["flood.river.level"].origin == "case file"
+    assert rows["flood.river.repeat_days"].origin.startswith("default: ")
+
+
+def test_a_flood_outdoors_wets_ground_and_wall_and_balances(tmp_path: Path) -> None:
+    """Water 10 in above grade for 3 h: it enters ground and wall, as liquid through their surfaces."""
+    mesh = '[mesh]\nfinest = "30 mm"\ngrowth = 2.0\nlayer_cells = 1\n[bounds]'
+    results = []
+    for number, text in enumerate((WALL, WALL + FLOOD)):
+        made = build(read(changed("[bounds]", mesh, text)).base, 24 / 8760)
+        with xr.open_dataset(simulate_setup(made, tmp_path / f"{number}.nc")) as result:
+            results.append(result.load())
+    dry, wet = results
+    assert wet.attrs["balance_water_relative"] < 1e-6
+    assert wet.attrs["balance_heat_relative"] < 1e-6
+    names = [str(name) for name in wet["surface"].values]
+    for name in ("outdoors | soil, up", "outdoors | wall, left"):
+        entered = wet["liquid_flow"].values[:, names.index(name)]
+        assert entered[5:8].min() > 10 * np.abs(dry["liquid_flow"].values[5:8, names.index(name)]).max()
+        np.testing.assert_array_equal(entered[:5], dry["liquid_flow"].values[:5, names.index(name)])
+
+
+def flooded(name: str, folder: Path, hours: int) -> xr.Dataset:
+    """Return a variant of the demonstration on a coarse mesh."""
+    mesh = '[mesh]\nfinest = "40 mm"\ngrowth = 2.0\nlayer_cells = 1\n[detail]\n'
+    case = parse_case(FLOODED.replace("[detail]\n", mesh, 1), Path("flood.toml")).variant(name)
+    with xr.open_dataset(simulate_setup(build(case, hours / 8760), folder / "r.nc")) as result:
+        return result.load()
+
+
+def test_the_demonstration_builds_in_all_variants() -> None:
+    file = parse_case(FLOODED, Path("flood.toml"))
+    made = {case.name: build(case, 0.01) for case in file.variants()}
+    assert list(made) == ["base", "no flood", "dehumidifier"]
+    assert [len(one.environment.floods) for one in made.values()] == [2, 0, 2]
+    assert made["base"].environment.zones[0].pool == pytest.approx(4.0 + 2.5 * 0.0254)  # less the sill plate
+    assert [c.kind for c in made["dehumidifier"].environment.zones[0].controls] == ["dehumidifier"]
+
+
+@pytest.mark.slow
+def test_a_flooded_crawlspace_dries_in_weeks(tmp_path: Path) -> None:
+    """Wet above the water, then drying over weeks (extension pages on flooded buildings, read); the balance closes."""
+    end, month = 288, 24 * 30  # the water leaves after hour 288
+    wet, dry, helped = (flooded(name, tmp_path, 24 * 90) for name in ("base", "no flood", "dehumidifier"))
+    for result in (wet, dry, helped):
+        assert result.attrs["balance_water_relative"] < 1e-6
+        assert result.attrs["balance_heat_relative"] < 1e-6
+    rim = wet["probe_water_content"] - dry["probe_water_content"]
+    above = rim.sel(probe="rim joist inner face").values  # whose lower edge the water just reaches
+    assert above[end] > 5.0  # kg/m3
+    assert abs(above[-1]) < 0.3 * above[end]
+    sill, over = (found.sel(probe="sill core").values for found in (wet["probe_water_content"], rim))
+    assert over[end + month] > 10.0  # a month later it is still wetter than without a flood
+    assert sill[-1] < sill.max() - 5.0  # and on its way down
+    water = [result["probe_water_content"].sel(probe="sill core").values[-1] for result in (dry, helped, wet)]
+    assert water[0] < water[1] < water[2]
