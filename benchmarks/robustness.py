@@ -1,7 +1,7 @@
 """The hardest mix, and how often a step had to be taken again: `python benchmarks/robustness.py [HOURS]`.
 
 Freeze and thaw with rain on saturated soil beside a heated, vented crawlspace: the embedded year from
-January, some kelvin colder, the water table just under the surface of the ground, no drain, no cover on the
+January, some kelvin colder, the water table 2 ft under the surface of the ground, no drain, no cover on the
 earth inside, roof water put beside the wall.  Prints the share of rejected steps, where they came from, and
 the balances.  Nothing is tuned.
 """
@@ -94,7 +94,8 @@ def main() -> None:
     effort = run.march.effort
     tried = effort.steps + effort.rejected_error + effort.rejected_newton
     print(f"{hours} h, {run.system.network.nodes} nodes, {attributes['march_seconds']:.0f} s")
-    print(f"{effort.steps / hours:.2f} steps, {effort.updates / hours:.2f} updates an hour, {effort.unresolved} unresolved")
+    print(f"{effort.steps / hours:.2f} steps and {effort.updates / hours:.2f} updates an hour")
+    print(f"{effort.unresolved} steps unresolved, {effort.left_open} with open sums")
     print(f"rejected for error {effort.rejected_error / tried:.2%}, for Newton {effort.rejected_newton / tried:.2%}")
     print("by region:", ", ".join(f"{region} {count}" for region, count in places(run).most_common(8)) or "none")
     print(f"balance: water {attributes['balance_water_relative']:.1e}, heat {attributes['balance_heat_relative']:.1e}")

@@ -64,6 +64,8 @@ RENEW = 0.3
 SLOW = 0.3
 #: updates after which the sums alone are worth a linear solution and a new matrix
 PATIENT = 1
+#: updates after which a step that has converged may leave its sums open: at the freezing point the heat of a node jumps
+ENOUGH = 8
 #: nodes whose next update exceeds this share of the wanted local error are iterated further, alone ...
 SPOT = 0.005
 #: ... in at most so many rounds of so many updates, as long as they are at most this share of all nodes
@@ -103,7 +105,8 @@ class Effort:
     ``updates`` counts nonlinear updates of all nodes, ``local_updates`` those of a few
     alone and ``local_nodes`` these nodes in sum, ``matrices`` factorised matrices of the
     whole, ``linear`` iterations of the linear solver; ``unresolved`` counts steps kept
-    although a faster transient went unresolved;
+    although a faster transient went unresolved, ``left_open`` those whose residuals do
+    not add up to nothing (they are carried all the same);
     ``largest_defect`` is the largest balance residual carried, as a share of a
     node's saturation; ``worst_error`` the largest accepted local error, as a share
     of what is wanted, on resolved steps.
@@ -118,6 +121,7 @@ class Effort:
     rejected_error: int = 0
     rejected_newton: int = 0
     unresolved: int = 0
+    left_open: int = 0
     largest_defect: float = 0.0
     worst_error: float = 0.0
     rejections_at: dict[int, int] = field(default_factory=dict)
@@ -339,8 +343,12 @@ class March:
             self._bent = self._bent or left > RENEW or crossed > 0
             if left > SPOT or crossed > 0:
                 worst, left, crossed, sums = self._settle(trial, rate, loads, scale, (worst, left, crossed, sums))
-            if left <= NEWTON_SHARE and crossed == 0 and (fresh or self._close(trial, rate, scale, sums)):
-                return -1
+            if left <= NEWTON_SHARE and crossed == 0:
+                if fresh or self._close(trial, rate, scale, sums):
+                    return -1
+                if attempt >= ENOUGH and sums[2] <= CARRIED:
+                    self.effort.left_open += 1
+                    return -1
             slow = left > SLOW * before and (left > NEWTON_SHARE or attempt > PATIENT)
             renew, before = left > RENEW or slow or crossed != 0, left
         return worst

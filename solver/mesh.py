@@ -89,7 +89,9 @@ def build_mesh(section: Section, rule: MeshRule) -> Mesh:
         section.y0,
         section.y1,
     )
-    x_lines, y_lines = graded_lines(x_drawn, rule), graded_lines(y_drawn, rule)
+    open_sides = {edge.side for edge in section.edges if edge.kind == "climate"}
+    x_lines = graded_lines(x_drawn, rule, ("left" in open_sides, "right" in open_sides))
+    y_lines = graded_lines(y_drawn, rule, ("bottom" in open_sides, "top" in open_sides))
     return mesh_on_lines(section, x_lines, y_lines)
 
 
@@ -102,12 +104,12 @@ def _drawn(always: list[float], pairs: Iterable[tuple[float, float]], low: float
     return kept
 
 
-def graded_lines(drawn: list[float], rule: MeshRule) -> Floats:
-    """Mesh lines [m] through all drawn positions; the two outer ends are coarse."""
+def graded_lines(drawn: list[float], rule: MeshRule, ends: tuple[bool, bool] = (False, False)) -> Floats:
+    """Mesh lines [m] through all drawn positions; the two outer ends are coarse unless ``ends`` says otherwise."""
     lines = [np.array([drawn[0]])]
     last = len(drawn) - 2
     for k, (a, b) in enumerate(pairwise(drawn)):
-        fine_a, fine_b = k > 0 or last == 0, k < last or last == 0
+        fine_a, fine_b = k > 0 or last == 0 or ends[0], k < last or last == 0 or ends[1]
         lines.append(a + _span(b - a, rule, fine_a, fine_b))
     return np.concatenate(lines)
 

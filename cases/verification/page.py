@@ -41,6 +41,11 @@ _SHORT = {
     ABOVE: "above", BELOW: "below",
 }  # fmt: skip
 
+_RECALLED = (
+    "Closed forms and independent computations on this page follow from the definitions stated with them; "
+    "that these are the definitions of the works named was not re-read for:"
+)
+
 
 def html(outcomes: Sequence[Outcome]) -> str:
     """The page as text."""
@@ -127,9 +132,7 @@ def _unconfirmed(outcomes: Sequence[Outcome]) -> str:
     missing = "".join(f"<li>{escape(o.case.title)}: {escape(o.missing)}</li>" for o in outcomes if o.missing)
     return (
         "<h2 id='unconfirmed'>What could not be confirmed</h2>"
-        "<p>Closed forms and independent computations on this page follow from the definitions stated with them; "
-        "that these are the definitions of the works named was not re-read for:</p>"
-        f"<ul class='soft two'>{items}</ul>"
+        + (f"<p>{_RECALLED}</p><ul class='soft two'>{items}</ul>" if items else "")
         + (f"<p>Not run here:</p><ul class='soft'>{missing}</ul>" if missing else "")
         + f"<p>Not there:</p><ul class='soft'>{''.join(f'<li>{escape(text)}</li>' for text in OPEN)}</ul>"
     )

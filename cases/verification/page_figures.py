@@ -19,6 +19,8 @@ Floats = NDArray[np.float64]
 #: comparisons with fewer points are given as numbers only
 FEWEST_POINTS = 3
 MOST_CURVES = 6
+#: with more names than this under a figure they stand upright
+MOST_LABELS = 5
 #: sizes that many curves are shared out in, the first that fits
 SHARES = (4, 5, 6, 3)
 COLOURS = ("#17506b", "#a2521f", "#5b7d2b", "#7a4f8c", "#b08d1a", "#4a4a4a")
@@ -69,16 +71,18 @@ def plot(runs: Sequence[Comparison], sources: Sequence[str] = (), *, several: bo
     ``several`` says that there are other figures of the quantity: what the names begin with then heads it.
     """
     with matplotlib.rc_context(STYLE):
-        figure = Figure(figsize=(4.5, 3.9), layout="constrained")
+        first, labels = runs[0], labels_of(runs[0])
+        crowded = len(labels) > MOST_LABELS
+        figure = Figure(figsize=(4.5, 5.0 if crowded else 3.9), layout="constrained")
         upper, lower = figure.subplots(2, 1, sharex=True, height_ratios=[3, 1])
         common, names = short_names(runs, sources)
         for k, (c, name) in enumerate(zip(runs, names, strict=True)):
             _draw(upper, lower, c, name, COLOURS[k % MOST_CURVES], MARKS[k % MOST_CURVES])
-        first = runs[0]
-        labels = labels_of(first)
         if labels:
-            lower.set_xticks(np.arange(len(labels)), labels, rotation=20 if len(labels) > 4 else 0)
+            lower.set_xticks(np.arange(len(labels)), labels)
             lower.set_xlim(-0.5, len(labels) - 0.5)
+            if crowded:
+                lower.tick_params("x", labelrotation=90, labelsize=6)
         else:
             lower.set_xlabel(first.axis)
         lower.axhline(0.0, color="#9aa3a8", lw=0.6, zorder=0)

@@ -41,6 +41,8 @@ svg text { font-family: inherit !important; }
 @media print {
   body { max-width: none; padding: 0; font-size: 10pt; }
   table { font-size: 8.2pt; }
+  .soft, ol.sources, dl, td small { font-size: 8pt; }
+  .lead { font-size: 11.5pt; }
   h2, h3 { break-after: avoid; }
   h2 { margin-top: 30px; }
   thead { display: table-header-group; }

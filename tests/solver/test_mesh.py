@@ -5,7 +5,7 @@ import pytest
 
 from stemwall.solver.errors import SectionError
 from stemwall.solver.mesh import build_mesh, graded_lines
-from stemwall.solver.section import Opening, Region, Section
+from stemwall.solver.section import Edge, Opening, Region, Section
 from stemwall.solver.settings import MeshRule
 
 RULE = MeshRule(finest=0.01, growth=1.4, coarsest=0.5, layer_cells=3)
@@ -54,3 +54,14 @@ def test_bare_rectangle_is_an_error_that_says_where() -> None:
     section = Section(0, 0, 1, 1, (Region("a", "m", 0, 0, 0.5, 1),))
     with pytest.raises(SectionError, match=r"painted by no region .* x = 0\.5"):
         build_mesh(section, RULE)
+
+
+def test_a_side_that_looks_into_a_climate_is_meshed_finely() -> None:
+    regions = (Region("a", "stone", 0.0, 0.0, 0.5, 1.0), Region("b", "stone", 0.5, 0.0, 1.0, 1.0))
+    rule = MeshRule(0.01, 1.5, 0.3, 3)
+    shut = build_mesh(Section(0.0, 0.0, 1.0, 1.0, regions), rule)
+    seen = build_mesh(Section(0.0, 0.0, 1.0, 1.0, regions, edges=(Edge("left", "climate", climate="air"),)), rule)
+    first = [float(mesh.x_lines[1] - mesh.x_lines[0]) for mesh in (shut, seen)]
+    assert first[0] > 0.05
+    assert first[1] < 0.015
+    assert seen.x_lines[-1] - seen.x_lines[-2] > 0.05
