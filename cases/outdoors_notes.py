@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from stemwall.cases.outdoors_site import Site
 from stemwall.materials.water import AIR_PERMEABILITY
+from stemwall.weather.frost import air_freezing_index
 from stemwall.weather.year import WeatherYear
 
 
@@ -16,8 +17,14 @@ def notes(site: Site, year: WeatherYear) -> dict[str, str]:
         "shade": _shade(site),
         "snow": _snow(site, year),
         "ground_cover": _cover(site),
+        "frost": _frost(year),
     }
     return {subject: text for subject, text in found.items() if text}
+
+
+def _frost(year: WeatherYear) -> str:
+    index = air_freezing_index(year.temperature)
+    return f"air-freezing index of this weather {index:.0f} K d ({1.8 * index:.0f} degF d)" if index > 0 else ""
 
 
 def _driving_rain(site: Site) -> str:

@@ -68,9 +68,9 @@ class Accuracy:
     """Error control of the time marching.
 
     These are errors of a single step as the controller estimates them, not errors
-    of the answer: on the default case they keep every probe within 0.05 K and
-    0.5 %RH of a converged answer at all hours, 0.04 K and 0.2 %RH at 99.9 % of them
-    (measured; see benchmarks).
+    of the answer: on the default case they keep every probe within 0.075 K and
+    0.45 %RH of a converged answer at every one of the first 600 hours (measured; see
+    benchmarks).
 
     Parameters
     ----------

@@ -16,6 +16,7 @@ from stemwall.cases.verification.comparison import Comparison, compare
 from stemwall.solver.exposure import hours, running_mean
 from stemwall.solver.germination import annex14_limit, dose, dose_rate, isoline
 from stemwall.solver.wetness import DEW_HUMIDITY, at_dew_point, downward_crossings, frost_cycles, time_of_wetness
+from stemwall.weather.frost import air_freezing_index
 from stemwall.weather.moistair import relative_humidity, saturation_pressure
 
 Floats = NDArray[np.float64]
@@ -201,3 +202,29 @@ def mould_dose() -> list[Comparison]:
         sums.append(total)
     computed = dose(np.full(days.size, 20.0), np.where(wet, 0.95, 0.5))
     return [*found, compare("spells", DOSE, "dose [d]", days, computed, sums, 1e-9, axis="time [d]")]
+
+
+def freezing_index() -> list[Comparison]:
+    """Air-freezing index of a yearly wave of temperature, warm side first.
+
+    T = m - A cos(w t): the sum below 0 degC is (365/pi) (A sin c - m c) with c = acos(m/A), in K d.
+    """
+    means, size = np.array([1.0, 3.0, 6.0, 9.0]), 12.0
+    cold = np.arccos(means / size)
+    exact = 365.0 / math.pi * (size * np.sin(cold) - means * cold)
+    # two years, so that one whole winter lies inside
+    wave = [m + size * np.sin(2 * np.pi * np.arange(2 * YEAR) / YEAR) for m in means]
+    daily = [w + 4.0 * np.sin(2 * np.pi * np.arange(w.size) / 24.0) for w in wave]
+    return [
+        compare(
+            f"Air-freezing index of a wave of 12 K{words}",
+            "closed form; definition of ASCE 32 (from memory, to be checked)",
+            "index [K d]",
+            means,
+            [air_freezing_index(series) for series in waves],
+            exact,
+            0.5,
+            axis="mean temperature [°C]",
+        )
+        for words, waves in (("", wave), (", with a daily wave", daily))
+    ]

@@ -204,6 +204,7 @@ CASES: tuple[Case, ...] = (
     Case("condensation-hours", "Hours at the dew point", ASSESSMENT, assessment_exposure.condensation),
     Case("wetness", "Time of wetness", ASSESSMENT, assessment_exposure.wetness),
     Case("frost", "Frost cycles", ASSESSMENT, assessment_exposure.frost),
+    Case("freezing-index", "Air-freezing index", ASSESSMENT, assessment_exposure.freezing_index),
     Case("running-means", "Running means of humidity", ASSESSMENT, assessment_exposure.running_means),
     *(Case(f"practice-c{c.number}", f"C{c.number} {c.title}", PRACTICE, c.run, c.slow) for c in practice.CHECKS),
 )

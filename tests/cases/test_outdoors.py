@@ -201,10 +201,11 @@ def test_vapour_passes_a_cover_where_no_snow_lies(year: WeatherYear, kind: str, 
 
 def test_notes_name_what_counts(year: WeatherYear) -> None:
     plain = notes(site(), year)
-    assert set(plain) == {"driving_rain", "roof_water", "snow"}
+    assert set(plain) == {"driving_rain", "roof_water", "snow", "frost"}
+    assert "K d" in plain["frost"]
     assert "model" in plain["snow"]
     assert "file" in notes(site(), replace(year, snow_depth=np.zeros(year.hours)))["snow"]
     full = notes(site(roof=WITHOUT, shade={"sunlit": 0.5}, cover={"kind": "grass"}, snow=False), year)
-    assert set(full) == {"driving_rain", "roof_water", "strip", "shade", "snow", "ground_cover"}
+    assert set(full) == {"driving_rain", "roof_water", "strip", "shade", "snow", "ground_cover", "frost"}
     assert "not counted" in full["snow"]
     assert "4 m of roof" in full["roof_water"]
