@@ -33,9 +33,6 @@ L_F = 3.34e5  # latent heat of freezing at 0 degC [J/kg]
 C_I = 2000.0  # specific heat of ice [J/(kg K)]
 CLAPEYRON = RHO_W * L_F / 273.15  # suction of water at ice per kelvin of undercooling [Pa/K]
 FULL = 300.0  # suction round zero over which ice in full pores begins to press on the liquid [Pa]
-LIFTING = 5e4  # pressure at which ice in full pores lifts the ground [Pa]; 2.5 m of soil; common practice, no source
-LENSES = 1e5  # nominal pressure beyond which water in full pores counts as ice lenses [Pa] ...
-SWELLING = 1e-4  # ... and how much there is per pascal of it [kg/(m3 Pa)]; a plain choice: it only keeps count
 SPREAD = 0.2  # undercooling over which freezing begins gently [K]
 IMPEDANCE = 7.0 * math.log(10.0)  # liquid conductivity falls by 10^-7 as ice fills the pores (Lundin 1990, from memory)
 SIGMA = 5.670374e-8  # Stefan-Boltzmann constant [W/(m2 K4)]
@@ -170,13 +167,8 @@ def evaluate(
             bend = math.sqrt(pc * pc + FULL * FULL)
             press = 0.5 * (pc - bend)
             if ice > pc - press:
-                # ... up to the pressure at which it lifts the ground instead
-                share = ice / (ice + LIFTING)
-                yielding = 1.0 - press * share / LIFTING
-                per = 1.0 / (yielding * yielding)
-                pc_s *= 0.5 * (1.0 - pc / bend) * per
-                pc_t = ice_t * (1.0 + press * press * per / ((ice + LIFTING) * (ice + LIFTING)))
-                pc = ice + press / yielding
+                pc_s *= 0.5 * (1.0 - pc / bend)
+                pc, pc_t = ice + press, ice_t
                 root = math.sqrt(pc * pc + P0 * P0)
                 tab, tab_s, tab_t = math.asinh(pc / P0), pc_s / root, pc_t / root
         node_state[n, PC], node_state[n, PC_T], node_state[n, PC_S] = pc, pc_t, pc_s
@@ -216,9 +208,6 @@ def evaluate(
         w, w_s, _ = _cubic(table, m, i, T_WATER, u, ds, per_ds)
         lam, lam_s, _ = _cubic(table, m, i, T_LAMBDA, u, ds, per_ds)
         w_s *= all_s
-        if node_state[n, TOTAL] < -LENSES and has_liquid[m]:
-            w -= SWELLING * (node_state[n, TOTAL] + LENSES)
-            w_s -= SWELLING * node_state[n, TOTAL_S]
         lam_s *= all_s
         lam_t = 0.0
         liquid = w

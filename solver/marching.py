@@ -451,7 +451,6 @@ class March:
             system.node_state[:, kernels.TOTAL], system.node_state[:, kernels.TOTAL_S], system.capacity,
             self._stiffness, rate, self._turns,
             self._switching, kernels.Y1, DRIEST_POTENTIAL, kernels.CLAPEYRON, kernels.SPREAD, kernels.L_F,
-            kernels.LIFTING,
         )  # fmt: skip
         return int(crossed)
 

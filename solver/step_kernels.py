@@ -53,7 +53,7 @@ def largest(nodes, values, scale):
 @njit(cache=True, error_model="numpy")
 def limited_update(
     nodes, temperature, potential, update, factor, suction, suction_slope, capacity, stiffness, rate, turns,
-    switching, y1, driest, clapeyron, spread, latent_heat, lifting,
+    switching, y1, driest, clapeyron, spread, latent_heat,
 ):  # fmt: skip
     """Add factor * update (N, 2) at some nodes with care.
 
@@ -74,12 +74,8 @@ def limited_update(
         dt = min(max(factor * update[n, 0], -15.0), 15.0)
         t = temperature[n]
         if min(t, t + dt) < 0.0:
-            # ice appears where its suction reaches that of the pores, or the pressure that it meets in full ones
-            q = suction[n] / clapeyron
-            if q < 0.0:
-                held, yields = -suction[n], lifting + suction[n]
-                root = math.sqrt(yields * yields + 4.0 * (lifting + held) * held)
-                q = 0.5 * lifting * (root - yields) / (lifting + held) / clapeyron
+            # ice appears where its suction reaches that of the pores, or the pressure that holds them full
+            q = abs(suction[n]) / clapeyron
             below = 0.5 * (q + math.sqrt(q * q + 4.0 * q * spread))
             point = -below
             ice_slope = clapeyron * below * (2.0 * spread + below) / ((spread + below) * (spread + below))
