@@ -9,6 +9,7 @@ variables in the analysis of output from a computer code, Technometrics 21, 239-
 from __future__ import annotations
 
 import re
+from abc import ABC, abstractmethod
 from collections.abc import Iterator, Mapping
 from typing import Annotated, Any, Literal
 
@@ -55,7 +56,7 @@ def _scaled(value: object) -> Scaled:
 Value = Annotated[Any, BeforeValidator(_scaled)]
 
 
-class _Numbers(Strict):
+class _Numbers(Strict, ABC):
     """A distribution of numbers, all parameters of which have the same unit."""
 
     @model_validator(mode="after")
@@ -70,9 +71,9 @@ class _Numbers(Strict):
     def _ordered(self) -> None:
         """Raise ValueError if the numbers do not make a distribution."""
 
+    @abstractmethod
     def quantiles(self, shares: Floats) -> Floats:
         """Return the values below which these shares of all lie."""
-        raise NotImplementedError
 
     def values(self, shares: Floats) -> list[Any]:
         """Return the values as they would stand in a case file."""
