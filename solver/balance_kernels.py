@@ -32,7 +32,7 @@ L_V = 2.5e6  # latent heat of evaporation at 0 degC [J/kg]
 L_F = 3.34e5  # latent heat of freezing at 0 degC [J/kg]
 C_I = 2000.0  # specific heat of ice [J/(kg K)]
 CLAPEYRON = RHO_W * L_F / 273.15  # suction of water at ice per kelvin of undercooling [Pa/K]
-FULL = 300.0  # suction round zero over which ice in full pores begins to press on the liquid [Pa]; no source
+FULL = 300.0  # suction round zero over which ice comes to bear the pressure in full pores [Pa]; no source
 SPREAD = 0.2  # undercooling over which freezing begins gently [K]
 IMPEDANCE = 7.0 * math.log(10.0)  # liquid conductivity falls by 10^-7 as ice fills the pores (Lundin 1990, from memory)
 SIGMA = 5.670374e-8  # Stefan-Boltzmann constant [W/(m2 K4)]
@@ -50,11 +50,13 @@ RH1 = math.exp(-P1 / RT_REFERENCE)
 D1 = RH1 * math.sqrt(P1 * P1 + P0 * P0) / RT_REFERENCE
 DRIEST = 1e-3  # relative humidity at 20 degC below which the dry branch stops
 
-# Columns of the node state.  PC is the suction of the liquid, TOTAL that of all water were it liquid;
-# they differ where there is ice.  _T and _S are derivatives with respect to T and y.
-PC, PC_T, PC_S, TOTAL, TOTAL_S, PV, PV_T, PV_S, RH = range(9)
-RH_S, FV, FM, FM_T, TAB, TAB_S, TAB_T, TAB_ALL, TAB_ALL_S, PER_ROOT = range(9, 19)
-NODE_COLUMNS = 19
+# Columns of the node state.  TOTAL is the suction of all water were it liquid.  Where there is ice, the liquid
+# has the suction PC + PRESS: PC holds it in the pores and says how much of it there is, PRESS (negative) is the
+# pressure of ice that fills them.  PORE is the suction that ice has to exceed.  TAB.. are the places of PC, TOTAL
+# and PORE in the tables.  _T and _S are derivatives with respect to T and y.
+PC, PC_T, PC_S, PRESS, PRESS_S, TOTAL, TOTAL_S, PV, PV_T, PV_S, RH = range(11)
+RH_S, FV, FM, FM_T, TAB, TAB_S, TAB_T, TAB_ALL, TAB_ALL_S, TAB_PORE, TAB_PORE_S, PER_ROOT = range(11, 23)
+NODE_COLUMNS = 23
 # Columns of the part state
 FLOW, FLOW_T, FLOW_S, CON, CON_T, CON_S, VAP, VAP_T, VAP_S, LAM, LAM_T, LAM_S, WATER, ICE, ICE_T, ICE_S = range(16)
 PART_COLUMNS = 16
@@ -147,7 +149,8 @@ def evaluate(
     depends on temperature; ``saturation`` (M,): water content at zero suction.
     storage (N, 2): enthalpy [J/m], water and ice [kg/m]; capacity (N, 3): dH/dT,
     dH/dy, dw/dy.  With ice, w is the content at the total potential y and the liquid
-    part is the content at the suction of ice, so that H falls by L_f w_ice.
+    part is the content at the suction of ice, so that H falls by L_f w_ice; the pressure of ice in full pores
+    drives the liquid but does not change how much of it there is.
     """
     for a in range(nodes.size):
         n = nodes[a]
@@ -161,19 +164,26 @@ def evaluate(
         node_state[n, TAB_ALL], node_state[n, TAB_ALL_S] = tab, tab_s
         pc_t = 0.0
         tab_t = 0.0
+        press = 0.0
+        press_s = 0.0
         if t < 0.0 and freezing:
             ice, ice_t = freezing_suction(t)
-            # liquid at the suction of ice; full pores press it back, gently before they are quite full
             bend = math.sqrt(pc * pc + FULL * FULL)
-            press = 0.5 * (pc - bend)
-            if ice > pc - press:
-                pc_s *= 0.5 * (1.0 - pc / bend)
-                pc, pc_t = ice + press, ice_t
+            pore = 0.5 * (pc + bend)
+            if ice > pore:
+                # the liquid keeps to the suction of ice, which bears what pressure there is in full pores
+                press, press_s = pc - pore, pc_s * 0.5 * (1.0 - pc / bend)
+                node_state[n, TAB_PORE] = math.asinh(pore / P0)
+                node_state[n, TAB_PORE_S] = pc_s * 0.5 * (1.0 + pc / bend) / math.sqrt(pore * pore + P0 * P0)
+                pc, pc_t, pc_s = ice, ice_t, 0.0
                 root = math.sqrt(pc * pc + P0 * P0)
-                tab, tab_s, tab_t = math.asinh(pc / P0), pc_s / root, pc_t / root
+                tab, tab_s, tab_t = math.asinh(pc / P0), 0.0, pc_t / root
         node_state[n, PC], node_state[n, PC_T], node_state[n, PC_S] = pc, pc_t, pc_s
+        node_state[n, PRESS], node_state[n, PRESS_S] = press, press_s
         node_state[n, TAB], node_state[n, TAB_S], node_state[n, TAB_T] = tab, tab_s, tab_t
         node_state[n, PER_ROOT] = 1.0 / root
+        pc += press
+        pc_s += press_s
         per_kelvin = 1.0 / (t + KELVIN)
         per_rt = per_kelvin / (RHO_W * R_V)
         rh = math.exp(-pc * per_rt)
@@ -210,23 +220,27 @@ def evaluate(
         w_s *= all_s
         lam_s *= all_s
         lam_t = 0.0
-        liquid = w
-        liquid_t = 0.0
-        liquid_s = w_s
+        ice = 0.0
+        ice_t = 0.0
+        ice_s = 0.0
         stretch, stretch_t = all_s, 0.0
-        if t < 0.0 and node_state[n, PC] != node_state[n, TOTAL]:
+        if node_state[n, PRESS] < 0.0:
             frozen, frozen_s, _ = _cubic(table, m, i, T_FROZEN, u, ds, per_ds)
+            x = (node_state[n, TAB_PORE] - s0) * per_ds
+            i = min(max(int(x), 0), last)
+            u = min(max(x - i, 0.0), 1.0)
+            in_pores, pores_s, _ = _cubic(table, m, i, T_WATER, u, ds, per_ds)
             stretch, stretch_t = node_state[n, TAB_S], node_state[n, TAB_T]
             x = (node_state[n, TAB] - s0) * per_ds
             i = min(max(int(x), 0), last)
             u = min(max(x - i, 0.0), 1.0)
             at_ice, slope, _ = _cubic(table, m, i, T_WATER, u, ds, per_ds)
-            if at_ice < w:
-                liquid, liquid_t, liquid_s = at_ice, slope * stretch_t, slope * stretch
-                share = 1.0 - liquid / w
+            if at_ice < in_pores:
+                ice, ice_t, ice_s = in_pores - at_ice, -slope * stretch_t, pores_s * node_state[n, TAB_PORE_S]
+                share = ice / w
                 gap = frozen - lam
-                lam_s += share * (frozen_s * all_s - lam_s) + gap * (liquid * w_s / w - liquid_s) / w
-                lam_t = -gap * liquid_t / w
+                lam_s += share * (frozen_s * all_s - lam_s) + gap * (ice_s - share * w_s) / w
+                lam_t = gap * ice_t / w
                 lam += share * gap
         if varies[m]:
             x = (t - t0) * per_dt
@@ -260,20 +274,16 @@ def evaluate(
         part_state[p, VAP_T] = delta_s * stretch_t
         if exponent != 0.0:
             part_state[p, VAP_T] += delta * exponent / (t + KELVIN)
-        ice = w - liquid
         part_state[p, WATER] = w
-        part_state[p, ICE] = 0.0
-        part_state[p, ICE_T], part_state[p, ICE_S] = 0.0, 0.0
-        if ice > 0.0:
-            per_full = 1.0 / saturation[m]
-            part_state[p, ICE] = ice * per_full
-            part_state[p, ICE_T], part_state[p, ICE_S] = -liquid_t * per_full, (w_s - liquid_s) * per_full
-        heat = heat_capacity[m] + C_W * liquid + C_I * ice
+        per_full = 1.0 / saturation[m]
+        part_state[p, ICE] = ice * per_full
+        part_state[p, ICE_T], part_state[p, ICE_S] = ice_t * per_full, ice_s * per_full
+        heat = heat_capacity[m] + C_W * (w - ice) + C_I * ice
         lift = (C_W - C_I) * t + L_F  # enthalpy of a kilogram of liquid over that of ice
         storage[n, 0] += volume * (heat * t - L_F * ice)
         storage[n, 1] += volume * w
-        capacity[n, 0] += volume * (heat + lift * liquid_t)
-        capacity[n, 1] += volume * ((C_I * t - L_F) * w_s + lift * liquid_s)
+        capacity[n, 0] += volume * (heat - lift * ice_t)
+        capacity[n, 1] += volume * (C_W * t * w_s - lift * ice_s)
         capacity[n, 2] += volume * w_s
 
 
@@ -376,6 +386,8 @@ def through_paths(
         con_sb = 0.0
         con_ta = 0.0
         con_tb = 0.0
+        push_a = 0.0
+        push_b = 0.0
         liquid = has_liquid[m]
         if liquid:
             if viscous[m]:
@@ -384,7 +396,8 @@ def through_paths(
             if ice > 0.0:
                 vis *= math.exp(-0.5 * IMPEDANCE * ice)
             drive = part_state[a, FLOW] - part_state[b, FLOW]
-            lift = RHO_W * GRAVITY * path_rise[c]
+            # ... and by the pressure of ice
+            lift = RHO_W * GRAVITY * path_rise[c] + node_state[j, PRESS] - node_state[i, PRESS]
             if lift != 0.0:
                 # integral mean where the lower end is wetter (exact at hydrostatic rest),
                 # arithmetic mean where water falls into drier material
@@ -400,6 +413,7 @@ def through_paths(
                     con_sa, con_ta = 0.5 * part_state[a, CON_S], 0.5 * part_state[a, CON_T]
                     con_sb, con_tb = 0.5 * part_state[b, CON_S], 0.5 * part_state[b, CON_T]
                 drive += con * lift
+                push_a, push_b = -con * node_state[i, PRESS_S], con * node_state[j, PRESS_S]
             fl = g * vis * drive
         lam = 0.5 * (part_state[a, LAM] + part_state[b, LAM])
         hv = L_V + C_V * tm
@@ -421,8 +435,8 @@ def through_paths(
         fl_sa = 0.0
         fl_sb = 0.0
         if liquid:
-            fl_sa = g * vis * (part_state[a, FLOW_S] + con_sa * lift)
-            fl_sb = g * vis * (-part_state[b, FLOW_S] + con_sb * lift)
+            fl_sa = g * vis * (part_state[a, FLOW_S] + con_sa * lift + push_a)
+            fl_sb = g * vis * (-part_state[b, FLOW_S] + con_sb * lift + push_b)
             fl_ta = g * vis * (part_state[a, FLOW_T] + con_ta * lift)
             fl_tb = g * vis * (-part_state[b, FLOW_T] + con_tb * lift)
             if ice > 0.0:
@@ -491,7 +505,7 @@ def through_sheets(
         open_liquid = width * sheet_data[c, 3]
         dpv = node_state[i, PV] - node_state[j, PV]
         fv = perm * dpv
-        fl = open_liquid * (node_state[j, PC] - node_state[i, PC])
+        fl = open_liquid * (node_state[j, PC] + node_state[j, PRESS] - node_state[i, PC] - node_state[i, PRESS])
         hv = L_V + C_V * tm
         g = width * sheet_data[c, 0]
         q = g * (temperature[i] - temperature[j]) + hv * fv + C_W * tm * fl
@@ -511,7 +525,8 @@ def through_sheets(
         fv_tb = -perm * node_state[j, PV_T] + bare * node_state[j, FV] / (temperature[j] + KELVIN)
         fv_sa = perm * node_state[i, PV_S] + slope * node_state[i, RH_S]
         fv_sb = -perm * node_state[j, PV_S] + slope * node_state[j, RH_S]
-        fl_sa, fl_sb = -open_liquid * node_state[i, PC_S], open_liquid * node_state[j, PC_S]
+        fl_sa = -open_liquid * (node_state[i, PC_S] + node_state[i, PRESS_S])
+        fl_sb = open_liquid * (node_state[j, PC_S] + node_state[j, PRESS_S])
         fl_ta, fl_tb = -open_liquid * node_state[i, PC_T], open_liquid * node_state[j, PC_T]
         own = 0.5 * (C_V * fv + C_W * fl)
         hl = C_W * tm

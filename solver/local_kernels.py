@@ -43,6 +43,18 @@ def mark(
 
 
 @njit(cache=True, error_model="numpy")
+def parts_of_nodes(nodes, count, part_start, parts_of, parts):
+    """List the parts of the first ``count`` nodes of a list; returns how many."""
+    held = 0
+    for number in range(count):
+        n = nodes[number]
+        for k in range(part_start[n], part_start[n + 1]):
+            parts[held] = parts_of[k]
+            held += 1
+    return held
+
+
+@njit(cache=True, error_model="numpy")
 def factorise(nodes, marked, indptr, indices, diagonal, values, factors, position):
     """Block ILU(0) of the rows and columns of ``nodes``; see `krylov_kernels.factorise`.
 

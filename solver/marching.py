@@ -38,9 +38,9 @@ from stemwall.solver.system import Patch, State, System
 Floats = NDArray[np.float64]
 #: sums of energy and water residuals, largest water residual as a share of a node's water
 Sums = tuple[float, float, float]
-#: node and size of the largest next update, nodes that crossed their freezing point, sums of residuals
+#: node and size of the largest next update, nodes that softened (see `_move`), sums of residuals
 Found = tuple[int, float, int, Sums]
-#: in place of crossed nodes: the iteration in a patch did not get there
+#: in place of softened nodes: the iteration in a patch did not get there
 UNSETTLED = -1
 
 STAGE = 2.0 - sqrt(2.0)
@@ -64,7 +64,9 @@ RENEW = 0.3
 SLOW = 0.3
 #: updates after which the sums alone are worth a linear solution and a new matrix
 PATIENT = 1
-#: updates after which a step that has converged may leave its sums open: at the freezing point the heat of a node jumps
+#: updates after which sums that are small against what is held may stay open
+LATE = 3
+#: updates after which a step that has converged may leave its sums open: frost bends the heat of a node sharply
 ENOUGH = 8
 #: nodes whose next update exceeds this share of the wanted local error are iterated further, alone ...
 SPOT = 0.005
@@ -79,6 +81,11 @@ BALANCE = 1e-8
 TEN_KELVIN = 10.0
 #: ... if that moves none by more than this share of its wanted local errors, which may be more where the sums are small
 CLOSING, STILL = 5e-5, 1e-2
+#: cold nodes settle their own heat to this share of the wanted error, in at most so many updates
+TEMPERED = 1e-3
+MOST_TEMPERING = 30
+#: a node that holds less than this share of the heat per kelvin that its row of the matrix says has to be seen again
+SOFT = 0.5
 #: water residual that a node may carry over a step, as a share of the water it holds
 CARRIED = 0.1
 #: residuals below this share of saturation, or of one kelvin, are round-off
@@ -176,7 +183,9 @@ class March:
         self._switching[system.network.face_node] = True
         self._importance = np.ones(count) if importance is None else importance
         self._stiffness = np.ones(count)
-        self._turns, self._scale = np.ones((count, 2)), np.zeros((count, 2))
+        self._scale, self._matrix_capacity = np.zeros((count, 2)), np.zeros((count, 3))
+        self._cold, self._promised = np.zeros(count, dtype=np.int64), np.zeros(count)
+        self._low, self._high = np.zeros(count), np.zeros(count)
         self._update, self._history = np.zeros((count, 2)), np.zeros((count, 2))
         self._inflows = np.zeros((3, count, 2))
         self._flows = np.zeros((3, *system.flows.shape))
@@ -319,13 +328,13 @@ class March:
             return -1
         scale = self._fill_scale()
         worst, renew, left, before = -1, fresh, np.inf, np.inf
-        self._turns[:, 0], self._turns[:, 1] = 0.0, 1.0
         for attempt in range(MOST_NEWTON):
             if renew:
                 if attempt > 0:
                     system.assemble(trial, rate, history, loads, jacobian=True)
                 self.effort.matrices += 1
                 np.take(system.values[:, 0], system.diagonal, out=self._stiffness)
+                self._matrix_capacity[:] = system.capacity
                 if not system.factorise():
                     return self._worst_defect()
             if left > NEWTON_SHARE or attempt > PATIENT:
@@ -336,21 +345,20 @@ class March:
                 if used < 0 or not steps.largest(system.everywhere.nodes, self._update, scale)[1] < np.inf:
                     return self._worst_defect()
             self.effort.updates += 1
-            crossed = self._move(trial, self._update, -1.0, rate)
-            system.evaluate(trial)
+            softened = self._move(trial, rate, scale)
             sums = system.assemble(trial, rate, history, loads, jacobian=False)
             worst, left = self._next_update(scale)
-            self._bent = self._bent or left > RENEW or crossed > 0
-            if left > SPOT or crossed > 0:
-                worst, left, crossed, sums = self._settle(trial, rate, loads, scale, (worst, left, crossed, sums))
-            if left <= NEWTON_SHARE and crossed == 0:
-                if fresh or self._close(trial, rate, scale, sums):
+            self._bent = self._bent or left > RENEW or softened > 0
+            if left > SPOT or softened > 0:
+                worst, left, softened, sums = self._settle(trial, rate, loads, scale, (worst, left, softened, sums))
+            if left <= NEWTON_SHARE and softened == 0:
+                if fresh or self._close(trial, rate, scale, sums, late=attempt > LATE):
                     return -1
                 if attempt >= ENOUGH and sums[2] <= CARRIED:
                     self.effort.left_open += 1
                     return -1
             slow = left > SLOW * before and (left > NEWTON_SHARE or attempt > PATIENT)
-            renew, before = left > RENEW or slow or crossed != 0, left
+            renew, before = left > RENEW or slow or softened != 0, left
         return worst
 
     def _settle(self, trial: State, rate: float, loads: Floats, scale: Floats, found: Found) -> Found:
@@ -358,14 +366,14 @@ class March:
         self._before.take(trial)
         now = found
         for _ in range(ROUNDS):
-            sums, crossed = self._iterate_patch(trial, rate, loads, scale)
-            if crossed == UNSETTLED:
+            sums, softened = self._iterate_patch(trial, rate, loads, scale)
+            if softened == UNSETTLED:
                 break
             worst, left = self._next_update(scale)
-            now = worst, left, crossed, sums
-            if left <= SPOT and crossed == 0:
+            now = worst, left, softened, sums
+            if left <= SPOT and softened == 0:
                 return now
-        if crossed != UNSETTLED and now[1] <= max(found[1], NEWTON_SHARE):
+        if softened != UNSETTLED and now[1] <= max(found[1], NEWTON_SHARE):
             return now
         system = self.system
         trial.take(self._before)
@@ -376,37 +384,37 @@ class March:
     def _iterate_patch(self, trial: State, rate: float, loads: Floats, scale: Floats) -> tuple[Sums, int]:
         """Newton's iteration where ``_update`` is large, the rest held.
 
-        Returns the sums of the residuals, and how many nodes crossed their freezing point in the
+        Returns the sums of the residuals, and how many nodes softened in the
         last update, or `UNSETTLED` if they are too many or the iteration does not converge.
         """
         system, sums = self.system, (0.0, 0.0, 0.0)
         where = system.patch(self._update, scale, SPOT)
         if where.nodes.size > LARGEST_PATCH * system.network.nodes:
             return sums, UNSETTLED
-        before, renew, crossed = np.inf, True, 0
+        before, renew, softened = np.inf, True, 0
         for _ in range(MOST_LOCAL):
             if renew:
                 sums = system.assemble(trial, rate, self._history, loads, jacobian=True, where=where)
                 self._stiffness[where.nodes] = system.values[system.diagonal[where.nodes], 0]
+                self._matrix_capacity[where.nodes] = system.capacity[where.nodes]
                 if not system.factorise_patch(where):
                     return sums, UNSETTLED
             np.copyto(self._update, system.residual)
             system.precondition_patch(where, self._update)
             left = float(steps.largest(where.nodes, self._update, scale)[1])
-            if left <= SPOT and crossed == 0:
+            if left <= SPOT and softened == 0:
                 return sums, 0
             if not left < np.inf:
                 return sums, UNSETTLED
-            renew = left > SLOW * before or crossed > 0
+            renew = left > SLOW * before or softened > 0
             before = left
-            crossed = self._move(trial, self._update, -1.0, rate, where)
-            system.evaluate(trial, where)
+            softened = self._move(trial, rate, scale, where)
             sums = system.assemble(trial, rate, self._history, loads, jacobian=False, where=where)
             self.effort.local_updates += 1
             self.effort.local_nodes += where.nodes.size
-        return sums, crossed
+        return sums, softened
 
-    def _close(self, trial: State, rate: float, scale: Floats, sums: Sums) -> bool:
+    def _close(self, trial: State, rate: float, scale: Floats, sums: Sums, *, late: bool) -> bool:
         """Make small sums of residuals at the end of a step nothing; False if there is more to iterate.
 
         None may be large against its own node's water: what is carried must never ask a
@@ -426,7 +434,7 @@ class March:
             trial.temperature, trial.potential, system.storage, system.capacity, scale,
             system.values, system.diagonal, rate, heat / rate, water / rate, STILL if still else CLOSING,
         )  # fmt: skip
-        return bool(closed or still)
+        return bool(closed or (still and late))
 
     def _at_rest(self, rate: float) -> bool:
         """Whether the residual is round-off already."""
@@ -443,16 +451,30 @@ class March:
         """Node with the largest water residual against its saturation."""
         return int(np.argmax(np.abs(self.system.residual[:, 1]) / self.system.saturation))
 
-    def _move(self, state: State, update: Floats, factor: float, rate: float, where: Patch | None = None) -> int:
-        """Add a multiple of an update (N, 2) to a state, cautiously; see `limited_update`."""
-        system = self.system
-        crossed = steps.limited_update(
-            (where or system.everywhere).nodes, state.temperature, state.potential, update, factor,
-            system.node_state[:, kernels.TOTAL], system.node_state[:, kernels.TOTAL_S], system.capacity,
-            self._stiffness, rate, self._turns,
-            self._switching, kernels.Y1, DRIEST_POTENTIAL, kernels.CLAPEYRON, kernels.SPREAD, kernels.L_F,
+    def _move(self, state: State, rate: float, scale: Floats, where: Patch | None = None) -> int:
+        """Take the update at hand from a state, cautiously, and evaluate it.
+
+        Returns how many nodes hold so much less heat per kelvin now that the matrix misleads.
+        """
+        system, cold = self.system, self._cold
+        nodes = (where or system.everywhere).nodes
+        count = steps.limited_update(
+            nodes, state.temperature, state.potential, self._update, system.storage, self._matrix_capacity,
+            self._stiffness, rate, self._switching, kernels.Y1, DRIEST_POTENTIAL,
+            cold, self._promised, self._low, self._high,
         )  # fmt: skip
-        return int(crossed)
+        system.evaluate(state, where)
+        if not system.freezing or count == 0:
+            return 0
+        for _ in range(MOST_TEMPERING):
+            count = steps.temper(
+                cold, count, state.temperature, system.storage, system.capacity, self._matrix_capacity,
+                self._stiffness, rate, self._promised, self._low, self._high, scale, TEMPERED,
+            )  # fmt: skip
+            if count == 0:
+                break
+            system.evaluate(state, system.at_nodes(cold, count))
+        return int(steps.softened(nodes, system.capacity, self._matrix_capacity, SOFT))
 
     def _local_error(self, rate_step: float) -> tuple[int, float]:
         """Node where the local error is worst, and the error there as a share of what is wanted.

@@ -5,11 +5,8 @@ Plain arrays only; the functions of this file call nothing outside it.
 
 from __future__ import annotations
 
-import math
-
 from numba import njit
 
-EDGE = 0.01  # a stride across the freezing point ends at most so far below it [K]
 UNSATURATED = 150.0  # slope of suction [Pa] up to which a node counts as saturated or nearly so
 
 
@@ -52,49 +49,25 @@ def largest(nodes, values, scale):
 
 @njit(cache=True, error_model="numpy")
 def limited_update(
-    nodes, temperature, potential, update, factor, suction, suction_slope, capacity, stiffness, rate, turns,
-    switching, y1, driest, clapeyron, spread, latent_heat,
+    nodes, temperature, potential, update, storage, matrix_capacity, stiffness, rate, switching, y1, driest,
+    cold, promised, low, high,
 ):  # fmt: skip
-    """Add factor * update (N, 2) at some nodes with care.
+    """Take an update (N, 2) from some nodes with care.
 
-    Temperatures move by at most 15 K.  At the freezing point, which the node's
-    ``suction`` sets, latent heat breaks the slope of the enthalpy: the part of an
-    update beyond it is scaled by the ratio of the slopes (``stiffness``, the diagonal
-    of the energy equation, less or plus ``rate`` times the latent part); where the
-    break is too sharp for that, updates that turn back are damped (``turns`` (N, 2):
-    last update and damping).  In the capillary range (0 < y < y1) the potential moves by at
+    Temperatures move by at most 15 K.  In the capillary range (0 < y < y1) the potential moves by at
     most 2, and nowhere far from saturation or from the dry branch in one stride.  A
     ``switching`` node takes up offered water or refuses it depending on the sign of
-    its suction, and is stopped close to the switch.  Returns how many nodes crossed
-    their freezing point.
+    its suction, and is stopped close to the switch.
+
+    Nodes that are or get below 0 degC are listed in ``cold``; how many is returned.  ``promised`` (N,) is what
+    storage and own flow of heat should come to by the matrix, whose capacities (N, 3) and
+    diagonal ``stiffness`` (N,) are given; see `temper`.
     """
-    crossed = 0
+    count = 0
     for number in range(nodes.size):
         n = nodes[number]
-        dt = min(max(factor * update[n, 0], -15.0), 15.0)
-        t = temperature[n]
-        if min(t, t + dt) < 0.0:
-            # ice appears where its suction reaches that of the pores, or the pressure that holds them full
-            q = abs(suction[n]) / clapeyron
-            below = 0.5 * (q + math.sqrt(q * q + 4.0 * q * spread))
-            point = -below
-            ice_slope = clapeyron * below * (2.0 * spread + below) / ((spread + below) * (spread + below))
-            latent = rate * latent_heat * abs(capacity[n, 2]) / suction_slope[n] * ice_slope
-            if rate > 0.0:
-                turns[n, 1] = 0.5 * turns[n, 1] if turns[n, 0] * dt < 0.0 else min(1.0, 2.0 * turns[n, 1])
-            dt *= turns[n, 1]
-            turns[n, 0] = dt
-            if t > point and t + dt < point:
-                ratio = stiffness[n] / (stiffness[n] + latent) if rate > 0.0 else 0.0
-                dt = point - t + max((t + dt - point) * ratio, -EDGE)
-                crossed += 1
-            elif t < point and t + dt > point:
-                ratio = min(stiffness[n] / max(stiffness[n] - latent, 0.01 * stiffness[n]), 20.0) if rate > 0.0 else 0.0
-                dt = point - t + (t + dt - point) * ratio
-                crossed += 1
-        temperature[n] = t + dt
         before = potential[n]
-        after = before + factor * update[n, 1]
+        after = before - update[n, 1]
         if before < 0.0:
             after = min(after, 0.2 if switching[n] else 1.0)
         elif before < y1:
@@ -103,8 +76,63 @@ def limited_update(
                 after = -0.2
         elif after < y1 - 1.0:
             after = y1 - 1.0
-        potential[n] = min(after, driest)
-    return crossed
+        after = min(after, driest)
+        potential[n] = after
+        t = temperature[n]
+        dt = min(max(-update[n, 0], -15.0), 15.0)
+        temperature[n] = t + dt
+        if min(t, t + dt) < 0.0:
+            cold[count] = n
+            count += 1
+            own = max(stiffness[n] - rate * matrix_capacity[n, 0], 0.0)
+            kept = storage[n, 0] + matrix_capacity[n, 0] * dt + matrix_capacity[n, 1] * (after - before)
+            promised[n] = rate * kept + own * (t + dt)
+            low[n], high[n] = t - 15.0, t + 15.0
+    return count
+
+
+@njit(cache=True, error_model="numpy")
+def temper(
+    cold, count, temperature, storage, capacity, matrix_capacity, stiffness, rate, promised, low, high, scale, share
+):  # fmt: skip
+    """Bring cold nodes nearer to the temperature at which they hold what was promised.
+
+    Latent heat bends the enthalpy far more than anything else: a node is left with
+    rate * H(T) + own flow(T) = promised, which grows with T, and takes a step of Newton's
+    method within the bracket ``low``, ``high`` (N,).  Nodes within ``share`` of their wanted error are
+    struck off the list; returns how many are left.
+    """
+    left = 0
+    for number in range(count):
+        n = cold[number]
+        t = temperature[n]
+        own = max(stiffness[n] - rate * matrix_capacity[n, 0], 0.0)
+        excess = rate * storage[n, 0] + own * t - promised[n]
+        change = -excess / (rate * capacity[n, 0] + own)
+        if excess > 0.0:
+            high[n] = t
+        else:
+            low[n] = t
+        if min(abs(change), high[n] - low[n]) * scale[n, 0] <= share:
+            continue
+        after = t + change
+        if not low[n] < after < high[n]:
+            after = 0.5 * (low[n] + high[n])
+        temperature[n] = after
+        cold[left] = n
+        left += 1
+    return left
+
+
+@njit(cache=True, error_model="numpy")
+def softened(nodes, capacity, matrix_capacity, share):
+    """Number of nodes that hold less heat per kelvin than a share of what the matrix was told."""
+    count = 0
+    for number in range(nodes.size):
+        n = nodes[number]
+        if capacity[n, 0] < share * matrix_capacity[n, 0]:
+            count += 1
+    return count
 
 
 @njit(cache=True, error_model="numpy")

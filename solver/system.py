@@ -107,6 +107,7 @@ class System:
         self.everywhere = Patch(*(np.arange(size) for size in sizes))
         self.nowhere = Patch(*(np.zeros(0, dtype=np.int64) for _ in sizes))
         self._room = Patch(*(np.empty(size, dtype=np.int64) for size in sizes))
+        self._few_parts = np.empty(parts, dtype=np.int64)
         self._marked, self._all = np.zeros(count, dtype=np.bool_), np.ones(count, dtype=np.bool_)
         self._index_patches()
         self.within, self.path_flow = np.zeros((count, 2)), np.zeros((network.path_a.size, 2))
@@ -182,6 +183,11 @@ class System:
             self._path_start, self._paths_of, self._path_other, self._marked, r.nodes, r.parts, r.paths,
         )  # fmt: skip
         return Patch(r.nodes[:nodes], r.parts[:parts], r.paths[:paths])
+
+    def at_nodes(self, nodes: Ints, count: int) -> Patch:
+        """The first nodes of a list with their parts, for `evaluate`; valid until the next."""
+        held = local.parts_of_nodes(nodes, count, self._part_start, self._parts_of, self._few_parts)
+        return Patch(nodes[:count], self._few_parts[:held], self.nowhere.paths)
 
     def _index_patches(self) -> None:
         """Parts and paths by node."""

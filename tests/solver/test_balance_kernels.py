@@ -110,6 +110,35 @@ def test_hydrostatic_rest_has_no_flux() -> None:
     assert np.max(np.abs(system.residual[:, 1])) < 1e-14  # kg/(m s), against K rho g = 1e-3 kg/(m2 s)
 
 
+def test_ice_in_full_pores_rests_where_its_pressure_makes_up_for_its_suction() -> None:
+    """Frozen, full, colder upwards: liquid of one head everywhere is at rest (no vapour in this soil).
+
+    The content of liquid does not know the pressure: it is the suction of ice that empties the pores.
+    """
+    head, lines = -4e4, np.linspace(0.0, 2.0, 21)
+
+    def colder(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+        return np.asarray(-0.5 - y)
+
+    def total(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+        press = 9810.0 * y + head - np.array([kernels.freezing_suction(t)[0] for t in colder(x, y)])
+        return np.asarray(press - kernels.FULL**2 / (4.0 * press))  # what `evaluate` turns into this pressure
+
+    section = bar([("soil", 2.0)], left=False, right=False, upright=True)
+    rest = Bench(section, {"soil": gardner_soil()}, [0.0, 0.1], lines, temperature=colder, suction=total)
+    full = Bench(section, {"soil": gardner_soil()}, [0.0, 0.1], lines, temperature=colder, suction=-500.0)
+    for bench in (rest, full):
+        bench.system.evaluate(bench.march.state)
+        loads = bench.march.loads.at(0.0, 0.0)
+        bench.system.assemble(bench.march.state, 0.0, np.zeros((21 * 2, 2)), loads, jacobian=False)
+    moved = np.abs(full.system.inflow[:, 1]).max()
+    assert moved > 0.0
+    assert np.abs(rest.system.inflow[:, 1]).max() < 1e-8 * moved
+    ice, pressed = (bench.system.part_state[:, kernels.ICE] for bench in (full, rest))
+    assert ice.min() > 0.3
+    np.testing.assert_allclose(pressed, ice, rtol=1e-3)
+
+
 def test_compiled_kernels_match_plain_python() -> None:
     bench = corner_bench()
     system = bench.system

@@ -3,10 +3,12 @@
 import numpy as np
 import pytest
 
-from stemwall.cases.verification.bench import Bench, air, bar
-from stemwall.materials.reference import conductor, two_layer_insulation
-from stemwall.solver import marching
+from stemwall.cases.verification.bench import Bench, Load, air, bar
+from stemwall.materials.reference import conductor, gardner_soil, two_layer_insulation
+from stemwall.solver import balance_kernels as kernels
+from stemwall.solver import marching, step_kernels
 from stemwall.solver.errors import SolverError
+from stemwall.solver.network import Surface
 from stemwall.solver.settings import Accuracy
 from tests.solver.samples import corner_bench
 
@@ -92,6 +94,65 @@ def test_a_step_that_cannot_converge_is_an_error_with_place_and_advice() -> None
     bench.march.state.potential[5] = np.nan
     with pytest.raises(SolverError, match=r"worst place x = .* region '.*'.*finer mesh"):
         bench.march.advance_to(3600.0)
+
+
+def test_full_ground_freezes_and_thaws_every_day_under_rain() -> None:
+    """Regression: ice that moved the freezing point by its pressure once stopped the iteration at the first thaw."""
+
+    def load(t: float, surface: Surface) -> Load:
+        if surface.climate != "left":
+            return {"air_temperature": 2.0, "film": 1e5, "supply": 1e33, "uptake": 1e-4, "held_suction": -5000.0}
+        swing = -2.0 - 4.0 * np.sin(2 * np.pi * t / 86400.0)
+        return {**air(swing, 0.9, 20.0, 7e-8), "supply": 3e-4 if swing > 0.0 else 0.0, "uptake": 1e-5}
+
+    bench = Bench(
+        bar([("soil", 1.0)]), {"soil": gardner_soil()}, np.cumsum([0.0, *np.geomspace(0.005, 0.1, 24)])[:25],
+        [0.0, 0.1], load, temperature=-0.1, suction=-2000.0,
+    )  # fmt: skip
+    bench.run_to(10 * 86400.0)
+    effort = bench.march.effort
+    ice = bench.system.part_state[:, kernels.ICE]
+    assert ice.max() > 0.5
+    assert ice.min() == 0.0
+    assert effort.rejected_newton <= 0.01 * effort.steps
+    assert np.abs(bench.closure()).max() < 1e-6
+
+
+def test_tempering_finds_the_temperature_that_holds_what_was_promised() -> None:
+    """A node whose enthalpy bends a thousandfold between -0.05 and 0 degC, strides from either side and to either."""
+
+    def enthalpy(t: float) -> tuple[float, float]:
+        inside = min(max(t + 0.05, 0.0), 0.05)
+        return 2e6 * t + 2e9 * inside, 2e9 if -0.05 < t < 0.0 else 2e6
+
+    rate, own, one = 1e-3, 50.0, np.ones(1)
+    for start in (3.0, -0.02, -4.0):
+        held, slope = enthalpy(start)
+        matrix = np.array([[slope, 0.0, -1.0]])
+        for change in (-6.0, -0.5, -0.01, 0.01, 0.5, 6.0):
+            t, storage, capacity = np.array([start]), np.array([[held, 1.0]]), matrix.copy()
+            cold, promised, low, high = np.zeros(1, dtype=np.int64), np.zeros(1), np.zeros(1), np.zeros(1)
+            stiff = np.array([rate * slope + own])
+            count = step_kernels.limited_update(
+                np.zeros(1, dtype=np.int64), t, 5.0 * one, np.array([[-change, 0.0]]), storage, matrix, stiff, rate,
+                np.zeros(1, dtype=bool), 10.0, 50.0, cold, promised, low, high,
+            )  # fmt: skip
+            assert count == (min(start, start + change) < 0.0)
+            for _ in range(60):
+                storage[0, 0], capacity[0, 0] = enthalpy(t[0])
+                if count == 0:
+                    break
+                count = step_kernels.temper(
+                    cold, count, t, storage, capacity, matrix, stiff, rate, promised, low, high, np.ones((1, 2)), 1e-7
+                )
+            assert count == 0
+            wanted, steepest = (rate * slope + own) * change, rate * 2e9 + own
+            got = rate * (storage[0, 0] - held) + own * (t[0] - start)
+            if abs(t[0] - start) < 14.9:
+                assert got == pytest.approx(wanted, abs=1e-7 * steepest, rel=1e-9)
+            else:  # as far as a node may go in one stride
+                assert start == -0.02
+                assert abs(got) < abs(wanted)
 
 
 def test_a_nearly_dry_node_is_never_asked_for_more_water_than_it_has() -> None:
