@@ -1,9 +1,9 @@
-"""The hardest mix, and how often a step had to be taken again: `python benchmarks/robustness.py [HOURS]`.
+"""The hardest mix, and how often a step had to be taken again: `python benchmarks/robustness.py [HOURS] [DATE]`.
 
-Freeze and thaw with rain on saturated soil beside a heated, vented crawlspace: the embedded year from
-January, some kelvin colder, the water table 2 ft under the surface of the ground, no drain, no cover on the
-earth inside, roof water put beside the wall.  Prints the share of rejected steps, where they came from, and
-the balances.  Nothing is tuned.
+Freeze and thaw with rain on saturated soil beside a heated, vented crawlspace: the embedded year from November
+(or another date), some kelvin colder, the water table 2 ft under the surface of the ground, no drain, no cover
+on the earth inside, roof water put beside the wall.  Prints the share of rejected steps, where they came from,
+and the balances.  Nothing is tuned.
 """
 
 import sys
@@ -33,33 +33,33 @@ title = "The hardest mix"
 file = "cold.nc"
 
 [run]
-start = 2001-11-20
+start = {start}
 years = 1
 
 [site]
 water_table = "2 ft"
-roof = { depth = "15 ft", gutter = false }
+roof = {{ depth = "15 ft", gutter = false }}
 
 [indoor.house]
 temperature = "70 degF"
 humidity = "45 %"
 
 [zone.crawlspace]
-vents = { ratio = 0.00667 }
-heater = { set_point = "55 degF", capacity = "100 W/m" }
+vents = {{ ratio = 0.00667 }}
+heater = {{ set_point = "55 degF", capacity = "100 W/m" }}
 
 [detail]
 kind = "vented crawlspace"
 """
 
 
-def hardest(folder: Path) -> Setup:
-    """The case, its weather written into a folder."""
+def hardest(folder: Path, start: str) -> Setup:
+    """The case from a date on, its weather written into a folder."""
     year = read_weather("default")
     kelvin = year.temperature + ZERO
     sky = year.sky_longwave * ((kelvin - COLDER) / kelvin) ** 4
     write_netcdf(replace(year, temperature=year.temperature - COLDER, sky_longwave=sky), folder / "cold.nc")
-    return build(parse_case(CASE, folder / "hardest.toml").variants()[0])
+    return build(parse_case(CASE.format(start=start), folder / "hardest.toml").variants()[0])
 
 
 def ready(setup: Setup, hours: int) -> Run:
@@ -80,17 +80,22 @@ def places(run: Run) -> Counter[str]:
     return found
 
 
-def main() -> None:
-    hours = int(sys.argv[1]) if len(sys.argv) > 1 else HOURS
+def march(hours: int, start: str = "2001-11-20") -> tuple[Run, dict[str, float]]:
+    """March the hardest mix from a date and record it; the run and the attributes of its result."""
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        run = ready(hardest(folder), hours)
+        run = ready(hardest(folder, start), hours)
         with ResultWriter(folder / "hardest.nc") as writer:
             spaces = [*run.climates, *(zone.key for zone in run.zoned.zones)]
             writer.define(run.system, run.materials, run.recorder.probes, spaces, {}, run.start)
             march_through(run, writer, Output(), None)
         with xr.open_dataset(folder / "hardest.nc") as data:
-            attributes = dict(data.attrs)
+            return run, dict(data.attrs)
+
+
+def main() -> None:
+    hours = int(sys.argv[1]) if len(sys.argv) > 1 else HOURS
+    run, attributes = march(hours, *sys.argv[2:3])
     effort = run.march.effort
     tried = effort.steps + effort.rejected_error + effort.rejected_newton
     print(f"{hours} h, {run.system.network.nodes} nodes, {attributes['march_seconds']:.0f} s")

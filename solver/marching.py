@@ -64,10 +64,8 @@ RENEW = 0.3
 SLOW = 0.3
 #: updates after which the sums alone are worth a linear solution and a new matrix
 PATIENT = 1
-#: updates after which sums that are small against what is held may stay open
-LATE = 3
-#: updates after which a step that has converged may leave its sums open: frost bends the heat of a node sharply
-ENOUGH = 8
+#: updates after which a step that has converged ends though its sums are not small (frost)
+ENOUGH = 4
 #: nodes whose next update exceeds this share of the wanted local error are iterated further, alone ...
 SPOT = 0.005
 #: ... in at most so many rounds of so many updates, as long as they are at most this share of all nodes
@@ -79,7 +77,7 @@ FLOWING = 3e-3
 #: ... or of the water held and of ten kelvin of heat; then they are taken out of all nodes ...
 BALANCE = 1e-8
 TEN_KELVIN = 10.0
-#: ... if that moves none by more than this share of its wanted local errors, which may be more where the sums are small
+#: ... if that moves none by more than this share of its wanted local errors, more where sums are small or it is late
 CLOSING, STILL = 5e-5, 1e-2
 #: cold nodes settle their own heat to this share of the wanted error, in at most so many updates
 TEMPERED = 1e-3
@@ -351,12 +349,9 @@ class March:
             self._bent = self._bent or left > RENEW or softened > 0
             if left > SPOT or softened > 0:
                 worst, left, softened, sums = self._settle(trial, rate, loads, scale, (worst, left, softened, sums))
-            if left <= NEWTON_SHARE and softened == 0:
-                if fresh or self._close(trial, rate, scale, sums, late=attempt > LATE):
-                    return -1
-                if attempt >= ENOUGH and sums[2] <= CARRIED:
-                    self.effort.left_open += 1
-                    return -1
+            done = left <= NEWTON_SHARE and softened == 0
+            if done and (fresh or self._close(trial, rate, scale, sums, late=attempt >= ENOUGH)):
+                return -1
             slow = left > SLOW * before and (left > NEWTON_SHARE or attempt > PATIENT)
             renew, before = left > RENEW or slow or softened != 0, left
         return worst
@@ -418,23 +413,25 @@ class March:
         """Make small sums of residuals at the end of a step nothing; False if there is more to iterate.
 
         None may be large against its own node's water: what is carried must never ask a
-        nearly dry node for more than it has.
+        nearly dry node for more than it has.  Where the iteration has long converged (``late``), sums need not
+        be small.
         """
         system = self.system
         heat, water, carried = sums
         flows = np.abs(system.flows).sum(axis=0)
         still_heat = BALANCE * rate * TEN_KELVIN * system.capacity[:, 0].sum()
         still_water = BALANCE * rate * system.storage[:, 1].sum()
-        if carried > CARRIED or abs(heat) > max(FLOWING * flows[0], still_heat):
-            return False
-        if abs(water) > max(FLOWING * (flows[1] + flows[2]), still_water):
-            return False
         still = abs(heat) <= still_heat and abs(water) <= still_water
+        small = abs(heat) <= max(FLOWING * flows[0], still_heat)
+        small = small and abs(water) <= max(FLOWING * (flows[1] + flows[2]), still_water)
+        if carried > CARRIED or not (small or late):
+            return False
         closed = steps.close(
             trial.temperature, trial.potential, system.storage, system.capacity, scale,
-            system.values, system.diagonal, rate, heat / rate, water / rate, STILL if still else CLOSING,
+            system.values, system.diagonal, rate, heat / rate, water / rate, STILL if still or late else CLOSING,
         )  # fmt: skip
-        return bool(closed or (still and late))
+        self.effort.left_open += not closed and late and not still
+        return bool(closed or late)
 
     def _at_rest(self, rate: float) -> bool:
         """Whether the residual is round-off already."""
