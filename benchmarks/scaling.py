@@ -22,6 +22,8 @@ from datetime import datetime, timedelta
 from multiprocessing import get_context
 from pathlib import Path
 
+import h5py
+
 from stemwall.cases.build import Setup, build
 from stemwall.cases.case_file import default_path, load_case
 from stemwall.cases.runs import simulate_setup
@@ -178,6 +180,9 @@ def flat(years: float, cells: int) -> list[float]:
         begun = time.process_time()
         simulate_setup(setup, path, progress)
         seconds, written = time.process_time() - begun, path.stat().st_size
+        with h5py.File(path) as data:
+            water, heat = (float(data.attrs[f"balance_{kind}_relative"]) for kind in ("water", "heat"))
+    print(f"balance: water {water:.1e}, heat {heat:.1e}")
     months = len(seen)
     print(f"{years:g} years, about {cells} cells, {seconds:.0f} s of processor, result {written / 1e6:.1f} MB")
     print("memory at the end of each year [MB]: " + ", ".join(f"{seen[k] / 1e6:.1f}" for k in range(11, months, 12)))

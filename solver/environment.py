@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
-from stemwall.materials.water import GAS_CONSTANT, ZERO_CELSIUS, suction_from_humidity
+from stemwall.materials.water import suction_from_humidity
 from stemwall.solver import balance_kernels as kernels
 from stemwall.solver.air_path import AirPath, PlacedAirPaths
 from stemwall.solver.climate import Climate
@@ -22,7 +23,7 @@ from stemwall.solver.ground_air import GroundAir
 from stemwall.solver.loads import Loads, at_hour_ends
 from stemwall.solver.network import Network
 from stemwall.solver.system import State, System, potential_of_suction
-from stemwall.solver.zone import AIR_HEAT, Zone, ZonedNetwork, inlet_row
+from stemwall.solver.zone import Zone, ZonedNetwork, inlet_row
 from stemwall.weather.moistair import saturation_pressure
 
 Floats = NDArray[np.float64]
@@ -82,26 +83,13 @@ class HourlyActions:
         self.sources = tuple((source, place_source(system.network, source)) for source in sources)
         for zone in zoned.zones:
             for stream in zone.streams:
-                self._fill(zone, stream.name, stream.source, at_hour_ends(stream.flow))
+                k = zoned.inlet_surfaces[zone.key, stream.name]
+                loads.fill_with(k, partial(_inlet, climates[stream.source], stream.flow))
         for k in np.unique(system.network.stream_surface[system.network.stream_b < 0]):
-            self._fill_air(int(k), climates[str(system.network.surfaces[k].climate)])
+            loads.fill_with(int(k), partial(_air, climates[str(system.network.surfaces[k].climate)]))
         system.controls = zoned.controls()
         self.flooding = Flooding(system, loads, zoned, floods)
         self.ground_air = GroundAir(loads, zoned)
-
-    def _fill(self, zone: Zone, name: str, source: str, flow: Floats) -> None:
-        k = self.zoned.inlet_surfaces[zone.key, name]
-        climate, n = self.climates[source], self.loads.hours
-        temperature = climate.temperature[:n]
-        pressure = climate.relative_humidity[:n] * saturation_pressure(temperature)
-        inlet_row(self.loads.rows[:, k], at_hour_ends(temperature), at_hour_ends(pressure), flow[: n + 1])
-
-    def _fill_air(self, k: int, climate: Climate) -> None:
-        """Put the air of a climate into the load rows of a surface that air paths end at."""
-        temperature = climate.temperature[: self.loads.hours]
-        pressure = climate.relative_humidity[: self.loads.hours] * saturation_pressure(temperature)
-        self.loads.rows[:, k, kernels.AIR_T] = at_hour_ends(temperature)
-        self.loads.rows[:, k, kernels.AIR_PV] = at_hour_ends(pressure)
 
     def before(self, hour: int, state: State) -> None:
         """Set what holds during an hour, from the state at its start."""
@@ -138,21 +126,27 @@ class HourlyActions:
         k = self.zoned.inlet_surfaces[zone.key, "vents"]
         climate = self.climates[zone.vents.source]
         flow = zone.vents.flow(hour, inside, float(climate.temperature[hour]))
-        rows = self.loads.rows[hour : hour + 2, k]
-        ends = slice(max(hour - 1, 0), min(hour + 1, self.loads.hours - 1) + 1)
-        temperature = climate.temperature[ends]
-        pressure = climate.relative_humidity[ends] * saturation_pressure(temperature)
-        first, last = _joined(temperature), _joined(pressure)
-        rows[:, kernels.AIR_T], rows[:, kernels.AIR_PV] = first, last
-        rows[:, kernels.FILM] = AIR_HEAT * flow
-        rows[:, kernels.BETA] = flow / (GAS_CONSTANT * (first + ZERO_CELSIUS))
+        temperature, pressure = _ends(climate, slice(hour, hour + 1))
+        inlet_row(self.loads.hour(hour)[:, k], temperature, pressure, flow)
 
 
-def _joined(values: Floats) -> Floats:
-    """Values at the two ends of the middle hour of up to three hourly means."""
-    if values.size == 3:
-        return np.array([0.5 * (values[0] + values[1]), 0.5 * (values[1] + values[2])])
-    return np.array([values[0], values[-1]]) if values.size == 2 else np.repeat(values[:1], 2)
+def _ends(climate: Climate, hours: slice) -> tuple[Floats, Floats]:
+    """Temperature [degC] and vapour pressure [Pa] of the air at the ends of some hours."""
+    around = slice(max(hours.start - 1, 0), hours.stop + 1)
+    here = slice(hours.start - around.start, hours.stop - around.start)
+    temperature = climate.temperature[around]
+    pressure = climate.relative_humidity[around] * saturation_pressure(temperature)
+    return at_hour_ends(temperature, here), at_hour_ends(pressure, here)
+
+
+def _inlet(climate: Climate, flow: Floats, rows: Floats, hours: slice) -> None:
+    """Rows of an inlet through which a given flow [m3/(s m)] of a climate's air comes."""
+    inlet_row(rows, *_ends(climate, hours), at_hour_ends(flow, hours))
+
+
+def _air(climate: Climate, rows: Floats, hours: slice) -> None:
+    """Rows of a surface that air paths end at: what the climate's air is like."""
+    rows[:, kernels.AIR_T], rows[:, kernels.AIR_PV] = _ends(climate, hours)
 
 
 def place_source(network: Network, source: WaterSource) -> int:

@@ -91,7 +91,7 @@ class Flooding:
         films = self._films[zone.key]
         height = self.zoned.network.node_y[self.zoned.network.sheet_a[films]]
         self.system.sheet_data[films] = np.where((height < level)[:, None], 0.0, self._open[films])
-        row = self.loads.rows[hour : hour + 2, self.zoned.inlet_surfaces[zone.key, POOL[0]]]
+        row = self.loads.hour(hour)[:, self.zoned.inlet_surfaces[zone.key, POOL[0]]]
         row[:] = 0.0
         if level > DRY:
             film = zone.convective_up * zone.pool

@@ -36,7 +36,7 @@ class GroundAir:
         """Set what holds during an hour, from the state at its start."""
         for surface, flow, nodes, widths in self.drawn:
             warm = np.array([np.average(state.temperature[nodes], weights=widths)])
-            inlet_row(self.loads.rows[hour : hour + 2, surface], warm, saturation_pressure(warm), float(flow[hour]))
+            inlet_row(self.loads.hour(hour)[:, surface], warm, saturation_pressure(warm), float(flow[hour]))
 
 
 def ground(network: Network, key: str) -> tuple[Ints, Floats]:

@@ -4,8 +4,8 @@ Everything but water is joined linearly between the hours' ends, where it takes 
 mean of the two hours that meet: sums are kept, and nothing jumps or bends within an
 hour.  Water supply is constant within its hour.
 
-The rows are filled in blocks as the time goes: those of a run of years take a hundred megabytes, and
-the first step should not wait for the last.
+Only a block of hours is held, and filled when the time gets there: memory does not grow with the run, and
+the first step does not wait for the last.
 """
 
 from __future__ import annotations
@@ -52,13 +52,17 @@ RAIN_CONTACT = 1e-5
 DRAIN_CONTACT = 1e-4
 #: vapour film over convective film, Lewis relation [kg K/(J Pa)]; ISO 13788 practice of 7e-9 (rule of thumb)
 LEWIS = 7e-9
-#: hours filled at once
+#: hours held at once
 BLOCK = 24 * 14
 
+#: fills the rows (hours + 1, columns) of a surface at the ends of the hours of a slice
+Fill = Callable[[Floats, slice], None]
 
-def at_hour_ends(means: Floats) -> Floats:
-    """Values at the ends of hours from hourly means along the first axis, one more than there are hours."""
-    return np.concatenate([means[:1], 0.5 * (means[1:] + means[:-1]), means[-1:]])
+
+def at_hour_ends(means: Floats, hours: slice) -> Floats:
+    """Values at the ends of some hours, one more than they are, from the hourly means of all along the first axis."""
+    last, ends = means.shape[0] - 1, np.arange(hours.start, hours.stop + 1)
+    return np.asarray(0.5 * (means[np.minimum(ends, last)] + means[np.maximum(ends - 1, 0)]))
 
 
 class Loads:
@@ -77,60 +81,75 @@ class Loads:
     ) -> None:
         self.hours = hours
         #: by surface with a climate or an edge: what fills its hourly means (hours, columns), told which hours
-        self._fillers: dict[int, Callable[[Floats, slice], None]] = {}
-        self._filled = 0
-        self.supply = np.zeros((hours, len(network.surfaces)))
-        self.rows = np.zeros((hours + 1, len(network.surfaces), LOAD_COLUMNS))
+        self._means: dict[int, Fill] = {}
+        self._fillers: dict[int, Fill] = {}
+        #: the hours held, their water supply and the rows at their ends
+        self._held = slice(0, 0)
+        block = min(BLOCK, hours)
+        self._supply = np.zeros((block, len(network.surfaces)))
+        self._rows = np.zeros((block + 1, len(network.surfaces), LOAD_COLUMNS))
         for k, surface in enumerate(network.surfaces):
             bare = surface.membrane is None or surface.membrane.liquid == "open"
             if surface.drain:
                 contact = DRAIN_CONTACT if surface.region >= 0 else RAIN_CONTACT
-                self._fillers[k] = partial(self._drain, contact=contact if bare else 0.0)
+                self._means[k] = partial(self._drain, contact=contact if bare else 0.0)
                 continue
             if surface.region < 0 or surface.climate not in (None, *climates):
                 continue  # inlets and controls of air zones, and faces that look into one
             if surface.climate is not None:
-                self._fillers[k] = partial(
+                self._means[k] = partial(
                     self._climate, surface=surface, climate=climates[surface.climate], absorptance=absorptance[k],
                     emissivity=emissivity[k],
                 )  # fmt: skip
             elif surface.edge is not None:
                 section = network.mesh.section
-                self._fillers[k] = partial(
+                self._means[k] = partial(
                     self._ground, surface=surface, water_table=section.water_table, bottom=section.y0, ground=ground,
                     start=start,
                 )  # fmt: skip
         #: level [m], temperature [degC] and film [W/(m2 K)] of water standing before each surface in the present hour
         self.standing = np.zeros((len(network.surfaces), LOAD_COLUMNS - LEVEL))
-        self._row = np.zeros(self.rows.shape[1:])
+        self._row = np.zeros(self._rows.shape[1:])
 
-    def _fill(self, hour: int) -> None:
-        """Fill the rows up to the end of an hour; those that others write hour by hour are left alone."""
-        while self._filled <= min(hour, self.hours - 1):
-            first, end = self._filled, min(self._filled + BLOCK, self.hours)
-            # the hours before and after, whose means the ends of the block need
-            around = slice(max(first - 1, 0), min(end + 1, self.hours))
-            here = slice(first - around.start, end - around.start)
-            for k, fill in self._fillers.items():
-                means = np.zeros((around.stop - around.start, LOAD_COLUMNS))
-                fill(means, around)
-                self.supply[first:end, k] = means[here, SUPPLY]
-                ends = at_hour_ends(means)[here.start : here.stop + 1]
-                self.rows[first : end + 1, k] = ends
-            self._filled = end
+    def fill_with(self, surface: int, fill: Fill) -> None:
+        """Let ``fill`` write the rows of a surface that has neither climate nor edge, block by block."""
+        self._fillers[surface] = fill
+        self._held = slice(0, 0)
+
+    def hour(self, hour: int) -> Floats:
+        """Rows at the two ends of an hour (2, surfaces, columns), to read or to write before it is marched."""
+        if not self._held.start <= hour < self._held.stop:
+            self._fill(hour)
+        first = hour - self._held.start
+        return self._rows[first : first + 2]
+
+    def _fill(self, first: int) -> None:
+        """Hold a block of hours from ``first`` on."""
+        held = slice(first, min(first + self._supply.shape[0], self.hours))
+        # the hours before and after, whose means the ends of the block need
+        around = slice(max(held.start - 1, 0), min(held.stop + 1, self.hours))
+        here, count = slice(held.start - around.start, held.stop - around.start), held.stop - held.start
+        self._rows[:] = 0.0
+        for k, fill in self._means.items():
+            means = np.zeros((around.stop - around.start, LOAD_COLUMNS))
+            fill(means, around)
+            self._supply[:count, k] = means[here, SUPPLY]
+            self._rows[: count + 1, k] = at_hour_ends(means, here)
+        for k, fill in self._fillers.items():
+            fill(self._rows[: count + 1, k], held)
+        self._held = held
 
     def at(self, seconds: float, during: float) -> Floats:
-        """Load rows at a time [s]; ``during`` is a time within the hour whose water supply holds.
+        """Load rows at a time [s]; ``during`` is a time within the hour that is marched, which ``seconds`` may end.
 
         The array is reused by the next call.
         """
-        x = min(max(seconds / 3600.0, 0.0), float(self.hours))
-        low = min(int(x), self.hours - 1)
-        share = x - low
-        self._fill(low)
-        np.multiply(self.rows[low], 1.0 - share, out=self._row)
-        self._row += share * self.rows[low + 1]
-        self._row[:, SUPPLY] = self.supply[min(max(int(during / 3600.0), 0), self.hours - 1)]
+        hour = min(max(int(during / 3600.0), 0), self.hours - 1)
+        share = min(max(seconds / 3600.0 - hour, 0.0), 1.0)
+        ends = self.hour(hour)
+        np.multiply(ends[0], 1.0 - share, out=self._row)
+        self._row += share * ends[1]
+        self._row[:, SUPPLY] = self._supply[hour - self._held.start]
         self._row[:, LEVEL:] = self.standing
         return self._row
 

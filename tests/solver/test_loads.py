@@ -1,5 +1,6 @@
 """Loads keep hourly sums, bend only between hours, and hold what a ground edge states."""
 
+from collections.abc import Sequence
 from datetime import datetime
 
 import numpy as np
@@ -20,6 +21,10 @@ HOURS = 24
 
 @pytest.fixture
 def loads(rng: np.random.Generator) -> Loads:
+    return make_loads(rng)
+
+
+def make_loads(rng: np.random.Generator) -> Loads:
     network = build_network(build_mesh(corner_section(), MeshRule(0.1, 1.5, 0.3, 1)))
     zeros = np.zeros(HOURS)
     sun = rng.uniform(0, 500, HOURS)
@@ -39,14 +44,16 @@ def test_sums_over_the_hours_are_kept(loads: Loads) -> None:
     k = 0
     series = np.array([loads.at(t, t)[k, kernels.SUN] for t in times])
     joined = np.trapezoid(series, times)
-    means = loads.rows[:, k, kernels.SUN]
-    assert joined == pytest.approx(3600.0 * (means[1:-1].sum() + 0.5 * (means[0] + means[-1])), rel=1e-9)
+    ends = np.array([loads.hour(hour)[0, k, kernels.SUN] for hour in range(HOURS)] + [series[-1]])
+    assert joined == pytest.approx(3600.0 * (ends[1:-1].sum() + 0.5 * (ends[0] + ends[-1])), rel=1e-9)
 
 
 def test_water_is_constant_within_its_hour_and_taken_from_the_step_not_its_end(loads: Loads) -> None:
     at_boundary = loads.at(5 * 3600.0, 4.5 * 3600.0)[0, kernels.SUPPLY]
-    assert at_boundary == loads.supply[4, 0]
-    assert loads.at(5 * 3600.0, 5.5 * 3600.0)[0, kernels.SUPPLY] == loads.supply[5, 0]
+    inside = [loads.at((h + 0.5) * 3600.0, (h + 0.5) * 3600.0)[0, kernels.SUPPLY] for h in (4, 5)]
+    assert inside[0] != inside[1]
+    assert at_boundary == inside[0]
+    assert loads.at(5 * 3600.0, 5.5 * 3600.0)[0, kernels.SUPPLY] == inside[1]
 
 
 def test_vapour_pressure_follows_humidity_and_temperature(loads: Loads) -> None:
@@ -96,13 +103,29 @@ def test_what_hides_a_face_takes_its_sun() -> None:
     np.testing.assert_allclose(_absorbed(faces, 0.2), [0.2, 0.25, 0.3])
 
 
-def test_blocks_of_hours_join_to_the_same_rows(loads: Loads, monkeypatch: pytest.MonkeyPatch) -> None:
-    loads.at(HOURS * 3600.0, HOURS * 3600.0)
-    assert loads.rows.any()
-    whole, supply = loads.rows.copy(), loads.supply.copy()
+def test_hours_join_to_the_same_rows_whatever_is_held(
+    monkeypatch: pytest.MonkeyPatch, rng: np.random.Generator
+) -> None:
+    """In any order, as a year that is repeated from its start asks for them; memory is that of a block."""
+
+    def rows(of: Loads, hours: Sequence[int]) -> dict[int, np.ndarray]:
+        asked = ((h, share) for h in hours for share in (0.0, 0.3, 1.0))
+        return {10 * h + round(3 * share): of.at((h + share) * 3600.0, (h + 0.5) * 3600.0).copy() for h, share in asked}
+
+    whole = rows(make_loads(np.random.default_rng(1)), range(HOURS))
     monkeypatch.setattr(loads_module, "BLOCK", 5)
-    loads.rows[:], loads.supply[:], loads._filled = 0.0, 0.0, 0
+    few = make_loads(np.random.default_rng(1))
+    for hours in (range(HOURS), [*range(12), *range(HOURS)], rng.permutation(HOURS).tolist()):
+        for key, row in rows(few, hours).items():
+            np.testing.assert_array_equal(row, whole[key])
+    assert few._rows.shape[0] == 6
+
+
+def test_what_is_written_for_an_hour_lasts_to_its_end(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The end of the last hour of a block is the first row of the next, which others have not written yet."""
+    monkeypatch.setattr(loads_module, "BLOCK", 5)
+    few, k = make_loads(np.random.default_rng(1)), 0
     for hour in range(HOURS):
-        loads.at((hour + 0.5) * 3600.0, hour * 3600.0)
-    np.testing.assert_array_equal(loads.rows, whole)
-    np.testing.assert_array_equal(loads.supply, supply)
+        few.hour(hour)[:, k, kernels.AIR_T] = 100.0 + hour
+        for share in (0.0, 0.5, 1.0):
+            assert few.at((hour + share) * 3600.0, (hour + 0.5) * 3600.0)[k, kernels.AIR_T] == 100.0 + hour
