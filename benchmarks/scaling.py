@@ -23,6 +23,7 @@ from multiprocessing import get_context
 from pathlib import Path
 
 import h5py
+import numpy as np
 
 from stemwall.cases.build import Setup, build
 from stemwall.cases.case_file import default_path, load_case
@@ -181,7 +182,7 @@ def flat(years: float, cells: int) -> list[float]:
         simulate_setup(setup, path, progress)
         seconds, written = time.process_time() - begun, path.stat().st_size
         with h5py.File(path) as data:
-            water, heat = (float(data.attrs[f"balance_{kind}_relative"]) for kind in ("water", "heat"))
+            water, heat = (float(np.ravel(data.attrs[f"balance_{kind}_relative"])[0]) for kind in ("water", "heat"))
     print(f"balance: water {water:.1e}, heat {heat:.1e}")
     months = len(seen)
     print(f"{years:g} years, about {cells} cells, {seconds:.0f} s of processor, result {written / 1e6:.1f} MB")
