@@ -1,187 +1,265 @@
-"""Kernels of the linear solver: block incomplete factorisation and BiCGStab.
+"""Kernels of the linear solver: preconditioner and BiCGStab.
 
-The matrix is block-sparse by rows with 2 x 2 blocks stored row-major, (nnz, 4);
-``indptr``, ``indices`` as in scipy, columns sorted, ``diagonal`` the position of
-the diagonal block of each row.  The functions of this file call only each other.
+With the factors M = D (1 + L) (1 + U) of the matrix A, see `factor_kernels`, that change nothing but its diagonal,
+
+    (1 + L)^-1 (A / D) (1 + U)^-1 v = t + (1 + L)^-1 (v + (A_diagonal / D - 2) t),   t = (1 + U)^-1 v:
+
+the preconditioned matrix costs one sweep back and one forth, and no product [1]_.  BiCGStab [2]_ runs on
+r = (1 + L)^-1 (right - A x) / D; the sweep back turns r into M^-1 (right - A x), by which it is judged.
+Nodes are numbered along diagonals of the mesh, so that the rows that follow each other in
+a sweep do not wait for each other.
+
+``c``, ``f``, ``forth`` and ``back`` are the fields of `couplings.Couplings`, `Factors` and `Sweep`.  The functions
+of this file call only each other.  Rows are counted without sign: signed indices are tested for
+counting from the end, which costs a third.
+
+References
+----------
+.. [1] Eisenstat (1981), SIAM Journal on Scientific and Statistical Computing 2, 1-4.
+.. [2] van der Vorst (1992), SIAM Journal on Scientific and Statistical Computing 13, 631-644.
 """
 
 from __future__ import annotations
 
 import math
 
+import numpy as np
 from numba import njit
 
-
-@njit(cache=True, error_model="numpy")
-def factorise(indptr, indices, diagonal, values, factors, position):
-    """Block ILU(0); the diagonal blocks of ``factors`` hold inverses.
-
-    ``position`` (N,) is workspace filled with -1.  Returns the first row with a
-    singular block, or -1.
-    """
-    factors[:, :] = values
-    for i in range(indptr.size - 1):
-        start, stop, own = indptr[i], indptr[i + 1], diagonal[i]
-        for k in range(start, stop):
-            position[indices[k]] = k
-        for k in range(start, own):
-            j = indices[k]
-            d = diagonal[j]
-            d0, d1, d2, d3 = factors[d, 0], factors[d, 1], factors[d, 2], factors[d, 3]
-            f0, f1, f2, f3 = factors[k, 0], factors[k, 1], factors[k, 2], factors[k, 3]
-            a0 = f0 * d0 + f1 * d2
-            a1 = f0 * d1 + f1 * d3
-            a2 = f2 * d0 + f3 * d2
-            a3 = f2 * d1 + f3 * d3
-            factors[k, 0] = a0
-            factors[k, 1] = a1
-            factors[k, 2] = a2
-            factors[k, 3] = a3
-            for q in range(d + 1, indptr[j + 1]):
-                p = position[indices[q]]
-                if p >= 0:
-                    u0, u1, u2, u3 = factors[q, 0], factors[q, 1], factors[q, 2], factors[q, 3]
-                    factors[p, 0] -= a0 * u0 + a1 * u2
-                    factors[p, 1] -= a0 * u1 + a1 * u3
-                    factors[p, 2] -= a2 * u0 + a3 * u2
-                    factors[p, 3] -= a2 * u1 + a3 * u3
-        d0, d1, d2, d3 = factors[own, 0], factors[own, 1], factors[own, 2], factors[own, 3]
-        determinant = d0 * d3 - d1 * d2
-        for k in range(start, stop):
-            position[indices[k]] = -1
-        if determinant == 0.0 or not math.isfinite(determinant):
-            return i
-        factors[own, 0] = d3 / determinant
-        factors[own, 1] = -d1 / determinant
-        factors[own, 2] = -d2 / determinant
-        factors[own, 3] = d0 / determinant
-    return -1
+FUSED = {"contract"}
 
 
-@njit(cache=True, error_model="numpy")
-def precondition(indptr, indices, diagonal, factors, b, x):
-    """x = (LU)^-1 b; both (N, 2); b may be x."""
-    rows = indptr.size - 1
-    for i in range(rows):
-        r0, r1 = b[i, 0], b[i, 1]
-        for k in range(indptr[i], diagonal[i]):
-            j = indices[k]
-            r0 -= factors[k, 0] * x[j, 0] + factors[k, 1] * x[j, 1]
-            r1 -= factors[k, 2] * x[j, 0] + factors[k, 3] * x[j, 1]
+@njit(cache=True, error_model="numpy", fastmath=FUSED)
+def precondition(c, forth, back, f, b, x):
+    """x = M^-1 b in the rows of the sweeps; both (N, 2); b may be x; elsewhere x must be finite."""
+    near, (lower, upper, _, inverse, far_lower, far_upper) = c[0], f
+    begins, ends = forth[0], forth[1]
+    for run in range(begins.size):
+        begin = begins[run]
+        if begin == 0:
+            # the first row may read itself, times zero: let it be finite
+            x[0, 0], x[0, 1] = b[0, 0], b[0, 1]
+        s0, s1 = _far(forth, run, far_lower, x)
+        _divide_forth(begin, ends[run], s0, s1, near, lower, inverse, b, x)
+    begins, ends = back[0], back[1]
+    for run in range(begins.size):
+        s0, s1 = _far(back, run, far_upper, x)
+        _divide_back(begins[run], ends[run], s0, s1, near, upper, x)
+
+
+@njit(cache=True, error_model="numpy", fastmath=FUSED)
+def _far(sweep, run, blocks, x):
+    """What far couplings make of x for the first row of a run."""
+    _, _, firsts, pairs, columns = sweep
+    s0, s1 = 0.0, 0.0
+    for number in range(firsts[run], firsts[run + 1]):
+        e, j = pairs[number], columns[number]
+        s0 += blocks[e, 0] * x[j, 0] + blocks[e, 1] * x[j, 1]
+        s1 += blocks[e, 2] * x[j, 0] + blocks[e, 3] * x[j, 1]
+    return s0, s1
+
+
+@njit(cache=True, error_model="numpy", fastmath=FUSED)
+def _divide_forth(begin, end, s0, s1, near, lower, inverse, b, x):
+    """x = (1 + L)^-1 D^-1 b in some rows; s is what far couplings take from the first."""
+    for row in range(begin, end):
+        i = np.uint64(row)
+        j, k = near[i, 0], near[i, 1]
+        b0, b1 = b[i, 0], b[i, 1]
+        r0 = inverse[i, 0] * b0 + inverse[i, 1] * b1 - s0
+        r1 = inverse[i, 2] * b0 + inverse[i, 3] * b1 - s1
+        r0 -= lower[i, 0, 0] * x[j, 0] + lower[i, 0, 1] * x[j, 1]
+        r1 -= lower[i, 0, 2] * x[j, 0] + lower[i, 0, 3] * x[j, 1]
+        r0 -= lower[i, 1, 0] * x[k, 0] + lower[i, 1, 1] * x[k, 1]
+        r1 -= lower[i, 1, 2] * x[k, 0] + lower[i, 1, 3] * x[k, 1]
         x[i, 0], x[i, 1] = r0, r1
-    for i in range(rows - 1, -1, -1):
-        r0, r1 = x[i, 0], x[i, 1]
-        for k in range(diagonal[i] + 1, indptr[i + 1]):
-            j = indices[k]
-            r0 -= factors[k, 0] * x[j, 0] + factors[k, 1] * x[j, 1]
-            r1 -= factors[k, 2] * x[j, 0] + factors[k, 3] * x[j, 1]
-        d = diagonal[i]
-        x[i, 0] = factors[d, 0] * r0 + factors[d, 1] * r1
-        x[i, 1] = factors[d, 2] * r0 + factors[d, 3] * r1
+        s0, s1 = 0.0, 0.0
 
 
-@njit(cache=True, error_model="numpy")
-def _multiply(indptr, indices, values, x, y):
-    for i in range(indptr.size - 1):
-        r0 = 0.0
-        r1 = 0.0
-        for k in range(indptr[i], indptr[i + 1]):
-            j = indices[k]
-            r0 += values[k, 0] * x[j, 0] + values[k, 1] * x[j, 1]
-            r1 += values[k, 2] * x[j, 0] + values[k, 3] * x[j, 1]
-        y[i, 0], y[i, 1] = r0, r1
+@njit(cache=True, error_model="numpy", fastmath=FUSED)
+def _divide_back(begin, end, s0, s1, near, upper, x):
+    """x = (1 + U)^-1 x in some rows, descending."""
+    for row in range(begin, end, -1):
+        i = np.uint64(row)
+        j, k = near[i, 2], near[i, 3]
+        r0 = x[i, 0] - s0 - (upper[i, 0, 0] * x[j, 0] + upper[i, 0, 1] * x[j, 1])
+        r1 = x[i, 1] - s1 - (upper[i, 0, 2] * x[j, 0] + upper[i, 0, 3] * x[j, 1])
+        r0 -= upper[i, 1, 0] * x[k, 0] + upper[i, 1, 1] * x[k, 1]
+        r1 -= upper[i, 1, 2] * x[k, 0] + upper[i, 1, 3] * x[k, 1]
+        x[i, 0], x[i, 1] = r0, r1
+        s0, s1 = 0.0, 0.0
 
 
-@njit(cache=True, error_model="numpy")
-def _remainder(indptr, indices, values, right, x, y):
-    """y = right - A x."""
-    for i in range(indptr.size - 1):
-        r0, r1 = right[i, 0], right[i, 1]
-        for k in range(indptr[i], indptr[i + 1]):
-            j = indices[k]
-            r0 -= values[k, 0] * x[j, 0] + values[k, 1] * x[j, 1]
-            r1 -= values[k, 2] * x[j, 0] + values[k, 3] * x[j, 1]
-        y[i, 0], y[i, 1] = r0, r1
+@njit(cache=True, error_model="numpy", fastmath=FUSED)
+def _remainder(c, back, f, b, x, a, t):
+    """t = -x and a = D^-1 b - (1 + U) x, of which `_forth` makes w: t + w = (1 + L)^-1 D^-1 (b - A x)."""
+    _, upper, _, inverse, _, far_upper = f
+    near, begins = c[0], back[0]
+    for row in range(near.shape[0]):
+        i = np.uint64(row)
+        j, k = near[i, 2], near[i, 3]
+        b0, b1, x0, x1 = b[i, 0], b[i, 1], x[i, 0], x[i, 1]
+        t[i, 0], t[i, 1] = -x0, -x1
+        r0 = inverse[i, 0] * b0 + inverse[i, 1] * b1 - x0
+        r1 = inverse[i, 2] * b0 + inverse[i, 3] * b1 - x1
+        r0 -= upper[i, 0, 0] * x[j, 0] + upper[i, 0, 1] * x[j, 1]
+        r1 -= upper[i, 0, 2] * x[j, 0] + upper[i, 0, 3] * x[j, 1]
+        r0 -= upper[i, 1, 0] * x[k, 0] + upper[i, 1, 1] * x[k, 1]
+        r1 -= upper[i, 1, 2] * x[k, 0] + upper[i, 1, 3] * x[k, 1]
+        a[i, 0], a[i, 1] = r0, r1
+    for run in range(begins.size):
+        i = begins[run]
+        s0, s1 = _far(back, run, far_upper, x)
+        a[i, 0] -= s0
+        a[i, 1] -= s1
 
 
-@njit(cache=True, error_model="numpy")
-def solve(indptr, indices, diagonal, values, factors, scale, right, x, work, tolerance, drop, most):
-    """BiCGStab, preconditioned from the left; on entry x (N, 2) holds a first guess, on exit the solution.
+@njit(cache=True, error_model="numpy", fastmath=FUSED)
+def _forth(c, forth, f, a, t, w, shadow, scale, weighed):
+    """w = (1 + L)^-1 (a + (A_diagonal / D - 2) t); with v = t + w, return shadow . v, shadow . a, a . v and v . v.
 
-    ``scale`` (N, 2) turns the preconditioned residual, which has the units of
+    The last two are weighed by the squares of ``scale``; the last three are nothing unless ``weighed``.
+    """
+    near, (lower, _, middle, _, far_lower, _) = c[0], f
+    begins, ends = forth[0], forth[1]
+    along, shade, with_a, with_v = 0.0, 0.0, 0.0, 0.0
+    w[0, 0], w[0, 1] = 0.0, 0.0
+    for run in range(begins.size):
+        s0, s1 = _far(forth, run, far_lower, w)
+        sums = _forth_rows(begins[run], ends[run], s0, s1, near, lower, middle, a, t, w, shadow, scale, weighed)
+        along += sums[0]
+        shade += sums[1]
+        with_a += sums[2]
+        with_v += sums[3]
+    return along, shade, with_a, with_v
+
+
+@njit(cache=True, error_model="numpy", fastmath=FUSED)
+def _forth_rows(begin, end, s0, s1, near, lower, middle, a, t, w, shadow, scale, weighed):
+    # a sum for each unknown: additions that wait for each other would cost more than the rest
+    c0, c1, h0, h1, e0, e1, g0, g1 = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
+    for row in range(begin, end):
+        i = np.uint64(row)
+        j, k = near[i, 0], near[i, 1]
+        t0, t1, a0, a1 = t[i, 0], t[i, 1], a[i, 0], a[i, 1]
+        w0 = a0 - s0 + (middle[i, 0] * t0 + middle[i, 1] * t1)
+        w1 = a1 - s1 + (middle[i, 2] * t0 + middle[i, 3] * t1)
+        w0 -= lower[i, 0, 0] * w[j, 0] + lower[i, 0, 1] * w[j, 1]
+        w1 -= lower[i, 0, 2] * w[j, 0] + lower[i, 0, 3] * w[j, 1]
+        w0 -= lower[i, 1, 0] * w[k, 0] + lower[i, 1, 1] * w[k, 1]
+        w1 -= lower[i, 1, 2] * w[k, 0] + lower[i, 1, 3] * w[k, 1]
+        s0, s1 = 0.0, 0.0
+        w[i, 0], w[i, 1] = w0, w1
+        v0, v1 = t0 + w0, t1 + w1
+        c0 += shadow[i, 0] * v0
+        c1 += shadow[i, 1] * v1
+        if weighed:
+            z0, z1 = scale[i, 0] * scale[i, 0] * v0, scale[i, 1] * scale[i, 1] * v1
+            h0 += shadow[i, 0] * a0
+            h1 += shadow[i, 1] * a1
+            e0 += a0 * z0
+            e1 += a1 * z1
+            g0 += v0 * z0
+            g1 += v1 * z1
+    return c0 + c1, h0 + h1, e0 + e1, g0 + g1
+
+
+@njit(cache=True, error_model="numpy", fastmath=FUSED)
+def _back(c, back, f, r, factor, t, w, x, scale):
+    """r -= factor (t + w); x = (1 + U)^-1 r, x none of the others; return the largest entry of x * scale."""
+    near, upper, far_upper = c[0], f[1], f[5]
+    begins, ends = back[0], back[1]
+    worst = 0.0
+    x[x.shape[0] - 1, 0], x[x.shape[0] - 1, 1] = 0.0, 0.0
+    for run in range(begins.size):
+        s0, s1 = _far(back, run, far_upper, x)
+        largest = _back_rows(begins[run], ends[run], s0, s1, near, upper, r, factor, t, w, x, scale)
+        worst = max(worst, largest)
+    return worst
+
+
+@njit(cache=True, error_model="numpy", fastmath=FUSED)
+def _back_rows(begin, end, s0, s1, near, upper, r, factor, t, w, x, scale):
+    worst0, worst1 = 0.0, 0.0
+    for row in range(begin, end, -1):
+        i = np.uint64(row)
+        j, k = near[i, 2], near[i, 3]
+        r0, r1 = r[i, 0] - factor * (t[i, 0] + w[i, 0]), r[i, 1] - factor * (t[i, 1] + w[i, 1])
+        r[i, 0], r[i, 1] = r0, r1
+        r0 -= s0 + (upper[i, 0, 0] * x[j, 0] + upper[i, 0, 1] * x[j, 1])
+        r1 -= s1 + (upper[i, 0, 2] * x[j, 0] + upper[i, 0, 3] * x[j, 1])
+        r0 -= upper[i, 1, 0] * x[k, 0] + upper[i, 1, 1] * x[k, 1]
+        r1 -= upper[i, 1, 2] * x[k, 0] + upper[i, 1, 3] * x[k, 1]
+        s0, s1 = 0.0, 0.0
+        x[i, 0], x[i, 1] = r0, r1
+        worst0, worst1 = max(worst0, abs(r0 * scale[i, 0])), max(worst1, abs(r1 * scale[i, 1]))
+    return max(worst0, worst1)
+
+
+@njit(cache=True, error_model="numpy", fastmath=FUSED)
+def _turn(x, r, rest, p, step, w, half, before, alpha, omega, beta):
+    """End an iteration: the solution moves, and so do the direction p and step = (1 + U)^-1 p.
+
+    ``rest``, ``half``, ``before`` are (1 + U)^-1 times the remainder at the end, in the middle and at the
+    beginning of the iteration; their difference stands for another sweep.
+    """
+    for i in range(x.shape[0]):
+        for e in range(2):
+            x[i, e] += alpha * step[i, e] + omega * half[i, e]
+            p[i, e] = r[i, e] + beta * (p[i, e] - omega * (step[i, e] + w[i, e]))
+            step[i, e] = rest[i, e] + beta * (step[i, e] - omega / alpha * (before[i, e] - half[i, e]))
+
+
+@njit(cache=True, error_model="numpy", fastmath=FUSED)
+def solve(c, forth, back, f, scale, right, x, work, tolerance, drop, most):
+    """BiCGStab; on entry x (N, 2) holds a first guess, on exit the solution.
+
+    ``scale`` (N, 2) turns the preconditioned remainder M^-1 (right - A x), which has the units of
     the unknowns, into shares of what is tolerable; the iteration stops when its
     largest entry is below ``tolerance`` and below ``drop`` times that of the guess.
-    ``work`` (7, N, 2).  Returns the iterations used, negative if ``most`` was reached
+    ``work`` (9, N, 2).  Returns the iterations used, negative if ``most`` was reached
     or the method broke down.
     """
-    r, shadow, p, v, t, y, z = work[0], work[1], work[2], work[3], work[4], work[5], work[6]
+    # r: (1 + L)^-1 (right - A x) / D;  rest, half: (1 + U)^-1 r;  t + w: the matrix times p;  t + q: times r
+    r, rest, half, spare, p, step = work[0], work[1], work[2], work[3], work[4], work[5]
+    w, q, shadow = work[6], work[7], work[8]
     rows = x.shape[0]
+    _remainder(c, back, f, right, x, p, step)
+    _forth(c, forth, f, p, step, w, p, scale, False)
+    r[:, :] = 0.0
+    first = _back(c, back, f, r, -1.0, step, w, spare, scale)
     # one step by the factors alone, then the iteration
-    _remainder(indptr, indices, values, right, x, z)
-    precondition(indptr, indices, diagonal, factors, z, y)
-    first = 0.0
-    for i in range(rows):
-        for c in range(2):
-            x[i, c] += y[i, c]
-            first = max(first, abs(y[i, c] * scale[i, c]))
-    _remainder(indptr, indices, values, right, x, z)
-    precondition(indptr, indices, diagonal, factors, z, r)
+    _forth(c, forth, f, r, spare, w, r, scale, False)
+    worst = _back(c, back, f, r, 1.0, spare, w, rest, scale)
     rho = 0.0
-    worst = 0.0
     for i in range(rows):
-        for c in range(2):
-            scaled = r[i, c] * scale[i, c]
-            worst = max(worst, abs(scaled))
-            shadow[i, c] = scaled * scale[i, c]
-            p[i, c] = r[i, c]
-            rho += r[i, c] * shadow[i, c]
+        for e in range(2):
+            x[i, e] += spare[i, e]
+            shadow[i, e] = r[i, e] * scale[i, e] * scale[i, e]
+            rho += r[i, e] * shadow[i, e]
+            p[i, e], step[i, e] = r[i, e], rest[i, e]
     tolerance = min(tolerance, drop * first)
     if worst <= tolerance:
         return 0
     for iteration in range(1, most + 1):
-        _multiply(indptr, indices, values, p, z)
-        precondition(indptr, indices, diagonal, factors, z, v)
-        along = 0.0
-        for i in range(rows):
-            along += shadow[i, 0] * v[i, 0] + shadow[i, 1] * v[i, 1]
-        if along == 0.0 or not math.isfinite(along):
+        along, _, _, _ = _forth(c, forth, f, p, step, w, shadow, scale, False)
+        if along == 0.0 or rho == 0.0 or not math.isfinite(along):
             return -iteration
         alpha = rho / along
-        worst = 0.0
-        for i in range(rows):
-            for c in range(2):
-                r[i, c] -= alpha * v[i, c]
-                x[i, c] += alpha * p[i, c]
-                worst = max(worst, abs(r[i, c] * scale[i, c]))
+        worst = _back(c, back, f, r, alpha, step, w, half, scale)
+        if worst <= tolerance:
+            for i in range(rows):
+                for e in range(2):
+                    x[i, e] += alpha * step[i, e]
+            return iteration
+        along, shade, with_r, square = _forth(c, forth, f, r, half, q, shadow, scale, True)
+        if with_r == 0.0 or not math.isfinite(square):
+            return -iteration
+        omega = with_r / square
+        rho, before = shade - omega * along, rho
+        worst = _back(c, back, f, r, omega, half, q, spare, scale)
+        _turn(x, r, spare, p, step, w, half, rest, alpha, omega, rho / before * (alpha / omega))
+        rest, spare = spare, rest
         if worst <= tolerance:
             return iteration
-        _multiply(indptr, indices, values, r, z)
-        precondition(indptr, indices, diagonal, factors, z, t)
-        tr = 0.0
-        tt = 0.0
-        for i in range(rows):
-            for c in range(2):
-                weight = scale[i, c] * scale[i, c]
-                tr += t[i, c] * r[i, c] * weight
-                tt += t[i, c] * t[i, c] * weight
-        if tt == 0.0 or not math.isfinite(tt):
-            return -iteration
-        omega = tr / tt
-        rho_new = 0.0
-        worst = 0.0
-        for i in range(rows):
-            for c in range(2):
-                x[i, c] += omega * r[i, c]
-                r[i, c] -= omega * t[i, c]
-                rho_new += shadow[i, c] * r[i, c]
-                worst = max(worst, abs(r[i, c] * scale[i, c]))
-        if worst <= tolerance:
-            return iteration
-        if rho == 0.0 or omega == 0.0:
-            return -iteration
-        beta = (rho_new / rho) * (alpha / omega)
-        rho = rho_new
-        for i in range(rows):
-            for c in range(2):
-                p[i, c] = r[i, c] + beta * (p[i, c] - omega * v[i, c])
     return -most

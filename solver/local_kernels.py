@@ -1,11 +1,9 @@
-"""Kernels of local treatment: which nodes still move, and updates of these alone.
+"""Kernels of local treatment: which nodes still move, what belongs to them, and in which order to sweep them.
 
 Plain arrays only; the functions of this file call nothing outside it.
 """
 
 from __future__ import annotations
-
-import math
 
 from numba import njit
 
@@ -55,74 +53,29 @@ def parts_of_nodes(nodes, count, part_start, parts_of, parts):
 
 
 @njit(cache=True, error_model="numpy")
-def factorise(nodes, marked, indptr, indices, diagonal, values, factors, position):
-    """Block ILU(0) of the rows and columns of ``nodes``; see `krylov_kernels.factorise`.
+def pass_marked(marked, inside, whole, step, sweep):
+    """Fill a sweep through the marked nodes, far couplings to nodes inside (both (N,)) only; returns its runs.
 
-    ``marked`` (N,) says which columns count.  Returns the first row with a singular block, or -1.
+    ``whole`` is a sweep through all nodes, ``step`` 1 or -1 its direction; see `couplings.Sweep`.
     """
-    for number in range(nodes.size):
-        i = nodes[number]
-        start, stop, own = indptr[i], indptr[i + 1], diagonal[i]
-        for k in range(start, stop):
-            position[indices[k]] = k
-            factors[k, 0], factors[k, 1] = values[k, 0], values[k, 1]
-            factors[k, 2], factors[k, 3] = values[k, 2], values[k, 3]
-        for k in range(start, own):
-            j = indices[k]
-            if not marked[j]:
+    begins, ends, firsts, pairs, columns = whole
+    new_begins, new_ends, new_firsts, new_pairs, new_columns = sweep
+    runs, held = 0, 0
+    new_firsts[0] = 0
+    for number in range(begins.size):
+        joined = False
+        for i in range(begins[number], ends[number], step):
+            if not marked[i]:
+                joined = False
                 continue
-            d = diagonal[j]
-            d0, d1, d2, d3 = factors[d, 0], factors[d, 1], factors[d, 2], factors[d, 3]
-            f0, f1, f2, f3 = factors[k, 0], factors[k, 1], factors[k, 2], factors[k, 3]
-            a0 = f0 * d0 + f1 * d2
-            a1 = f0 * d1 + f1 * d3
-            a2 = f2 * d0 + f3 * d2
-            a3 = f2 * d1 + f3 * d3
-            factors[k, 0] = a0
-            factors[k, 1] = a1
-            factors[k, 2] = a2
-            factors[k, 3] = a3
-            for q in range(d + 1, indptr[j + 1]):
-                p = position[indices[q]]
-                if p >= 0:
-                    u0, u1, u2, u3 = factors[q, 0], factors[q, 1], factors[q, 2], factors[q, 3]
-                    factors[p, 0] -= a0 * u0 + a1 * u2
-                    factors[p, 1] -= a0 * u1 + a1 * u3
-                    factors[p, 2] -= a2 * u0 + a3 * u2
-                    factors[p, 3] -= a2 * u1 + a3 * u3
-        d0, d1, d2, d3 = factors[own, 0], factors[own, 1], factors[own, 2], factors[own, 3]
-        determinant = d0 * d3 - d1 * d2
-        for k in range(start, stop):
-            position[indices[k]] = -1
-        if determinant == 0.0 or not math.isfinite(determinant):
-            return i
-        factors[own, 0] = d3 / determinant
-        factors[own, 1] = -d1 / determinant
-        factors[own, 2] = -d2 / determinant
-        factors[own, 3] = d0 / determinant
-    return -1
-
-
-@njit(cache=True, error_model="numpy")
-def precondition(nodes, marked, indptr, indices, diagonal, factors, x):
-    """Overwrite x (N, 2) at the nodes with the incomplete factors' solution, x zero elsewhere."""
-    for number in range(nodes.size):
-        i = nodes[number]
-        r0, r1 = x[i, 0], x[i, 1]
-        for k in range(indptr[i], diagonal[i]):
-            j = indices[k]
-            if marked[j]:
-                r0 -= factors[k, 0] * x[j, 0] + factors[k, 1] * x[j, 1]
-                r1 -= factors[k, 2] * x[j, 0] + factors[k, 3] * x[j, 1]
-        x[i, 0], x[i, 1] = r0, r1
-    for number in range(nodes.size - 1, -1, -1):
-        i = nodes[number]
-        r0, r1 = x[i, 0], x[i, 1]
-        for k in range(diagonal[i] + 1, indptr[i + 1]):
-            j = indices[k]
-            if marked[j]:
-                r0 -= factors[k, 0] * x[j, 0] + factors[k, 1] * x[j, 1]
-                r1 -= factors[k, 2] * x[j, 0] + factors[k, 3] * x[j, 1]
-        d = diagonal[i]
-        x[i, 0] = factors[d, 0] * r0 + factors[d, 1] * r1
-        x[i, 1] = factors[d, 2] * r0 + factors[d, 3] * r1
+            if not joined:
+                new_begins[runs] = i
+                if i == begins[number]:
+                    for k in range(firsts[number], firsts[number + 1]):
+                        if inside[columns[k]]:
+                            new_pairs[held], new_columns[held] = pairs[k], columns[k]
+                            held += 1
+                runs += 1
+                joined = True
+            new_ends[runs - 1], new_firsts[runs] = i + step, held
+    return runs

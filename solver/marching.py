@@ -392,10 +392,10 @@ class March:
                 sums = system.assemble(trial, rate, self._history, loads, jacobian=True, where=where)
                 self._stiffness[where.nodes] = system.values[system.diagonal[where.nodes], 0]
                 self._matrix_capacity[where.nodes] = system.capacity[where.nodes]
-                if not system.factorise_patch(where):
+                if not system.factorise_patch():
                     return sums, UNSETTLED
             np.copyto(self._update, system.residual)
-            system.precondition_patch(where, self._update)
+            system.precondition_patch(self._update)
             left = float(steps.largest(where.nodes, self._update, scale)[1])
             if left <= SPOT and softened == 0:
                 return sums, 0

@@ -8,19 +8,23 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from stemwall.materials.tables import MaterialTables
 from stemwall.solver import balance_kernels as kernels
+from stemwall.solver import factor_kernels as factor
 from stemwall.solver import krylov_kernels as krylov
 from stemwall.solver import local_kernels as local
+from stemwall.solver.couplings import Sweep, factors_for, room_for, sort_couplings
 from stemwall.solver.network import Network
 from stemwall.solver.section import Membrane
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+Flags = NDArray[np.bool_]
 
 #: liquid conductance of a membrane that lets liquid through [kg/(m2 s Pa)]; large
 #: against any neighbouring material, so that it joins and does not throttle
@@ -111,10 +115,17 @@ class System:
         self._marked, self._all = np.zeros(count, dtype=np.bool_), np.ones(count, dtype=np.bool_)
         self._index_patches()
         self.within, self.path_flow = np.zeros((count, 2)), np.zeros((network.path_a.size, 2))
-        self.values = np.zeros((self.indices.size, 4))
-        self.factors, self._patch_factors = np.zeros_like(self.values), np.zeros_like(self.values)
-        self._position = np.full(count, -1, dtype=np.int64)
-        self._work = np.zeros((7, count, 2))
+        # the last block stays nothing: it stands for couplings that a row does not have
+        self._blocks = np.zeros((self.indices.size + 1, 4))
+        self.values = self._blocks[:-1]
+        couplings, *sweeps = sort_couplings(self.indptr, self.indices, self.diagonal)
+        self._couplings, self._sweeps = tuple(couplings), [tuple(sweep) for sweep in sweeps]
+        self._factors, self._patch_factors = (tuple(factors_for(couplings)) for _ in range(2))
+        self._rooms = [[room_for(sweep, count) for sweep in sweeps] for _ in range(2)]
+        self._patch_sweeps = self._sweeps
+        #: rows of the matrix that have changed since they were factorised, and whether all or any have
+        self._changed, self._all_changed, self._any_changed = np.zeros(count, dtype=np.bool_), True, True
+        self._work = np.zeros((9, count, 2))
         self.saturation = self._saturation()
 
     def evaluate(self, state: State, where: Patch | None = None) -> None:
@@ -142,6 +153,10 @@ class System:
         if where is None:
             self.within[:] = 0.0
             self.path_flow[:] = 0.0
+        if jacobian:
+            self._all_changed, self._any_changed = self._all_changed or where is None, True
+            if where is not None:
+                self._changed[nodes] = True
         heat, water, carried = kernels.assemble(
             nodes, paths, rows, state.temperature, rate, history, self.source, self.storage, self.capacity,
             self.node_state, self.part_state, n.part_node, n.part_material,
@@ -155,25 +170,32 @@ class System:
         return float(heat), float(water), float(carried)
 
     def factorise(self) -> bool:
-        """Incomplete factors of the Jacobian; False if a block is singular."""
-        failed = krylov.factorise(
-            self.indptr, self.indices, self.diagonal, self.values, self.factors, self._position
-        )
-        return bool(failed < 0)
+        """Incomplete factors of the Jacobian, of the rows that changed; False if a block is singular."""
+        if not self._any_changed:
+            return True
+        sweeps = self._sweeps if self._all_changed else self._through(self._changed, self._all, self._rooms[0])
+        failed = factor.factorise(self._couplings, *sweeps, self._all, self._blocks, self._factors)
+        self._all_changed = self._any_changed = bool(failed >= 0)
+        self._changed[:] = False
+        return not self._all_changed
 
     def solve(
         self, right: Floats, solution: Floats, scale: Floats, tolerance: float, drop: float, most: int = 200
     ) -> int:
-        """Improve ``solution`` (N, 2) for a right side; iterations used, negative on failure."""
+        """Improve ``solution`` (N, 2) for a right side; iterations used, negative on failure.
+
+        The matrix is solved in its factors: they are renewed if any of its rows changed.
+        """
+        if not self.factorise():
+            return -1
         used = krylov.solve(
-            self.indptr, self.indices, self.diagonal, self.values, self.factors, scale,
-            right, solution, self._work, tolerance, drop, most,
-        )  # fmt: skip
+            self._couplings, *self._sweeps, self._factors, scale, right, solution, self._work, tolerance, drop, most
+        )
         return int(used)
 
     def precondition(self, right: Floats, update: Floats) -> None:
         """Put the incomplete factors' solution for ``right`` into ``update``, both (N, 2), maybe the same."""
-        krylov.precondition(self.indptr, self.indices, self.diagonal, self.factors, right, update)
+        krylov.precondition(self._couplings, *self._sweeps, self._factors, right, update)
 
     def patch(self, update: Floats, scale: Floats, threshold: float) -> Patch:
         """The nodes whose update exceeds a share of the wanted error, and their neighbours; valid until the next."""
@@ -200,19 +222,23 @@ class System:
         self._paths_of, self._path_other = order % a.size, others[order]
         self._path_start = np.searchsorted(ends[order], np.arange(n.nodes + 1))
 
-    def precondition_patch(self, where: Patch, right: Floats) -> None:
-        """Like `precondition` with everything outside the patch held."""
-        local.precondition(
-            where.nodes, self._marked, self.indptr, self.indices, self.diagonal, self._patch_factors, right
-        )
+    def precondition_patch(self, right: Floats) -> None:
+        """Like `precondition`, in place, with everything outside the patch held; after `factorise_patch`."""
+        krylov.precondition(self._couplings, *self._patch_sweeps, self._patch_factors, right, right)
 
-    def factorise_patch(self, where: Patch) -> bool:
-        """Incomplete factors of the rows of a patch, the rest held; False if a block is singular."""
-        failed = local.factorise(
-            where.nodes, self._marked, self.indptr, self.indices, self.diagonal, self.values, self._patch_factors,
-            self._position,
-        )  # fmt: skip
+    def factorise_patch(self) -> bool:
+        """Incomplete factors of the rows of the last patch, the rest held; False if a block is singular."""
+        self._patch_sweeps = self._through(self._marked, self._marked, self._rooms[1])
+        failed = factor.factorise(self._couplings, *self._patch_sweeps, self._marked, self._blocks, self._patch_factors)
         return bool(failed < 0)
+
+    def _through(self, marked: Flags, inside: Flags, rooms: list[Sweep]) -> list[tuple[Any, ...]]:
+        """Sweeps forth and back through the marked nodes, coupled to those inside."""
+        sweeps = []
+        for whole, room, step in zip(self._sweeps, rooms, (1, -1), strict=True):
+            runs = local.pass_marked(marked, inside, whole, step, tuple(room))
+            sweeps.append((room.begin[:runs], *room[1:]))
+        return sweeps
 
     def _saturation(self) -> Floats:
         """Water [kg/m] that each node holds at zero suction, shape (N,)."""

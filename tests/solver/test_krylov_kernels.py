@@ -1,12 +1,77 @@
-"""The linear solver against a direct one; the factors of a matrix without fill are exact."""
+"""The linear solver against a direct one, its factors against dense arithmetic."""
 
 import numpy as np
 import pytest
 import scipy.sparse as sp
 from scipy.sparse.linalg import spsolve
 
+from stemwall.solver import factor_kernels as factor
 from stemwall.solver import krylov_kernels as krylov
+from stemwall.solver import local_kernels as local
+from stemwall.solver.couplings import Sweep, factors_for, room_for, sort_couplings
+from stemwall.solver.system import System
 from tests.solver.samples import corner_bench
+
+
+class Matrix:
+    """A matrix of random 2 x 2 blocks with a given symmetric pattern, and room for its factors."""
+
+    def __init__(self, pattern: np.ndarray, rng: np.random.Generator) -> None:
+        graph = sp.csr_matrix(pattern | np.eye(len(pattern), dtype=bool))
+        graph.sort_indices()
+        self.rows = len(pattern)
+        self.indptr, self.indices = graph.indptr.astype(np.int64), graph.indices.astype(np.int64)
+        row = np.repeat(np.arange(self.rows), np.diff(self.indptr))
+        self.diagonal = np.flatnonzero(row == self.indices)
+        self.blocks = np.append(rng.normal(size=(row.size, 4)), np.zeros((1, 4)), axis=0)
+        self.blocks[self.diagonal] += np.array([9.0, 0.0, 0.0, 9.0])
+        shape = (self.blocks[:-1].reshape(-1, 2, 2), self.indices, self.indptr)
+        self.dense = sp.bsr_matrix(shape, shape=(2 * self.rows, 2 * self.rows)).toarray()
+        self.places, *sweeps = sort_couplings(self.indptr, self.indices, self.diagonal)
+        self.couplings, self.factors = tuple(self.places), tuple(factors_for(self.places))
+        self.forth, self.back = (tuple(sweep) for sweep in sweeps)
+
+    def factorise(self) -> int:
+        """Factorise all rows."""
+        everywhere = np.ones(self.rows, dtype=bool)
+        return int(factor.factorise(self.couplings, self.forth, self.back, everywhere, self.blocks, self.factors))
+
+    def through(self, marked: np.ndarray, inside: np.ndarray) -> list[tuple]:
+        """Sweeps through some nodes."""
+        sweeps = []
+        for whole, step in (self.forth, 1), (self.back, -1):
+            room = tuple(room_for(Sweep(*whole), self.rows))
+            runs = local.pass_marked(marked, inside, whole, step, room)
+            sweeps.append((room[0][:runs], *room[1:]))
+        return sweeps
+
+    def parts(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """D, 1 + L and 1 + U as dense matrices, by the definition."""
+        lower, upper = self.dense.copy(), self.dense.copy()
+        d = np.zeros_like(self.dense)
+        for i in range(self.rows):
+            own = slice(2 * i, 2 * i + 2)
+            lower[own, 2 * i :] = 0.0
+            upper[own, : 2 * i + 2] = 0.0
+        for i in range(self.rows):
+            own, before = slice(2 * i, 2 * i + 2), slice(0, 2 * i)
+            taken = lower[own, before] @ np.linalg.inv(d[before, before]) @ upper[before, own] if i else 0.0
+            d[own, own] = self.dense[own, own] - taken
+        inverse, one = np.linalg.inv(d), np.eye(2 * self.rows)
+        return d, one + inverse @ lower, one + inverse @ upper
+
+
+def _grid(rng: np.random.Generator, *, extra: int = 0) -> Matrix:
+    """A 6 x 5 mesh numbered along diagonals, with some couplings across it, one node joined to many."""
+    nodes = sorted(((x, y) for x in range(6) for y in range(5)), key=lambda node: (sum(node), node[1]))
+    pattern = np.array([[abs(a - c) + abs(b - d) == 1 for a, b in nodes] for c, d in nodes])
+    for _ in range(extra):
+        i, j = rng.choice(len(nodes), 2, replace=False)
+        pattern[i, j] = pattern[j, i] = True
+    if extra:
+        pattern[-1, ::4] = pattern[::4, -1] = True
+        pattern[2, ::5] = pattern[::5, 2] = True
+    return Matrix(pattern, rng)
 
 
 def _assembled(step: float):
@@ -34,24 +99,180 @@ def test_solution_matches_a_direct_solver(step: float, rng: np.random.Generator)
     np.testing.assert_allclose(found, wanted_right, rtol=1e-7, atol=1e-9)
 
 
+@pytest.mark.parametrize("extra", [0, 12])
+def test_every_coupling_is_kept_once(extra: int, rng: np.random.Generator) -> None:
+    matrix = _grid(rng, extra=extra)
+    c, blocks = matrix.places, matrix.indices.size
+    slots = np.concatenate([c.slot[c.slot < blocks], c.diagonal, c.lower_slot, c.upper_slot])
+    np.testing.assert_array_equal(np.sort(slots), np.arange(blocks))
+    assert (c.lower_slot.size > 0) == (extra > 0)
+
+
+@pytest.mark.parametrize("extra", [0, 12])
+def test_preconditioner_is_the_dense_one(extra: int, rng: np.random.Generator) -> None:
+    matrix = _grid(rng, extra=extra)
+    assert matrix.factorise() == -1
+    d, lower, upper = matrix.parts()
+    right = rng.normal(size=(matrix.rows, 2))
+    wanted = np.linalg.solve(d @ lower @ upper, right.ravel()).reshape(-1, 2)
+    krylov.precondition(matrix.couplings, matrix.forth, matrix.back, matrix.factors, right, right)
+    np.testing.assert_allclose(right, wanted, rtol=1e-11, atol=1e-13)
+
+
+def test_without_triangles_the_factors_leave_nothing_in_the_pattern(rng: np.random.Generator) -> None:
+    """Then they are those of the incomplete factorisation without fill."""
+    matrix = _grid(rng)
+    d, lower, upper = matrix.parts()
+    inside = np.kron(matrix.dense.reshape(matrix.rows, 2, matrix.rows, 2).any(axis=(1, 3)), np.ones((2, 2))) > 0
+    np.testing.assert_allclose((d @ lower @ upper)[inside], matrix.dense[inside], atol=1e-13)
+
+
+@pytest.mark.parametrize("extra", [0, 12])
+def test_a_sweep_back_and_one_forth_apply_the_preconditioned_matrix(extra: int, rng: np.random.Generator) -> None:
+    matrix = _grid(rng, extra=extra)
+    c, f = matrix.couplings, matrix.factors
+    assert matrix.factorise() == -1
+    d, lower, upper = matrix.parts()
+    v, w, t, shadow, scale = rng.normal(size=(5, matrix.rows, 2))
+    nothing = np.zeros_like(v)
+    worst = krylov._back(c, matrix.back, f, v, 0.0, nothing, nothing, t, scale)
+    assert worst == np.abs(t * scale).max()
+    sums = krylov._forth(c, matrix.forth, f, v, t, w, shadow, scale, True)
+    wanted = np.linalg.solve(lower, np.linalg.solve(d, matrix.dense @ np.linalg.solve(upper, v.ravel())))
+    found = t + w
+    np.testing.assert_allclose(found.ravel(), wanted, rtol=1e-11, atol=1e-12)
+    weight = scale * scale
+    products = shadow * found, shadow * v, v * found * weight, found * found * weight
+    np.testing.assert_allclose(sums, [product.sum() for product in products], rtol=1e-11)
+
+
+@pytest.mark.parametrize("extra", [0, 12])
+def test_iteration_stops_by_the_largest_preconditioned_remainder(extra: int, rng: np.random.Generator) -> None:
+    matrix = _grid(rng, extra=extra)
+    c, f = matrix.couplings, matrix.factors
+    matrix.factorise()
+    d, lower, upper = matrix.parts()
+    right, guess = rng.normal(size=(2, matrix.rows, 2))
+    scale, work = rng.uniform(0.1, 10.0, size=(matrix.rows, 2)), np.empty((9, matrix.rows, 2))
+
+    def size(x: np.ndarray) -> float:
+        rest = np.linalg.solve(d @ lower @ upper, right.ravel() - matrix.dense @ x.ravel())
+        return float(np.abs(rest * scale.ravel()).max())
+
+    for drop in 0.3, 1e-2, 1e-4, 1e-8:
+        work[:] = np.nan  # what is left of a failure must not matter
+        x = guess.copy()
+        assert krylov.solve(c, matrix.forth, matrix.back, f, scale, right, x, work, np.inf, drop, 50) >= 0
+        assert size(x) <= drop * size(guess) * (1 + 1e-6)
+    x = guess.copy()
+    assert krylov.solve(c, matrix.forth, matrix.back, f, scale, right, x, work, 1e-9, 1.0, 50) > 0
+    assert size(x) <= 1e-9 * (1 + 1e-3)
+
+
 def test_factors_are_exact_without_fill(rng: np.random.Generator) -> None:
     """A chain of nodes has no fill: one application solves it."""
     rows = 50
-    indptr = np.concatenate([[0], np.cumsum([2] + [3] * (rows - 2) + [2])])
-    indices = np.concatenate([[j for j in (i - 1, i, i + 1) if 0 <= j < rows] for i in range(rows)])
-    diagonal = np.array([indptr[i] + (1 if i else 0) for i in range(rows)])
-    values = rng.normal(size=(indices.size, 4))
-    values[diagonal] += np.array([6.0, 0.0, 0.0, 6.0])
-    matrix = sp.bsr_matrix((values.reshape(-1, 2, 2), indices, indptr)).toarray()
+    matrix = Matrix(np.eye(rows, k=1, dtype=bool) | np.eye(rows, k=-1, dtype=bool), rng)
     wanted = rng.normal(size=(rows, 2))
-    right = (matrix @ wanted.ravel()).reshape(-1, 2)
-    factors = np.empty_like(values)
-    assert krylov.factorise(indptr, indices, diagonal, values, factors, np.full(rows, -1)) == -1
-    krylov.precondition(indptr, indices, diagonal, factors, right, right)
+    right = (matrix.dense @ wanted.ravel()).reshape(-1, 2)
+    assert matrix.factorise() == -1
+    krylov.precondition(matrix.couplings, matrix.forth, matrix.back, matrix.factors, right, right)
     np.testing.assert_allclose(right, wanted, rtol=1e-10)
 
 
-def test_singular_block_is_reported_with_its_row() -> None:
-    indptr, indices, diagonal = np.array([0, 1, 2]), np.array([0, 1]), np.array([0, 1])
-    values = np.array([[1.0, 0, 0, 1.0], [1.0, 1.0, 1.0, 1.0]])
-    assert krylov.factorise(indptr, indices, diagonal, values, values.copy(), np.full(2, -1)) == 1
+@pytest.mark.parametrize("extra", [0, 12])
+def test_all_nodes_marked_are_the_whole(extra: int, rng: np.random.Generator) -> None:
+    matrix = _grid(rng, extra=extra)
+    everywhere = np.ones(matrix.rows, dtype=bool)
+    for found, whole in zip(matrix.through(everywhere, everywhere), (matrix.forth, matrix.back), strict=True):
+        for part, wanted in zip(found, whole, strict=True):
+            np.testing.assert_array_equal(part[: wanted.size], wanted)
+
+
+@pytest.mark.parametrize("extra", [0, 12])
+def test_a_patch_is_preconditioned_as_if_it_were_alone(extra: int, rng: np.random.Generator) -> None:
+    matrix = _grid(rng, extra=extra)
+    marked = rng.random(matrix.rows) < 0.6
+    forth, back = matrix.through(marked, marked)
+    right = rng.normal(size=(matrix.rows, 2))
+    found = right.copy()
+    assert factor.factorise(matrix.couplings, forth, back, marked, matrix.blocks, matrix.factors) == -1
+    krylov.precondition(matrix.couplings, forth, back, matrix.factors, found, found)
+    np.testing.assert_array_equal(found[~marked], right[~marked])
+    both = np.repeat(marked, 2)
+    matrix.dense = matrix.dense[np.ix_(both, both)]
+    matrix.rows = int(marked.sum())
+    d, lower, upper = matrix.parts()
+    wanted = np.linalg.solve(d @ lower @ upper, right[marked].ravel())
+    np.testing.assert_allclose(found[marked].ravel(), wanted, rtol=1e-11, atol=1e-13)
+
+
+@pytest.mark.parametrize("extra", [0, 12])
+def test_rows_that_changed_are_renewed(extra: int, rng: np.random.Generator) -> None:
+    """If all that follow are renewed too, the factors are those of the new matrix."""
+    matrix, first = _grid(rng, extra=extra), 11
+    assert matrix.factorise() == -1
+    later = matrix.blocks[matrix.indptr[first] : -1]
+    later *= rng.uniform(0.9, 1.1, size=(len(later), 1))
+    everywhere = np.ones(matrix.rows, dtype=bool)
+    forth, back = matrix.through(np.arange(matrix.rows) >= first, everywhere)
+    assert factor.factorise(matrix.couplings, forth, back, everywhere, matrix.blocks, matrix.factors) == -1
+    found = [part.copy() for part in matrix.factors]
+    assert matrix.factorise() == -1
+    for part, wanted in zip(found, matrix.factors, strict=True):
+        np.testing.assert_array_equal(part, wanted)
+
+
+def test_singular_block_is_reported_with_its_row_and_forgotten(rng: np.random.Generator) -> None:
+    matrix = Matrix(np.zeros((2, 2), dtype=bool), rng)
+    for bad in [1.0, 1.0, 1.0, 1.0], [np.nan, 0.0, 0.0, 1.0]:
+        good = matrix.blocks[1].copy()
+        matrix.blocks[1] = bad
+        assert matrix.factorise() == 1
+        matrix.blocks[1] = good
+        assert matrix.factorise() == -1
+
+
+def _solves(system: System, rng: np.random.Generator) -> None:
+    matrix = sp.bsr_matrix((system.values.reshape(-1, 2, 2), system.indices, system.indptr))
+    right = rng.normal(size=(system.network.nodes, 2))
+    solution = np.zeros_like(right)
+    assert system.solve(right, solution, np.ones_like(right), 1e-10, 1.0) >= 0
+    found = np.asarray(matrix @ solution.ravel()).reshape(-1, 2)
+    np.testing.assert_allclose(found, right, rtol=1e-6, atol=1e-8)
+
+
+def test_system_solves_with_the_matrix_as_it_is(rng: np.random.Generator) -> None:
+    """Rows renewed after the factorisation count, all or some."""
+    bench = corner_bench()
+    system, state, loads = bench.system, bench.march.state, bench.march.loads.at(50000.0, 50000.0)
+    system.evaluate(state)
+    for rate, where in (1 / 3600, None), (1e-2, None), (1e-3, "patch"):
+        update = np.zeros_like(system.residual)
+        update[:: system.network.nodes // 5] = 1.0
+        patch = system.patch(update, np.ones_like(update), 0.5) if where else None
+        if patch is not None:
+            assert 0 < patch.nodes.size < 0.5 * system.network.nodes
+        system.assemble(state, rate, system.storage * rate, loads, jacobian=True, where=patch)
+        _solves(system, rng)
+
+
+def test_patch_of_a_system_leaves_the_rest(rng: np.random.Generator) -> None:
+    system, _ = _assembled(3600.0)
+    ones = np.ones_like(system.residual)
+    system.patch(ones, ones, 0.5)
+    assert system.factorise()
+    assert system.factorise_patch()
+    right = rng.normal(size=ones.shape)
+    whole, patch = right.copy(), right.copy()
+    system.precondition(right, whole)
+    system.precondition_patch(patch)
+    np.testing.assert_array_equal(whole, patch)
+    update = np.zeros_like(ones)
+    update[7] = 1.0
+    nodes = system.patch(update, ones, 0.5).nodes
+    assert system.factorise_patch()
+    patch[:] = right
+    system.precondition_patch(patch)
+    moved = np.flatnonzero((patch != right).any(axis=1))
+    np.testing.assert_array_equal(moved, nodes)
