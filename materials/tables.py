@@ -194,6 +194,26 @@ def tabulate(materials: Sequence[Material], nodes: int = NODES) -> MaterialTable
     )
 
 
+def cubics(table: FloatArray, step: float) -> FloatArray:
+    """Coefficients of the Hermite cubic of each cell, in powers of 0 <= u <= 1.
+
+    Parameters
+    ----------
+    table : ndarray, shape (..., N, 2)
+        Values and slopes at the nodes.
+    step : float
+        Distance of the nodes.
+
+    Returns
+    -------
+    ndarray, shape (..., N - 1, 4)
+        c0 to c3 of c0 + c1 u + c2 u^2 + c3 u^3.
+    """
+    values, rises = table[..., 0], step * table[..., 1]
+    v0, v1, m0, m1 = values[..., :-1], values[..., 1:], rises[..., :-1], rises[..., 1:]
+    return np.stack([v0, m0, 3.0 * (v1 - v0) - 2.0 * m0 - m1, 2.0 * (v0 - v1) + m0 + m1], axis=-1)
+
+
 def evaluate(table: FloatArray, start: float, step: float, x: ArrayLike) -> tuple[FloatArray, FloatArray]:
     """Value and slope of one table by cubic Hermite interpolation; held constant outside.
 
@@ -214,10 +234,5 @@ def evaluate(table: FloatArray, start: float, step: float, x: ArrayLike) -> tupl
     position = np.clip((np.asarray(x, dtype=np.float64) - start) / step, 0.0, len(table) - 1.0)
     i = np.minimum(position.astype(np.int64), len(table) - 2)
     u = position - i
-    (v0, m0), (v1, m1) = table[i].T, table[i + 1].T
-    rise = v1 - v0
-    c2 = 3.0 * rise - step * (2.0 * m0 + m1)
-    c3 = -2.0 * rise + step * (m0 + m1)
-    value = v0 + u * (step * m0 + u * (c2 + u * c3))
-    slope = m0 + u * (2.0 * c2 + 3.0 * u * c3) / step
-    return np.asarray(value), np.asarray(slope)
+    c0, c1, c2, c3 = np.moveaxis(cubics(table, step)[i], -1, 0)
+    return np.asarray(c0 + u * (c1 + u * (c2 + u * c3))), np.asarray((c1 + u * (2.0 * c2 + 3.0 * u * c3)) / step)

@@ -18,7 +18,12 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 from numba import njit
+
+# An index of this kind is never taken for one that counts from the end, which spares a test at every access.  It is
+# for nothing but access: a sum of it and a signed number would be a float.
+unsigned = np.uint64
 
 # Constants repeat stemwall.materials.water and stemwall.weather.moistair, because a
 # compiled kernel must not read another file's globals; tests hold them equal.
@@ -42,6 +47,12 @@ AIR_PERMEABILITY = 1.9664e-10  # vapour permeability of still air at 20 degC [kg
 C_A = 1005.0  # specific heat of air [J/(kg K)]
 MIXING = 0.622 / 101325.0  # vapour per kilogram of dry air and pascal at sea level [1/Pa]
 
+# Powers of e: LN_2 and LN_2_REST add up to ln 2 to more digits than a number holds
+PER_LN_2, LN_2, LN_2_REST = 1.4426950408889634, 0.6931471803691238, 1.9082149292705877e-10
+ROUNDING = 1.5 * 2.0**52
+EXPONENT_BITS, EXPONENT_OF_ONE = 52, 1023
+BITS_OF_ROOT_HALF = 0x3FE6A09E667F3BCC
+
 # The dry branch of the potential: begins at suction P1, humidity RH1 at 20 degC, slope D1
 P1 = 2.0e6
 RT_REFERENCE = RHO_W * R_V * 293.15
@@ -54,11 +65,15 @@ DRIEST = 1e-3  # relative humidity at 20 degC below which the dry branch stops
 # has the suction PC + PRESS: PC holds it in the pores and says how much of it there is, PRESS (negative) is the
 # pressure of ice that fills them.  PORE is the suction that ice has to exceed.  TAB.. are the places of PC, TOTAL
 # and PORE in the tables.  _T and _S are derivatives with respect to T and y.
-PC, PC_T, PC_S, PRESS, PRESS_S, TOTAL, TOTAL_S, PV, PV_T, PV_S, RH = range(11)
-RH_S, FV, FM, FM_T, TAB, TAB_S, TAB_T, TAB_ALL, TAB_ALL_S, TAB_PORE, TAB_PORE_S, PER_ROOT = range(11, 23)
-NODE_COLUMNS = 23
+PV, FM, PC, PRESS, PV_T, PV_S, FM_T, PC_T, PC_S, PRESS_S, TOTAL, TOTAL_S = range(12)
+RH, RH_S, FV, FV_T, TAB_ALL, TAB_ALL_S, PER_ROOT, TAB, TAB_S, TAB_T, TAB_PORE, TAB_PORE_S = range(12, 24)
+NODE_COLUMNS = 24
+# Nodes are evaluated in blocks, each column of which fills BLOCK places; the unknowns stand behind the state.  At
+# fixed places of one array, the compiler sees that columns do not overlap and does four nodes at once.
+BLOCK = 64
+BLOCK_T, BLOCK_Y, BLOCK_SIZE = NODE_COLUMNS * BLOCK, (NODE_COLUMNS + 1) * BLOCK, (NODE_COLUMNS + 2) * BLOCK
 # Columns of the part state
-FLOW, FLOW_T, FLOW_S, CON, CON_T, CON_S, VAP, VAP_T, VAP_S, LAM, LAM_T, LAM_S, WATER, ICE, ICE_T, ICE_S = range(16)
+FLOW, CON, VAP, LAM, ICE, WATER, ICE_T, ICE_S, FLOW_T, FLOW_S, CON_T, CON_S, VAP_T, VAP_S, LAM_T, LAM_S = range(16)
 PART_COLUMNS = 16
 # Columns of the material tables over suction
 T_WATER, T_FLOW, T_VAPOUR, T_LAMBDA, T_FROZEN = range(5)
@@ -70,35 +85,106 @@ LOAD_COLUMNS = 14
 UNLIMITED = 1e33  # supply of a surface that offers whatever is taken [kg/(m2 s)]
 
 
-@njit(cache=True, error_model="numpy")
-def _cubic(table, m, i, c, u, h, per_h):
-    """Value, slope and curvature of column c of a cubic Hermite table, row m, in cell i of width h at 0 <= u <= 1."""
-    f0 = table[m, i, c, 0]
-    f1 = table[m, i + 1, c, 0]
-    m0 = table[m, i, c, 1] * h
-    m1 = table[m, i + 1, c, 1] * h
-    c2 = 3.0 * (f1 - f0) - 2.0 * m0 - m1
-    c3 = 2.0 * (f0 - f1) + m0 + m1
-    value = f0 + u * (m0 + u * (c2 + u * c3))
-    slope = (m0 + u * (2.0 * c2 + 3.0 * u * c3)) * per_h
-    curve = (2.0 * c2 + 6.0 * u * c3) * per_h * per_h
-    return value, slope, curve
+@njit(cache=True, error_model="numpy", fastmath={"contract"})
+def exponentials(x):
+    """e^x and e^-x to 4e-16 for |x| < 690; NaN for NaN.
+
+    Written out because a call to a library keeps the processor from doing several at once.
+    x = k ln 2 + r with k whole: cosh r and sinh r are summed to r^13, which leaves 1e-17, and k is
+    added to the exponent of the number.  The sum with ROUNDING has k in its last bits.
+    """
+    shifted = min(max(x * PER_LN_2, -1000.0), 1000.0) + ROUNDING
+    k = shifted - ROUNDING
+    r = (x - k * LN_2) - k * LN_2_REST
+    z = r * r
+    even = 1.0 / 3628800.0 + z * (1.0 / 479001600.0)
+    even = 1.0 / 40320.0 + z * even
+    even = 1.0 / 720.0 + z * even
+    even = 1.0 / 24.0 + z * even
+    even = 0.5 + z * even
+    even = 1.0 + z * even
+    odd = 1.0 / 39916800.0 + z * (1.0 / 6227020800.0)
+    odd = 1.0 / 362880.0 + z * odd
+    odd = 1.0 / 5040.0 + z * odd
+    odd = 1.0 / 120.0 + z * odd
+    odd = 1.0 / 6.0 + z * odd
+    odd = r + r * z * odd
+    bits = np.float64(shifted).view(np.int64)
+    up = np.int64((EXPONENT_OF_ONE + bits) << EXPONENT_BITS).view(np.float64)
+    down = np.int64((EXPONENT_OF_ONE - bits) << EXPONENT_BITS).view(np.float64)
+    return (even + odd) * up, (even - odd) * down
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", fastmath={"contract"})
+def exponential(x):
+    """e^x, see `exponentials`."""
+    return exponentials(x)[0]
+
+
+@njit(cache=True, error_model="numpy", fastmath={"contract"})
+def logarithm(x):
+    """Natural logarithm to 5e-16 of a number > 1e-300, inlined like `exponentials`.
+
+    x = 2^k m with m between the roots of 1/2 and 2: ln m = 2 artanh((m - 1) / (m + 1)), whose series to
+    the 21st power leaves 2e-17.
+    """
+    bits = np.float64(x).view(np.int64)
+    k = (bits - BITS_OF_ROOT_HALF) >> EXPONENT_BITS
+    m = np.int64(bits - (k << EXPONENT_BITS)).view(np.float64)
+    r = (m - 1.0) / (m + 1.0)
+    z = r * r
+    p = 1.0 / 19.0 + z * (1.0 / 21.0)
+    p = 1.0 / 17.0 + z * p
+    p = 1.0 / 15.0 + z * p
+    p = 1.0 / 13.0 + z * p
+    p = 1.0 / 11.0 + z * p
+    p = 1.0 / 9.0 + z * p
+    p = 1.0 / 7.0 + z * p
+    p = 0.2 + z * p
+    p = 1.0 / 3.0 + z * p
+    return k * (LN_2 + LN_2_REST) + 2.0 * (r + r * z * p)
+
+
+@njit(cache=True, error_model="numpy", fastmath={"contract"})
+def _value(cells, m, i, c, u):
+    """Value at 0 <= u <= 1 of column c of row m of a table, in cell i."""
+    return cells[m, i, c, 0] + u * (cells[m, i, c, 1] + u * (cells[m, i, c, 2] + u * cells[m, i, c, 3]))
+
+
+@njit(cache=True, error_model="numpy", fastmath={"contract"})
+def _slope(cells, m, i, c, u, per_h):
+    """Its slope; cells are 1 / per_h wide."""
+    return (cells[m, i, c, 1] + u * (2.0 * cells[m, i, c, 2] + 3.0 * u * cells[m, i, c, 3])) * per_h
+
+
+@njit(cache=True, error_model="numpy", fastmath={"contract"})
+def _curvature(cells, m, i, c, u, per_h):
+    """Its second derivative."""
+    return (2.0 * cells[m, i, c, 2] + 6.0 * u * cells[m, i, c, 3]) * per_h * per_h
+
+
+@njit(cache=True, error_model="numpy", fastmath={"contract"})
+def _place(x, first, per_h, last):
+    """Cell of a table in which x lies, and how far through it, 0 to 1; held at both ends."""
+    steps = (x - first) * per_h
+    i = min(max(int(steps), 0), last)
+    return unsigned(i), min(max(steps - i, 0.0), 1.0)
+
+
+@njit(cache=True, error_model="numpy", fastmath={"contract"})
 def saturation_pressure(t):
     """Saturation pressure [Pa] and its slope [Pa/K] at t [degC]; ISO 13788:2012 Annex E form."""
     if t >= 0.0:
         return _over_water(t)
-    p = 610.5 * math.exp(21.875 * t / (265.5 + t))
+    p = 610.5 * exponential(21.875 * t / (265.5 + t))
     return p, p * 21.875 * 265.5 / ((265.5 + t) * (265.5 + t))
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", fastmath={"contract"})
 def _over_water(t):
     """Saturation pressure over liquid water, also below 0 degC, and its slope."""
     per = 1.0 / (237.3 + t)
-    p = 610.5 * math.exp(17.269 * t * per)
+    p = 610.5 * exponential(17.269 * t * per)
     return p, p * (17.269 * 237.3) * per * per
 
 
@@ -117,124 +203,161 @@ def freezing_suction(t):
     return CLAPEYRON * t * t / below, CLAPEYRON * t * (2.0 * below + t) / (below * below)
 
 
-@njit(cache=True, error_model="numpy")
-def _viscosity_factor(t):
-    """Fluidity of water relative to 20 degC and its slope [1/K]; Vogel form, see materials.water."""
-    per = 1.0 / (max(t, 0.0) + KELVIN - 140.0)
-    factor = math.exp(570.5806 * (1.0 / 153.15 - per))
-    return factor, factor * 570.5806 * per * per if t > 0.0 else 0.0
-
-
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", fastmath={"contract"})
 def suction_of(y):
     """Suction [Pa] of a potential, and its derivative."""
     if y < 0.0:
         return P0 * y, P0
     if y <= Y1:
-        up = math.exp(y)
-        return 0.5 * P0 * (up - 1.0 / up), 0.5 * P0 * (up + 1.0 / up)
+        up, down = exponentials(y)
+        return 0.5 * P0 * (up - down), 0.5 * P0 * (up + down)
     rh = max(RH1 - (y - Y1) * D1, DRIEST)
-    return -RT_REFERENCE * math.log(rh), RT_REFERENCE * D1 / rh
+    return -RT_REFERENCE * logarithm(rh), RT_REFERENCE * D1 / rh
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", fastmath={"contract"})
+def _unfrozen(count, block):
+    """State of the first nodes of a block were their water liquid; no branches, so that several are done at once."""
+    for k in range(count):
+        t, y = block[BLOCK_T + k], block[BLOCK_Y + k]
+        wet, dry = y < 0.0, y > Y1
+        # suction as in `suction_of`, its stretched value asinh(p_c / P0), and sqrt(p_c^2 + P0^2)
+        up, down = exponentials(y)
+        humid = max(RH1 - (y - Y1) * D1, DRIEST) if dry else 1.0
+        pc = P0 * y if wet else -RT_REFERENCE * logarithm(humid) if dry else 0.5 * P0 * (up - down)
+        pc_s = P0 if wet else RT_REFERENCE * D1 / humid if dry else 0.5 * P0 * (up + down)
+        root = math.sqrt(pc * pc + P0 * P0)
+        per_root = 1.0 / root
+        stretched = logarithm((root + abs(pc)) * (1.0 / P0))
+        block[PC * BLOCK + k], block[PC_S * BLOCK + k] = pc, pc_s
+        block[TAB_ALL * BLOCK + k] = -stretched if wet else stretched if dry else y
+        block[TAB_ALL_S * BLOCK + k] = pc_s * per_root
+        block[PER_ROOT * BLOCK + k] = per_root
+        # one division for three reciprocals: of absolute temperature and of what the two formulas below divide by
+        kelvin, magnus, vogel = t + KELVIN, t + 237.3, max(t, 0.0) + KELVIN - 140.0
+        per_all = 1.0 / (kelvin * magnus * vogel)
+        per_kelvin, per_magnus = magnus * vogel * per_all, kelvin * vogel * per_all
+        per_vogel = kelvin * magnus * per_all
+        # vapour: Kelvin's humidity times saturation pressure over liquid water, see `saturation_pressure`
+        per_rt = per_kelvin * (1.0 / (RHO_W * R_V))
+        rh = exponential(-pc * per_rt)
+        pv = rh * 610.5 * exponential(17.269 * t * per_magnus)
+        block[PV * BLOCK + k] = pv
+        block[PV_T * BLOCK + k] = pv * (17.269 * 237.3 * per_magnus * per_magnus + pc * per_kelvin * per_rt)
+        block[PV_S * BLOCK + k] = -pv * pc_s * per_rt
+        block[RH * BLOCK + k], block[RH_S * BLOCK + k] = rh, -rh * pc_s * per_rt
+        x = (t - 20.0) * (1.0 / 293.15)  # (1 + x)^0.81 to 2e-6 between -40 and 60 degC
+        growth = 1.0 + x * (0.81 + x * (-0.07695 + x * (0.0305235 - x * 0.016711616)))
+        block[FV * BLOCK + k], block[FV_T * BLOCK + k] = growth, growth * AIR_EXPONENT * per_kelvin
+        # fluidity relative to 20 degC; Vogel form, see materials.water
+        fluidity = exponential(570.5806 * (1.0 / 153.15 - per_vogel))
+        block[FM * BLOCK + k] = fluidity
+        block[FM_T * BLOCK + k] = fluidity * 570.5806 * per_vogel * per_vogel if t > 0.0 else 0.0
+
+
+@njit(cache=True, error_model="numpy", fastmath={"contract"})
+def _freeze(n, t, node_state, freezing):
+    """Correct the state of a node below 0 degC for ice, if there is any, and state its humidity over ice."""
+    if freezing:
+        pc, pc_s = node_state[n, TOTAL], node_state[n, TOTAL_S]
+        ice, ice_t = freezing_suction(t)
+        bend = math.sqrt(pc * pc + FULL * FULL)
+        pore, pore_s = 0.5 * (pc + bend), 0.5 * pc_s * (1.0 + pc / bend)
+        if ice > pore:
+            # the liquid keeps to the suction of ice, which bears what pressure there is in full pores
+            press_s = 0.5 * pc_s * (1.0 - pc / bend)
+            node_state[n, PRESS], node_state[n, PRESS_S] = pc - pore, press_s
+            node_state[n, PC], node_state[n, PC_T], node_state[n, PC_S] = ice, ice_t, 0.0
+            node_state[n, TAB_PORE] = math.asinh(pore / P0)
+            node_state[n, TAB_PORE_S] = pore_s / math.sqrt(pore * pore + P0 * P0)
+            per_root = 1.0 / math.sqrt(ice * ice + P0 * P0)
+            node_state[n, TAB], node_state[n, TAB_S], node_state[n, TAB_T] = math.asinh(ice / P0), 0.0, ice_t * per_root
+            node_state[n, PER_ROOT] = per_root
+            # the suction of the liquid is higher than was thought, by that of ice over that of the pores
+            per_kelvin = 1.0 / (t + KELVIN)
+            per_rt = per_kelvin * (1.0 / (RHO_W * R_V))
+            more = ice - pore
+            lowering = exponential(-more * per_rt)
+            pv = node_state[n, PV] * lowering
+            node_state[n, PV] = pv
+            node_state[n, PV_T] = node_state[n, PV_T] * lowering + pv * (more * per_kelvin - ice_t) * per_rt
+            node_state[n, PV_S] = -pv * press_s * per_rt
+    per_ice = 1.0 / saturation_pressure(t)[0]  # relative to ice, as the trade states it
+    node_state[n, RH], node_state[n, RH_S] = node_state[n, PV] * per_ice, node_state[n, PV_S] * per_ice
+
+
+@njit(cache=True, error_model="numpy", fastmath={"contract"})
 def evaluate(
     nodes, parts, temperature, potential, part_node, part_material, part_volume,
     s0, ds, table, t0, dt_table, temperature_factor, varies, heat_capacity, vapour_exponent, has_liquid, saturation,
-    freezing, node_state, part_state, storage, capacity,
+    freezing, block, node_state, part_state, storage, capacity,
 ):  # fmt: skip
     """Fill the states of some nodes and all their parts, and storage with its derivative by node.
 
-    table (M, K, 5, 2): see the column names; ``varies`` (M,): whether conductivity
-    depends on temperature; ``saturation`` (M,): water content at zero suction.
+    table (M, K, 5, 4): coefficients of cubics in each cell, see the column names; ``varies`` (M,): whether
+    conductivity depends on temperature; ``saturation`` (M,): water content at zero suction.
     storage (N, 2): enthalpy [J/m], water and ice [kg/m]; capacity (N, 3): dH/dT,
     dH/dy, dw/dy.  With ice, w is the content at the total potential y and the liquid
     part is the content at the suction of ice, so that H falls by L_f w_ice; the pressure of ice in full pores
     drives the liquid but does not change how much of it there is.
     """
-    for a in range(nodes.size):
-        n = nodes[a]
-        t, y = temperature[n], potential[n]
-        pc, pc_s = suction_of(y)
-        node_state[n, TOTAL], node_state[n, TOTAL_S] = pc, pc_s
-        tab, tab_s, root = y, 1.0, pc_s  # sinh y, cosh y
-        if y < 0.0 or y > Y1:
-            tab, root = math.asinh(pc / P0), math.sqrt(pc * pc + P0 * P0)
-            tab_s = pc_s / root
-        node_state[n, TAB_ALL], node_state[n, TAB_ALL_S] = tab, tab_s
-        pc_t = 0.0
-        tab_t = 0.0
-        press = 0.0
-        press_s = 0.0
-        if t < 0.0 and freezing:
-            ice, ice_t = freezing_suction(t)
-            bend = math.sqrt(pc * pc + FULL * FULL)
-            pore = 0.5 * (pc + bend)
-            if ice > pore:
-                # the liquid keeps to the suction of ice, which bears what pressure there is in full pores
-                press, press_s = pc - pore, pc_s * 0.5 * (1.0 - pc / bend)
-                node_state[n, TAB_PORE] = math.asinh(pore / P0)
-                node_state[n, TAB_PORE_S] = pc_s * 0.5 * (1.0 + pc / bend) / math.sqrt(pore * pore + P0 * P0)
-                pc, pc_t, pc_s = ice, ice_t, 0.0
-                root = math.sqrt(pc * pc + P0 * P0)
-                tab, tab_s, tab_t = math.asinh(pc / P0), 0.0, pc_t / root
-        node_state[n, PC], node_state[n, PC_T], node_state[n, PC_S] = pc, pc_t, pc_s
-        node_state[n, PRESS], node_state[n, PRESS_S] = press, press_s
-        node_state[n, TAB], node_state[n, TAB_S], node_state[n, TAB_T] = tab, tab_s, tab_t
-        node_state[n, PER_ROOT] = 1.0 / root
-        pc += press
-        pc_s += press_s
-        per_kelvin = 1.0 / (t + KELVIN)
-        per_rt = per_kelvin / (RHO_W * R_V)
-        rh = math.exp(-pc * per_rt)
-        ps, ps_t = _over_water(t)
-        pv = rh * ps
-        node_state[n, PV] = pv
-        node_state[n, PV_T] = rh * ps_t + pv * (pc * per_kelvin - pc_t) * per_rt
-        node_state[n, PV_S] = -pv * pc_s * per_rt
-        if t < 0.0:
-            rh = pv / saturation_pressure(t)[0]  # relative to ice, as the trade states it
-        node_state[n, RH], node_state[n, RH_S] = rh, -rh * pc_s * per_rt
-        x = (t - 20.0) * (1.0 / 293.15)  # (1 + x)^0.81 to 2e-6 between -40 and 60 degC
-        node_state[n, FV] = 1.0 + x * (0.81 + x * (-0.07695 + x * (0.0305235 - x * 0.016711616)))
-        node_state[n, FM], node_state[n, FM_T] = _viscosity_factor(t)
-        storage[n, 0] = 0.0
-        storage[n, 1] = 0.0
-        capacity[n, 0] = 0.0
-        capacity[n, 1] = 0.0
-        capacity[n, 2] = 0.0
+    for first in range(0, nodes.size, BLOCK):
+        count = min(BLOCK, nodes.size - first)
+        for k in range(count):
+            n = unsigned(nodes[first + k])
+            block[BLOCK_T + k], block[BLOCK_Y + k] = temperature[n], potential[n]
+        _unfrozen(count, block)
+        for k in range(count):
+            n = unsigned(nodes[first + k])
+            node_state[n, PC] = block[PC * BLOCK + k]
+            node_state[n, PC_T] = 0.0
+            node_state[n, PC_S] = block[PC_S * BLOCK + k]
+            node_state[n, PRESS] = 0.0
+            node_state[n, PRESS_S] = 0.0
+            node_state[n, TOTAL] = block[PC * BLOCK + k]
+            node_state[n, TOTAL_S] = block[PC_S * BLOCK + k]
+            node_state[n, PV] = block[PV * BLOCK + k]
+            node_state[n, PV_T] = block[PV_T * BLOCK + k]
+            node_state[n, PV_S] = block[PV_S * BLOCK + k]
+            node_state[n, RH] = block[RH * BLOCK + k]
+            node_state[n, RH_S] = block[RH_S * BLOCK + k]
+            node_state[n, FV] = block[FV * BLOCK + k]
+            node_state[n, FV_T] = block[FV_T * BLOCK + k]
+            node_state[n, FM] = block[FM * BLOCK + k]
+            node_state[n, FM_T] = block[FM_T * BLOCK + k]
+            node_state[n, TAB_ALL] = block[TAB_ALL * BLOCK + k]
+            node_state[n, TAB_ALL_S] = block[TAB_ALL_S * BLOCK + k]
+            node_state[n, PER_ROOT] = block[PER_ROOT * BLOCK + k]
+            if block[BLOCK_T + k] < 0.0:
+                _freeze(n, block[BLOCK_T + k], node_state, freezing)
+            storage[n, 0] = 0.0
+            storage[n, 1] = 0.0
+            capacity[n, 0] = 0.0
+            capacity[n, 1] = 0.0
+            capacity[n, 2] = 0.0
     per_ds, per_dt = 1.0 / ds, 1.0 / dt_table
-    last = table.shape[1] - 2
-    last_t = temperature_factor.shape[1] - 2
+    last, last_t = table.shape[1] - 1, temperature_factor.shape[1] - 1
     for b in range(parts.size):
-        p = parts[b]
-        n, m, volume = part_node[p], part_material[p], part_volume[p]
+        p = unsigned(parts[b])
+        n, m, volume = unsigned(part_node[p]), unsigned(part_material[p]), part_volume[p]
         t = temperature[n]
         # what all the water says: content, heat conduction
-        s_all, all_s = node_state[n, TAB_ALL], node_state[n, TAB_ALL_S]
-        x = (s_all - s0) * per_ds
-        i = min(max(int(x), 0), last)
-        u = min(max(x - i, 0.0), 1.0)
-        w, w_s, _ = _cubic(table, m, i, T_WATER, u, ds, per_ds)
-        lam, lam_s, _ = _cubic(table, m, i, T_LAMBDA, u, ds, per_ds)
-        w_s *= all_s
-        lam_s *= all_s
+        all_s = node_state[n, TAB_ALL_S]
+        i, u = _place(node_state[n, TAB_ALL], s0, per_ds, last)
+        w, w_s = _value(table, m, i, T_WATER, u), _slope(table, m, i, T_WATER, u, per_ds) * all_s
+        lam, lam_s = _value(table, m, i, T_LAMBDA, u), _slope(table, m, i, T_LAMBDA, u, per_ds) * all_s
         lam_t = 0.0
         ice = 0.0
         ice_t = 0.0
         ice_s = 0.0
         stretch, stretch_t = all_s, 0.0
         if node_state[n, PRESS] < 0.0:
-            frozen, frozen_s, _ = _cubic(table, m, i, T_FROZEN, u, ds, per_ds)
-            x = (node_state[n, TAB_PORE] - s0) * per_ds
-            i = min(max(int(x), 0), last)
-            u = min(max(x - i, 0.0), 1.0)
-            in_pores, pores_s, _ = _cubic(table, m, i, T_WATER, u, ds, per_ds)
+            frozen, frozen_s = _value(table, m, i, T_FROZEN, u), _slope(table, m, i, T_FROZEN, u, per_ds)
+            i, u = _place(node_state[n, TAB_PORE], s0, per_ds, last)
+            in_pores, pores_s = _value(table, m, i, T_WATER, u), _slope(table, m, i, T_WATER, u, per_ds)
             stretch, stretch_t = node_state[n, TAB_S], node_state[n, TAB_T]
-            x = (node_state[n, TAB] - s0) * per_ds
-            i = min(max(int(x), 0), last)
-            u = min(max(x - i, 0.0), 1.0)
-            at_ice, slope, _ = _cubic(table, m, i, T_WATER, u, ds, per_ds)
+            i, u = _place(node_state[n, TAB], s0, per_ds, last)
+            at_ice, slope = _value(table, m, i, T_WATER, u), _slope(table, m, i, T_WATER, u, per_ds)
             if at_ice < in_pores:
                 ice, ice_t, ice_s = in_pores - at_ice, -slope * stretch_t, pores_s * node_state[n, TAB_PORE_S]
                 share = ice / w
@@ -243,41 +366,38 @@ def evaluate(
                 lam_t = gap * ice_t / w
                 lam += share * gap
         if varies[m]:
-            x = (t - t0) * per_dt
-            k = min(max(int(x), 0), last_t)
-            v = min(max(x - k, 0.0), 1.0)
-            factor, factor_t, _ = _cubic(temperature_factor, m, k, 0, v, dt_table, per_dt)
+            k, v = _place(t, t0, per_dt, last_t)
+            factor, factor_t = (
+                _value(temperature_factor, m, k, 0, v), _slope(temperature_factor, m, k, 0, v, per_dt)
+            )  # fmt: skip
             lam_t = lam_t * factor + lam * factor_t
             lam *= factor
             lam_s *= factor
         part_state[p, LAM], part_state[p, LAM_T], part_state[p, LAM_S] = lam, lam_t, lam_s
         # what the liquid says: flow, vapour permeability
         if has_liquid[m]:
-            phi, phi_s, phi_ss = _cubic(table, m, i, T_FLOW, u, ds, per_ds)
+            phi, phi_s = _value(table, m, i, T_FLOW, u), _slope(table, m, i, T_FLOW, u, per_ds)
             pc = node_state[n, PC]
             per_root = node_state[n, PER_ROOT]  # ds/dp_c
             con = -phi_s * per_root
-            con_s = (phi_s * pc * per_root - phi_ss) * per_root
+            con_s = (phi_s * pc * per_root - _curvature(table, m, i, T_FLOW, u, per_ds)) * per_root
             part_state[p, FLOW], part_state[p, FLOW_T], part_state[p, FLOW_S] = phi, phi_s * stretch_t, phi_s * stretch
             part_state[p, CON], part_state[p, CON_T], part_state[p, CON_S] = con, con_s * stretch_t, con_s * stretch
-        delta, delta_s, _ = _cubic(table, m, i, T_VAPOUR, u, ds, per_ds)
+        delta, delta_s = _value(table, m, i, T_VAPOUR, u), _slope(table, m, i, T_VAPOUR, u, per_ds)
         exponent = vapour_exponent[m]
         if exponent == AIR_EXPONENT:
-            growth = node_state[n, FV]
-        elif exponent == 0.0:
-            growth = 1.0
+            growth, growth_t = node_state[n, FV], node_state[n, FV_T]
         else:
             growth = ((t + KELVIN) / 293.15) ** exponent
-        delta *= growth
-        delta_s *= growth
-        part_state[p, VAP], part_state[p, VAP_S] = delta, delta_s * stretch
-        part_state[p, VAP_T] = delta_s * stretch_t
-        if exponent != 0.0:
-            part_state[p, VAP_T] += delta * exponent / (t + KELVIN)
+            growth_t = growth * exponent / (t + KELVIN)
+        part_state[p, VAP], part_state[p, VAP_S] = delta * growth, delta_s * growth * stretch
+        part_state[p, VAP_T] = delta * growth_t + delta_s * growth * stretch_t
         part_state[p, WATER] = w
-        per_full = 1.0 / saturation[m]
-        part_state[p, ICE] = ice * per_full
-        part_state[p, ICE_T], part_state[p, ICE_S] = ice_t * per_full, ice_s * per_full
+        part_state[p, ICE], part_state[p, ICE_T], part_state[p, ICE_S] = 0.0, 0.0, 0.0
+        if ice > 0.0:
+            per_full = 1.0 / saturation[m]
+            part_state[p, ICE] = ice * per_full
+            part_state[p, ICE_T], part_state[p, ICE_S] = ice_t * per_full, ice_s * per_full
         heat = heat_capacity[m] + C_W * (w - ice) + C_I * ice
         lift = (C_W - C_I) * t + L_F  # enthalpy of a kilogram of liquid over that of ice
         storage[n, 0] += volume * (heat * t - L_F * ice)
@@ -287,7 +407,7 @@ def evaluate(
         capacity[n, 2] += volume * w_s
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", fastmath={"contract"})
 def assemble(
     nodes, paths, rows, temperature, rate, history, source, storage, capacity, node_state, part_state,
     part_node, part_material, path_a, path_b, path_shape, path_rise, has_liquid, viscous,
@@ -315,19 +435,27 @@ def assemble(
     if with_jacobian:
         for number in range(nodes.size):
             n = nodes[number]
-            for k in range(indptr[n], indptr[n + 1]):
+            for slot in range(indptr[n], indptr[n + 1]):
+                k = unsigned(slot)
                 values[k, 0] = 0.0
                 values[k, 1] = 0.0
                 values[k, 2] = 0.0
                 values[k, 3] = 0.0
-            d = diagonal[n]
+            d = unsigned(diagonal[n])
             values[d, 0] = rate * capacity[n, 0]
             values[d, 1] = rate * capacity[n, 1]
             values[d, 3] = rate * capacity[n, 2]
-    through_paths(
-        paths, temperature, node_state, part_state, part_node, part_material, path_a, path_b, path_shape, path_rise,
-        has_liquid, viscous, diagonal, path_slots, within, path_flow, values, rows, with_jacobian,
-    )  # fmt: skip
+    # the same twice: what only the Jacobian needs falls away where the compiler knows that there is none
+    if with_jacobian:
+        through_paths(
+            paths, temperature, node_state, part_state, part_node, part_material, path_a, path_b, path_shape, path_rise,
+            has_liquid, viscous, diagonal, path_slots, within, path_flow, values, rows, True,
+        )  # fmt: skip
+    else:
+        through_paths(
+            paths, temperature, node_state, part_state, part_node, part_material, path_a, path_b, path_shape, path_rise,
+            has_liquid, viscous, diagonal, path_slots, within, path_flow, values, rows, False,
+        )  # fmt: skip
     # the parts below add outflows; the sign is turned at the end
     for n in range(temperature.size):
         residual[n, 0] = within[n, 0] - source[n, 0]
@@ -359,17 +487,17 @@ def assemble(
     return heat, water, carried
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", inline="always")
 def through_paths(
     paths, temperature, node_state, part_state, part_node, part_material, path_a, path_b, path_shape, path_rise,
     has_liquid, viscous, diagonal, slots, within, path_flow, values, rows, with_jacobian,
 ):  # fmt: skip
     """Heat, vapour and liquid along some paths; what they change is added to ``within`` (N, 2)."""
     for number in range(paths.size):
-        c = paths[number]
-        a, b, g = path_a[c], path_b[c], path_shape[c]
-        i, j = part_node[a], part_node[b]
-        m = part_material[a]
+        c = unsigned(paths[number])
+        a, b, g = unsigned(path_a[c]), unsigned(path_b[c]), path_shape[c]
+        i, j = unsigned(part_node[a]), unsigned(part_node[b])
+        m = unsigned(part_material[a])
         ta, tb = temperature[i], temperature[j]
         dt, tm = ta - tb, 0.5 * (ta + tb)
         # vapour, driven by vapour pressure
@@ -463,6 +591,7 @@ def through_paths(
 @njit(cache=True, error_model="numpy")
 def _add_pair(values, own_i, own_j, ii, jj, ij, ji, q_ta, q_sa, f_ta, f_sa, q_tb, q_sb, f_tb, f_sb):
     """Derivatives of a flow out of node i into node j, into the blocks of the rows that are renewed."""
+    ii, jj, ij, ji = unsigned(ii), unsigned(jj), unsigned(ij), unsigned(ji)
     if own_i:
         values[ii, 0] += q_ta
         values[ii, 1] += q_sa

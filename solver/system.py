@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from stemwall.materials.tables import MaterialTables
+from stemwall.materials.tables import MaterialTables, cubics
 from stemwall.solver import balance_kernels as kernels
 from stemwall.solver import factor_kernels as factor
 from stemwall.solver import krylov_kernels as krylov
@@ -91,12 +91,12 @@ class System:
         self.network, self.tables, self.freezing = network, tables, freezing
         # interleaved by column: what a part asks for lies in two cache lines
         columns = (tables.water, tables.flux_potential, tables.vapour, tables.conductivity, tables.frozen_conductivity)
-        self._table = np.ascontiguousarray(np.stack(columns, axis=2))
-        self._factor = np.ascontiguousarray(tables.temperature_factor[:, :, None, :])
+        self._table = np.stack([cubics(column, tables.ds) for column in columns], axis=2)
+        self._factor = cubics(tables.temperature_factor, tables.dt)[:, :, None].copy()
         self._varies = np.any(tables.temperature_factor[:, :, 0] != 1.0, axis=1)
         self._full = water_at_saturation(tables)
         count, parts = network.nodes, network.part_node.size
-        self.node_state = np.zeros((count, kernels.NODE_COLUMNS))
+        self.node_state, self._block = np.zeros((count, kernels.NODE_COLUMNS)), np.zeros(kernels.BLOCK_SIZE)
         self.part_state = np.zeros((parts, kernels.PART_COLUMNS))
         self.storage, self.capacity = np.zeros((count, 2)), np.zeros((count, 3))
         self.inflow, self.residual = np.zeros((count, 2)), np.zeros((count, 2))
@@ -135,7 +135,7 @@ class System:
             w.nodes, w.parts, state.temperature, state.potential, n.part_node, n.part_material, n.part_volume,
             t.s0, t.ds, self._table, t.t0, t.dt, self._factor, self._varies, t.heat_capacity, t.vapour_exponent,
             t.has_liquid, self._full, self.freezing,
-            self.node_state, self.part_state, self.storage, self.capacity,
+            self._block, self.node_state, self.part_state, self.storage, self.capacity,
         )  # fmt: skip
 
     def assemble(

@@ -13,7 +13,7 @@ from stemwall.materials import (
     suction_slope,
     tabulate,
 )
-from stemwall.materials.tables import limit_slopes
+from stemwall.materials.tables import cubics, limit_slopes
 from stemwall.materials.water import DRY_SUCTION, FloatArray
 
 MATERIALS = [
@@ -97,6 +97,15 @@ def test_interpolation_is_held_outside() -> None:
     table = TABLES.water[0]
     value, _ = evaluate(table, TABLES.s0, TABLES.ds, [TABLES.s0 - 1.0, 100.0])
     np.testing.assert_allclose(value, [table[0, 0], table[-1, 0]], rtol=1e-12, atol=1e-12)
+
+
+def test_cubics_meet_values_and_slopes_at_both_ends_of_each_cell(rng: np.random.Generator) -> None:
+    table, step = rng.normal(size=(3, 7, 2)), 0.3
+    c0, c1, c2, c3 = np.moveaxis(cubics(table, step), -1, 0)
+    np.testing.assert_array_equal(c0, table[:, :-1, 0])
+    np.testing.assert_allclose(c1 / step, table[:, :-1, 1], rtol=1e-14)
+    np.testing.assert_allclose(c0 + c1 + c2 + c3, table[:, 1:, 0], atol=1e-14)
+    np.testing.assert_allclose((c1 + 2.0 * c2 + 3.0 * c3) / step, table[:, 1:, 1], atol=1e-13)
 
 
 def test_limited_slopes_make_a_monotone_cubic() -> None:

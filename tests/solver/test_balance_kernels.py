@@ -30,19 +30,66 @@ def test_both_rooms_state_one_saturation_pressure() -> None:
     np.testing.assert_allclose(water.saturation_pressure(t), moistair.saturation_pressure(t), rtol=1e-14)
 
 
-def test_saturation_pressure_and_fluidity_agree_with_the_rooms() -> None:
+def test_exponentials_and_logarithm_agree_with_the_library() -> None:
+    for x in np.concatenate([np.linspace(-50.0, 50.0, 4001), [-690.0, -1e-9, 0.0, 1e-9, 690.0]]):
+        up, down = kernels.exponentials(x)
+        np.testing.assert_allclose([up, down], np.exp([x, -x]), rtol=5e-16)
+    for x in np.concatenate([np.geomspace(1e-300, 1e300, 4001), np.linspace(0.5, 2.0, 1001)]):
+        assert kernels.logarithm(x) == pytest.approx(float(np.log(x)), rel=1e-15, abs=5e-16)
+    assert np.all(np.isnan(kernels.exponentials(np.nan)))
+    assert abs(kernels.exponential(-1e4)) < 1e-250
+    assert kernels.exponential(1e4) > 1e250
+
+
+def test_what_is_no_number_stays_none() -> None:
+    """The marching finds out from the residual that an update went astray: a NaN must get there."""
+    for column, equation in (("temperature", 0), ("potential", 1)):
+        bench = corner_bench()
+        system, state = bench.system, bench.march.state.copy()
+        getattr(state, column)[5] = np.nan
+        system.evaluate(state)
+        loads = bench.march.loads.at(0.0, 0.0)
+        sums = system.assemble(state, 1.0, np.zeros_like(system.residual), loads, jacobian=False)
+        assert np.isnan(system.residual[5, equation])
+        assert np.isnan(sums[equation])
+
+
+def test_saturation_pressure_agrees_with_the_rooms() -> None:
     for t in np.linspace(-20.1, 44.9, 27):
         pressure, slope = kernels.saturation_pressure(t)
         assert pressure == pytest.approx(float(moistair.saturation_pressure(t)), rel=1e-13)
         h = 1e-4
         numeric = (moistair.saturation_pressure(t + h) - moistair.saturation_pressure(t - h)) / (2 * h)
         assert slope == pytest.approx(float(numeric), rel=1e-6)
-        if abs(t) < 1e-3:
-            continue  # the fluidity is held below 0 degC: its slope jumps there
-        fluidity, fluidity_slope = kernels._viscosity_factor(t)
-        assert fluidity == pytest.approx(float(water.fluidity_ratio(t)), rel=1e-5)
-        numeric = (water.fluidity_ratio(t + h) - water.fluidity_ratio(t - h)) / (2 * h)
-        assert fluidity_slope == pytest.approx(float(numeric), rel=1e-4)
+
+
+def test_node_state_agrees_with_the_rooms() -> None:
+    """Suction, stretched suction, vapour pressure, humidity and fluidity over all ranges, with their slopes."""
+    bench = corner_bench()
+    system, state = bench.system, bench.march.state.copy()
+    system.freezing = False
+    count = state.temperature.size
+    state.temperature[:] = np.resize(np.linspace(-20.1, 44.9, 27), count)
+    state.potential[:] = np.sort(np.resize(np.linspace(-300.0, 13.0, 211), count))
+    suction = np.array([kernels.suction_of(y) for y in state.potential])
+
+    def at(t: np.ndarray) -> dict[int, np.ndarray]:
+        shown = np.exp(-suction[:, 0] / (water.WATER_DENSITY * water.GAS_CONSTANT * (t + water.ZERO_CELSIUS)))
+        over_water = 610.5 * np.exp(17.269 * t / (237.3 + t))
+        humidity = shown * over_water / moistair.saturation_pressure(t)
+        return {kernels.PV: shown * over_water, kernels.RH: humidity, kernels.FM: water.fluidity_ratio(t)}
+
+    system.evaluate(state)
+    node, h = system.node_state, 1e-4
+    np.testing.assert_allclose(node[:, [kernels.PC, kernels.PC_S]], suction, rtol=1e-12)
+    np.testing.assert_allclose(node[:, kernels.TAB_ALL], np.arcsinh(suction[:, 0] / kernels.P0), rtol=1e-12, atol=1e-14)
+    np.testing.assert_allclose(node[:, kernels.TAB_ALL_S] / node[:, kernels.PER_ROOT], suction[:, 1], rtol=1e-12)
+    exact, warmer, colder = at(state.temperature), at(state.temperature + h), at(state.temperature - h)
+    for value, limit in ((kernels.PV, 1e-12), (kernels.RH, 1e-12), (kernels.FM, 1e-5)):
+        np.testing.assert_allclose(node[:, value], exact[value], rtol=limit)
+    for value, slope in ((kernels.PV, kernels.PV_T), (kernels.FM, kernels.FM_T)):
+        numeric = (warmer[value] - colder[value]) / (2 * h)
+        np.testing.assert_allclose(node[:, slope], numeric, rtol=1e-4, atol=1e-8)
 
 
 def _matrix(bench: Bench) -> np.ndarray:
