@@ -167,10 +167,10 @@ class Mesh(Strict):
 class AccuracyTable(Strict):
     """Wanted error per time step."""
 
-    temperature: Difference = described(0.2, "local error of temperature in K", DESIGN_ACCURACY)
-    humidity: Fraction = described(0.02, "local error of relative humidity", DESIGN_ACCURACY)
+    temperature: Difference = described(0.12, "local error of temperature in K", DESIGN_ACCURACY)
+    humidity: Fraction = described(0.012, "local error of relative humidity", DESIGN_ACCURACY)
     saturation: Fraction = described(
-        0.02, "local error of water content, share of saturation", DESIGN_ACCURACY
+        0.012, "local error of water content, share of saturation", DESIGN_ACCURACY
     )
     resolved: Step = described(20.0, "transients shorter than this in s are passed over", DESIGN_ACCURACY)
     shortest_step: Step = described(0.01, "below this step in s the run gives up", DESIGN_ACCURACY)

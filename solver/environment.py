@@ -84,9 +84,9 @@ class HourlyActions:
         for zone in zoned.zones:
             for stream in zone.streams:
                 k = zoned.inlet_surfaces[zone.key, stream.name]
-                loads.fill_with(k, partial(_inlet, climates[stream.source], stream.flow))
+                loads.fill_with(k, partial(self._inlet, climates[stream.source], stream.flow))
         for k in np.unique(system.network.stream_surface[system.network.stream_b < 0]):
-            loads.fill_with(int(k), partial(_air, climates[str(system.network.surfaces[k].climate)]))
+            loads.fill_with(int(k), partial(self._air, climates[str(system.network.surfaces[k].climate)]))
         system.controls = zoned.controls()
         self.flooding = Flooding(system, loads, zoned, floods)
         self.ground_air = GroundAir(loads, zoned)
@@ -126,27 +126,24 @@ class HourlyActions:
         k = self.zoned.inlet_surfaces[zone.key, "vents"]
         climate = self.climates[zone.vents.source]
         flow = zone.vents.flow(hour, inside, float(climate.temperature[hour]))
-        temperature, pressure = _ends(climate, slice(hour, hour + 1))
-        inlet_row(self.loads.hour(hour)[:, k], temperature, pressure, flow)
+        inlet_row(self.loads.hour(hour)[:, k], *self._ends(climate, slice(hour, hour + 1)), flow)
 
+    def _inlet(self, climate: Climate, flow: Floats, rows: Floats, hours: slice) -> None:
+        """Fill the rows of an inlet through which a given flow [m3/(s m)] of a climate's air comes."""
+        inlet_row(rows, *self._ends(climate, hours), at_hour_ends(flow, hours))
 
-def _ends(climate: Climate, hours: slice) -> tuple[Floats, Floats]:
-    """Temperature [degC] and vapour pressure [Pa] of the air at the ends of some hours."""
-    around = slice(max(hours.start - 1, 0), hours.stop + 1)
-    here = slice(hours.start - around.start, hours.stop - around.start)
-    temperature = climate.temperature[around]
-    pressure = climate.relative_humidity[around] * saturation_pressure(temperature)
-    return at_hour_ends(temperature, here), at_hour_ends(pressure, here)
+    def _air(self, climate: Climate, rows: Floats, hours: slice) -> None:
+        """Fill the rows of a surface that air paths end at: what the climate's air is like."""
+        rows[:, kernels.AIR_T], rows[:, kernels.AIR_PV] = self._ends(climate, hours)
 
-
-def _inlet(climate: Climate, flow: Floats, rows: Floats, hours: slice) -> None:
-    """Rows of an inlet through which a given flow [m3/(s m)] of a climate's air comes."""
-    inlet_row(rows, *_ends(climate, hours), at_hour_ends(flow, hours))
-
-
-def _air(climate: Climate, rows: Floats, hours: slice) -> None:
-    """Rows of a surface that air paths end at: what the climate's air is like."""
-    rows[:, kernels.AIR_T], rows[:, kernels.AIR_PV] = _ends(climate, hours)
+    def _ends(self, climate: Climate, hours: slice) -> tuple[Floats, Floats]:
+        """Temperature [degC] and vapour pressure [Pa] of a climate's air at the ends of some hours."""
+        # as for faces, what a climate holds beyond the run does not count
+        around = slice(max(hours.start - 1, 0), min(hours.stop + 1, self.loads.hours))
+        here = slice(hours.start - around.start, hours.stop - around.start)
+        temperature = climate.temperature[around]
+        pressure = climate.relative_humidity[around] * saturation_pressure(temperature)
+        return at_hour_ends(temperature, here), at_hour_ends(pressure, here)
 
 
 def place_source(network: Network, source: WaterSource) -> int:

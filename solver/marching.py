@@ -53,7 +53,7 @@ ERROR_WEIGHTS = np.array(
 #: Newton stops when the next update would be below this share of the wanted local error
 NEWTON_SHARE = 0.05
 #: the linear solver works to this share of the wanted local error ...
-LINEAR_SHARE = 0.002
+LINEAR_SHARE = 0.001
 #: ... and at least to this share of its first residual, so that its noise does not feed on itself
 LINEAR_DROP = 0.01
 #: most updates of all nodes in a stage

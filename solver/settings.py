@@ -68,8 +68,8 @@ class Accuracy:
     """Error control of the time marching.
 
     These are errors of a single step as the controller estimates them, not errors
-    of the answer: on the default case they keep every probe within 0.075 K and
-    0.45 %RH of a converged answer at every one of the first 600 hours (measured; see
+    of the answer: on the default case they keep every probe within 0.05 K and
+    0.5 %RH of a converged answer at every one of the first 600 hours (measured; see
     benchmarks).
 
     Parameters
@@ -91,9 +91,9 @@ class Accuracy:
         No step is longer [s]; at most one hour.
     """
 
-    temperature: float = 0.20
-    humidity: float = 0.02
-    saturation: float = 0.02
+    temperature: float = 0.12
+    humidity: float = 0.012
+    saturation: float = 0.012
     pressure: float = 1000.0
     resolved: float = 20.0
     shortest_step: float = 0.01
