@@ -61,17 +61,18 @@ RH1 = math.exp(-P1 / RT_REFERENCE)
 D1 = RH1 * math.sqrt(P1 * P1 + P0 * P0) / RT_REFERENCE
 DRIEST = 1e-3  # relative humidity at 20 degC below which the dry branch stops
 
-# Columns of the node state.  TOTAL is the suction of all water were it liquid.  Where there is ice, the liquid
-# has the suction PC + PRESS: PC holds it in the pores and says how much of it there is, PRESS (negative) is the
-# pressure of ice that fills them.  PORE is the suction that ice has to exceed.  TAB.. are the places of PC, TOTAL
-# and PORE in the tables.  _T and _S are derivatives with respect to T and y.
-PV, FM, PC, PRESS, PV_T, PV_S, FM_T, PC_T, PC_S, PRESS_S, TOTAL, TOTAL_S = range(12)
-RH, RH_S, FV, FV_T, TAB_ALL, TAB_ALL_S, PER_ROOT, TAB, TAB_S, TAB_T, TAB_PORE, TAB_PORE_S = range(12, 24)
-NODE_COLUMNS = 24
+# Columns of the node state, those first that flows along paths need.  TOTAL is the suction of all water were it
+# liquid.  Where there is ice, the liquid has the suction PC + PRESS: PC holds it in the pores and says how much of it
+# there is, PRESS (negative) is the pressure of ice that fills them.  _T and _S are derivatives with respect to T and y.
+PV, FM, PC, PRESS, PV_T, PV_S, FM_T, PC_T, PC_S, PRESS_S, TOTAL, TOTAL_S, RH, RH_S, FV, FV_T = range(16)
+NODE_COLUMNS = 16
+# What only the parts of a node ask for besides.  TAB.. are the places of PC, TOTAL and PORE in the tables, where PORE
+# is the suction that ice has to exceed; PER_ROOT is the slope of TAB over PC.
+TAB, TAB_S, TAB_T, TAB_ALL, TAB_ALL_S, TAB_PORE, TAB_PORE_S, PER_ROOT = range(16, 24)
 # Nodes are evaluated in blocks, each column of which fills BLOCK places; the unknowns stand behind the state.  At
 # fixed places of one array, the compiler sees that columns do not overlap and does four nodes at once.
 BLOCK = 64
-BLOCK_T, BLOCK_Y, BLOCK_SIZE = NODE_COLUMNS * BLOCK, (NODE_COLUMNS + 1) * BLOCK, (NODE_COLUMNS + 2) * BLOCK
+BLOCK_T, BLOCK_Y, BLOCK_SIZE = 24 * BLOCK, 25 * BLOCK, 26 * BLOCK
 # Columns of the part state
 FLOW, CON, VAP, LAM, ICE, WATER, ICE_T, ICE_S, FLOW_T, FLOW_S, CON_T, CON_S, VAP_T, VAP_S, LAM_T, LAM_S = range(16)
 PART_COLUMNS = 16
@@ -229,7 +230,9 @@ def _unfrozen(count, block):
         root = math.sqrt(pc * pc + P0 * P0)
         per_root = 1.0 / root
         stretched = logarithm((root + abs(pc)) * (1.0 / P0))
-        block[PC * BLOCK + k], block[PC_S * BLOCK + k] = pc, pc_s
+        block[TOTAL * BLOCK + k], block[TOTAL_S * BLOCK + k] = pc, pc_s
+        block[PC * BLOCK + k], block[PC_T * BLOCK + k], block[PC_S * BLOCK + k] = pc, 0.0, pc_s
+        block[PRESS * BLOCK + k], block[PRESS_S * BLOCK + k] = 0.0, 0.0
         block[TAB_ALL * BLOCK + k] = -stretched if wet else stretched if dry else y
         block[TAB_ALL_S * BLOCK + k] = pc_s * per_root
         block[PER_ROOT * BLOCK + k] = per_root
@@ -256,46 +259,50 @@ def _unfrozen(count, block):
 
 
 @njit(cache=True, error_model="numpy", fastmath={"contract"})
-def _freeze(n, t, node_state, freezing):
+def _freeze(k, block, freezing):
     """Correct the state of a node below 0 degC for ice, if there is any, and state its humidity over ice."""
+    t = block[BLOCK_T + k]
     if freezing:
-        pc, pc_s = node_state[n, TOTAL], node_state[n, TOTAL_S]
+        pc, pc_s = block[TOTAL * BLOCK + k], block[TOTAL_S * BLOCK + k]
         ice, ice_t = freezing_suction(t)
         bend = math.sqrt(pc * pc + FULL * FULL)
         pore, pore_s = 0.5 * (pc + bend), 0.5 * pc_s * (1.0 + pc / bend)
         if ice > pore:
             # the liquid keeps to the suction of ice, which bears what pressure there is in full pores
             press_s = 0.5 * pc_s * (1.0 - pc / bend)
-            node_state[n, PRESS], node_state[n, PRESS_S] = pc - pore, press_s
-            node_state[n, PC], node_state[n, PC_T], node_state[n, PC_S] = ice, ice_t, 0.0
-            node_state[n, TAB_PORE] = math.asinh(pore / P0)
-            node_state[n, TAB_PORE_S] = pore_s / math.sqrt(pore * pore + P0 * P0)
-            per_root = 1.0 / math.sqrt(ice * ice + P0 * P0)
-            node_state[n, TAB], node_state[n, TAB_S], node_state[n, TAB_T] = math.asinh(ice / P0), 0.0, ice_t * per_root
-            node_state[n, PER_ROOT] = per_root
+            block[PRESS * BLOCK + k], block[PRESS_S * BLOCK + k] = pc - pore, press_s
+            block[PC * BLOCK + k], block[PC_T * BLOCK + k], block[PC_S * BLOCK + k] = ice, ice_t, 0.0
+            root = math.sqrt(pore * pore + P0 * P0)
+            block[TAB_PORE * BLOCK + k] = logarithm((root + pore) * (1.0 / P0))
+            block[TAB_PORE_S * BLOCK + k] = pore_s / root
+            root = math.sqrt(ice * ice + P0 * P0)
+            block[TAB * BLOCK + k] = logarithm((root + ice) * (1.0 / P0))
+            block[TAB_T * BLOCK + k], block[TAB_S * BLOCK + k] = ice_t / root, 0.0
+            block[PER_ROOT * BLOCK + k] = 1.0 / root
             # the suction of the liquid is higher than was thought, by that of ice over that of the pores
             per_kelvin = 1.0 / (t + KELVIN)
             per_rt = per_kelvin * (1.0 / (RHO_W * R_V))
-            more = ice - pore
-            lowering = exponential(-more * per_rt)
-            pv = node_state[n, PV] * lowering
-            node_state[n, PV] = pv
-            node_state[n, PV_T] = node_state[n, PV_T] * lowering + pv * (more * per_kelvin - ice_t) * per_rt
-            node_state[n, PV_S] = -pv * press_s * per_rt
+            lowering = exponential((pore - ice) * per_rt)
+            pv = block[PV * BLOCK + k] * lowering
+            block[PV * BLOCK + k] = pv
+            block[PV_T * BLOCK + k] *= lowering
+            block[PV_T * BLOCK + k] += pv * ((ice - pore) * per_kelvin - ice_t) * per_rt
+            block[PV_S * BLOCK + k] = -pv * press_s * per_rt
     per_ice = 1.0 / saturation_pressure(t)[0]  # relative to ice, as the trade states it
-    node_state[n, RH], node_state[n, RH_S] = node_state[n, PV] * per_ice, node_state[n, PV_S] * per_ice
+    block[RH * BLOCK + k], block[RH_S * BLOCK + k] = block[PV * BLOCK + k] * per_ice, block[PV_S * BLOCK + k] * per_ice
 
 
 @njit(cache=True, error_model="numpy", fastmath={"contract"})
 def evaluate(
-    nodes, parts, temperature, potential, part_node, part_material, part_volume,
+    nodes, temperature, potential, part_start, parts_of, part_material, part_volume,
     s0, ds, table, t0, dt_table, temperature_factor, varies, heat_capacity, vapour_exponent, has_liquid, saturation,
     freezing, block, node_state, part_state, storage, capacity,
 ):  # fmt: skip
     """Fill the states of some nodes and all their parts, and storage with its derivative by node.
 
-    table (M, K, 5, 4): coefficients of cubics in each cell, see the column names; ``varies`` (M,): whether
-    conductivity depends on temperature; ``saturation`` (M,): water content at zero suction.
+    part_start (N + 1,), parts_of (P,): parts by node; table (M, K, 5, 4): coefficients of a cubic in each cell, see the
+    column names; ``varies`` (M,): whether conductivity depends on temperature; ``saturation`` (M,): water
+    content at zero suction; ``block`` (BLOCK_SIZE,): room to work.
     storage (N, 2): enthalpy [J/m], water and ice [kg/m]; capacity (N, 3): dH/dT,
     dH/dy, dw/dy.  With ice, w is the content at the total potential y and the liquid
     part is the content at the suction of ice, so that H falls by L_f w_ice; the pressure of ice in full pores
@@ -308,103 +315,112 @@ def evaluate(
             block[BLOCK_T + k], block[BLOCK_Y + k] = temperature[n], potential[n]
         _unfrozen(count, block)
         for k in range(count):
-            n = unsigned(nodes[first + k])
-            node_state[n, PC] = block[PC * BLOCK + k]
-            node_state[n, PC_T] = 0.0
-            node_state[n, PC_S] = block[PC_S * BLOCK + k]
-            node_state[n, PRESS] = 0.0
-            node_state[n, PRESS_S] = 0.0
-            node_state[n, TOTAL] = block[PC * BLOCK + k]
-            node_state[n, TOTAL_S] = block[PC_S * BLOCK + k]
-            node_state[n, PV] = block[PV * BLOCK + k]
-            node_state[n, PV_T] = block[PV_T * BLOCK + k]
-            node_state[n, PV_S] = block[PV_S * BLOCK + k]
-            node_state[n, RH] = block[RH * BLOCK + k]
-            node_state[n, RH_S] = block[RH_S * BLOCK + k]
-            node_state[n, FV] = block[FV * BLOCK + k]
-            node_state[n, FV_T] = block[FV_T * BLOCK + k]
-            node_state[n, FM] = block[FM * BLOCK + k]
-            node_state[n, FM_T] = block[FM_T * BLOCK + k]
-            node_state[n, TAB_ALL] = block[TAB_ALL * BLOCK + k]
-            node_state[n, TAB_ALL_S] = block[TAB_ALL_S * BLOCK + k]
-            node_state[n, PER_ROOT] = block[PER_ROOT * BLOCK + k]
             if block[BLOCK_T + k] < 0.0:
-                _freeze(n, block[BLOCK_T + k], node_state, freezing)
-            storage[n, 0] = 0.0
-            storage[n, 1] = 0.0
-            capacity[n, 0] = 0.0
-            capacity[n, 1] = 0.0
-            capacity[n, 2] = 0.0
-    per_ds, per_dt = 1.0 / ds, 1.0 / dt_table
+                _freeze(k, block, freezing)
+        _fill(
+            first, count, nodes, block, part_start, parts_of, part_material, part_volume, s0, 1.0 / ds, table,
+            t0, 1.0 / dt_table, temperature_factor, varies, heat_capacity, vapour_exponent, has_liquid, saturation,
+            node_state, part_state, storage, capacity,
+        )  # fmt: skip
+
+
+@njit(cache=True, error_model="numpy", fastmath={"contract"})
+def _fill(
+    first, count, nodes, block, part_start, parts_of, part_material, part_volume, s0, per_ds, table,
+    t0, per_dt, temperature_factor, varies, heat_capacity, vapour_exponent, has_liquid, saturation,
+    node_state, part_state, storage, capacity,
+):  # fmt: skip
+    """Put a block into the rows of its nodes; fill the states of all their parts, and what the nodes store.
+
+    In one loop, so that the processor works on parts while it writes nodes.
+    """
     last, last_t = table.shape[1] - 1, temperature_factor.shape[1] - 1
-    for b in range(parts.size):
-        p = unsigned(parts[b])
-        n, m, volume = unsigned(part_node[p]), unsigned(part_material[p]), part_volume[p]
-        t = temperature[n]
-        # what all the water says: content, heat conduction
-        all_s = node_state[n, TAB_ALL_S]
-        i, u = _place(node_state[n, TAB_ALL], s0, per_ds, last)
-        w, w_s = _value(table, m, i, T_WATER, u), _slope(table, m, i, T_WATER, u, per_ds) * all_s
-        lam, lam_s = _value(table, m, i, T_LAMBDA, u), _slope(table, m, i, T_LAMBDA, u, per_ds) * all_s
-        lam_t = 0.0
-        ice = 0.0
-        ice_t = 0.0
-        ice_s = 0.0
-        stretch, stretch_t = all_s, 0.0
-        if node_state[n, PRESS] < 0.0:
-            frozen, frozen_s = _value(table, m, i, T_FROZEN, u), _slope(table, m, i, T_FROZEN, u, per_ds)
-            i, u = _place(node_state[n, TAB_PORE], s0, per_ds, last)
-            in_pores, pores_s = _value(table, m, i, T_WATER, u), _slope(table, m, i, T_WATER, u, per_ds)
-            stretch, stretch_t = node_state[n, TAB_S], node_state[n, TAB_T]
-            i, u = _place(node_state[n, TAB], s0, per_ds, last)
-            at_ice, slope = _value(table, m, i, T_WATER, u), _slope(table, m, i, T_WATER, u, per_ds)
-            if at_ice < in_pores:
-                ice, ice_t, ice_s = in_pores - at_ice, -slope * stretch_t, pores_s * node_state[n, TAB_PORE_S]
-                share = ice / w
-                gap = frozen - lam
-                lam_s += share * (frozen_s * all_s - lam_s) + gap * (ice_s - share * w_s) / w
-                lam_t = gap * ice_t / w
-                lam += share * gap
-        if varies[m]:
-            k, v = _place(t, t0, per_dt, last_t)
-            factor, factor_t = (
-                _value(temperature_factor, m, k, 0, v), _slope(temperature_factor, m, k, 0, v, per_dt)
-            )  # fmt: skip
-            lam_t = lam_t * factor + lam * factor_t
-            lam *= factor
-            lam_s *= factor
-        part_state[p, LAM], part_state[p, LAM_T], part_state[p, LAM_S] = lam, lam_t, lam_s
-        # what the liquid says: flow, vapour permeability
-        if has_liquid[m]:
-            phi, phi_s = _value(table, m, i, T_FLOW, u), _slope(table, m, i, T_FLOW, u, per_ds)
-            pc = node_state[n, PC]
-            per_root = node_state[n, PER_ROOT]  # ds/dp_c
-            con = -phi_s * per_root
-            con_s = (phi_s * pc * per_root - _curvature(table, m, i, T_FLOW, u, per_ds)) * per_root
-            part_state[p, FLOW], part_state[p, FLOW_T], part_state[p, FLOW_S] = phi, phi_s * stretch_t, phi_s * stretch
-            part_state[p, CON], part_state[p, CON_T], part_state[p, CON_S] = con, con_s * stretch_t, con_s * stretch
-        delta, delta_s = _value(table, m, i, T_VAPOUR, u), _slope(table, m, i, T_VAPOUR, u, per_ds)
-        exponent = vapour_exponent[m]
-        if exponent == AIR_EXPONENT:
-            growth, growth_t = node_state[n, FV], node_state[n, FV_T]
-        else:
-            growth = ((t + KELVIN) / 293.15) ** exponent
-            growth_t = growth * exponent / (t + KELVIN)
-        part_state[p, VAP], part_state[p, VAP_S] = delta * growth, delta_s * growth * stretch
-        part_state[p, VAP_T] = delta * growth_t + delta_s * growth * stretch_t
-        part_state[p, WATER] = w
-        part_state[p, ICE], part_state[p, ICE_T], part_state[p, ICE_S] = 0.0, 0.0, 0.0
-        if ice > 0.0:
-            per_full = 1.0 / saturation[m]
+    for k in range(count):
+        number = nodes[first + k]
+        n = unsigned(number)
+        node_state[n, PV] = block[PV * BLOCK + k]
+        node_state[n, FM] = block[FM * BLOCK + k]
+        node_state[n, PC] = block[PC * BLOCK + k]
+        node_state[n, PRESS] = block[PRESS * BLOCK + k]
+        node_state[n, PV_T] = block[PV_T * BLOCK + k]
+        node_state[n, PV_S] = block[PV_S * BLOCK + k]
+        node_state[n, FM_T] = block[FM_T * BLOCK + k]
+        node_state[n, PC_T] = block[PC_T * BLOCK + k]
+        node_state[n, PC_S] = block[PC_S * BLOCK + k]
+        node_state[n, PRESS_S] = block[PRESS_S * BLOCK + k]
+        node_state[n, TOTAL] = block[TOTAL * BLOCK + k]
+        node_state[n, TOTAL_S] = block[TOTAL_S * BLOCK + k]
+        node_state[n, RH] = block[RH * BLOCK + k]
+        node_state[n, RH_S] = block[RH_S * BLOCK + k]
+        node_state[n, FV] = block[FV * BLOCK + k]
+        node_state[n, FV_T] = block[FV_T * BLOCK + k]
+        t, tab_all, all_s = block[BLOCK_T + k], block[TAB_ALL * BLOCK + k], block[TAB_ALL_S * BLOCK + k]
+        frozen = block[PRESS * BLOCK + k] < 0.0
+        lift = (C_W - C_I) * t + L_F  # enthalpy of a kilogram of liquid over that of ice
+        energy, content = 0.0, 0.0
+        energy_t, energy_s, content_s = 0.0, 0.0, 0.0
+        for b in range(part_start[number], part_start[number + 1]):
+            p = unsigned(parts_of[unsigned(b)])
+            m, volume = unsigned(part_material[p]), part_volume[p]
+            # what all the water says: content, heat conduction
+            i, u = _place(tab_all, s0, per_ds, last)
+            w, w_s = _value(table, m, i, T_WATER, u), _slope(table, m, i, T_WATER, u, per_ds) * all_s
+            lam, lam_s = _value(table, m, i, T_LAMBDA, u), _slope(table, m, i, T_LAMBDA, u, per_ds) * all_s
+            lam_t = 0.0
+            ice = 0.0
+            ice_t = 0.0
+            ice_s = 0.0
+            per_full = 0.0
+            stretch, stretch_t = all_s, 0.0
+            if frozen:
+                lam_ice, lam_ice_s = _value(table, m, i, T_FROZEN, u), _slope(table, m, i, T_FROZEN, u, per_ds) * all_s
+                i, u = _place(block[TAB_PORE * BLOCK + k], s0, per_ds, last)
+                in_pores, pores_s = _value(table, m, i, T_WATER, u), _slope(table, m, i, T_WATER, u, per_ds)
+                stretch, stretch_t = block[TAB_S * BLOCK + k], block[TAB_T * BLOCK + k]
+                i, u = _place(block[TAB * BLOCK + k], s0, per_ds, last)
+                at_ice, slope = _value(table, m, i, T_WATER, u), _slope(table, m, i, T_WATER, u, per_ds)
+                if at_ice < in_pores:
+                    ice, ice_t, ice_s = in_pores - at_ice, -slope * stretch_t, pores_s * block[TAB_PORE_S * BLOCK + k]
+                    per_full = 1.0 / saturation[m]
+                    share = ice / w
+                    gap = lam_ice - lam
+                    lam_s += share * (lam_ice_s - lam_s) + gap * (ice_s - share * w_s) / w
+                    lam_t = gap * ice_t / w
+                    lam += share * gap
+            part_state[p, WATER] = w
             part_state[p, ICE] = ice * per_full
             part_state[p, ICE_T], part_state[p, ICE_S] = ice_t * per_full, ice_s * per_full
-        heat = heat_capacity[m] + C_W * (w - ice) + C_I * ice
-        lift = (C_W - C_I) * t + L_F  # enthalpy of a kilogram of liquid over that of ice
-        storage[n, 0] += volume * (heat * t - L_F * ice)
-        storage[n, 1] += volume * w
-        capacity[n, 0] += volume * (heat - lift * ice_t)
-        capacity[n, 1] += volume * (C_W * t * w_s - lift * ice_s)
-        capacity[n, 2] += volume * w_s
+            if varies[m]:
+                j, v = _place(t, t0, per_dt, last_t)
+                factor = _value(temperature_factor, m, j, 0, v)
+                lam_t = lam_t * factor + lam * _slope(temperature_factor, m, j, 0, v, per_dt)
+                lam *= factor
+                lam_s *= factor
+            part_state[p, LAM], part_state[p, LAM_T], part_state[p, LAM_S] = lam, lam_t, lam_s
+            # what the liquid says: flow, vapour permeability
+            if has_liquid[m]:
+                phi, phi_s = _value(table, m, i, T_FLOW, u), _slope(table, m, i, T_FLOW, u, per_ds)
+                pc, per_root = block[PC * BLOCK + k], block[PER_ROOT * BLOCK + k]
+                con_s = (phi_s * pc * per_root - _curvature(table, m, i, T_FLOW, u, per_ds)) * per_root
+                part_state[p, FLOW], part_state[p, CON] = phi, -phi_s * per_root
+                part_state[p, FLOW_T], part_state[p, FLOW_S] = phi_s * stretch_t, phi_s * stretch
+                part_state[p, CON_T], part_state[p, CON_S] = con_s * stretch_t, con_s * stretch
+            growth, growth_t = block[FV * BLOCK + k], block[FV_T * BLOCK + k]
+            exponent = vapour_exponent[m]
+            if exponent != AIR_EXPONENT:
+                growth = ((t + KELVIN) / 293.15) ** exponent
+                growth_t = growth * exponent / (t + KELVIN)
+            delta, delta_s = _value(table, m, i, T_VAPOUR, u), _slope(table, m, i, T_VAPOUR, u, per_ds) * growth
+            part_state[p, VAP], part_state[p, VAP_S] = delta * growth, delta_s * stretch
+            part_state[p, VAP_T] = delta * growth_t + delta_s * stretch_t
+            heat = heat_capacity[m] + C_W * (w - ice) + C_I * ice
+            energy += volume * (heat * t - L_F * ice)
+            content += volume * w
+            energy_t += volume * (heat - lift * ice_t)
+            energy_s += volume * (C_W * t * w_s - lift * ice_s)
+            content_s += volume * w_s
+        storage[n, 0], storage[n, 1] = energy, content
+        capacity[n, 0], capacity[n, 1], capacity[n, 2] = energy_t, energy_s, content_s
 
 
 @njit(cache=True, error_model="numpy", fastmath={"contract"})
@@ -415,7 +431,7 @@ def assemble(
     face_node, face_part, face_surface, face_width, face_data, loads, controls,
     stream_a, stream_b, stream_surface, stream_path, stream_flow,
     indptr, diagonal, path_slots, sheet_slots, stream_slots,
-    within, path_flow, inflow, residual, values, flows, with_jacobian,
+    within, path_flow, anew, inflow, residual, values, flows, with_jacobian,
 ):  # fmt: skip
     """Net inflow and residual (N, 2), Jacobian blocks (nnz, 4), flows through surfaces (surfaces, 4).
 
@@ -427,11 +443,13 @@ def assemble(
     which ``rows`` (N,) marks, and need all paths that touch them.
 
     ``path_flow`` (C, 2) and ``within`` (N, 2), what leaves each node along all its paths, are kept
-    from call to call: only ``paths`` whose ends have changed need be given.
+    from call to call: only ``paths`` whose ends have changed need be given, all of them to begin ``anew``.
     Returns the sums of the residuals of energy and of water, and the largest water
     residual over a step as a share of the water its node holds.
     """
     flows[:, :] = 0.0
+    if anew:
+        within[:, :] = 0.0
     if with_jacobian:
         for number in range(nodes.size):
             n = nodes[number]
@@ -449,17 +467,15 @@ def assemble(
     if with_jacobian:
         through_paths(
             paths, temperature, node_state, part_state, part_node, part_material, path_a, path_b, path_shape, path_rise,
-            has_liquid, viscous, diagonal, path_slots, within, path_flow, values, rows, True,
+            has_liquid, viscous, diagonal, path_slots, within, path_flow, anew, values, rows, True,
         )  # fmt: skip
     else:
         through_paths(
             paths, temperature, node_state, part_state, part_node, part_material, path_a, path_b, path_shape, path_rise,
-            has_liquid, viscous, diagonal, path_slots, within, path_flow, values, rows, False,
+            has_liquid, viscous, diagonal, path_slots, within, path_flow, anew, values, rows, False,
         )  # fmt: skip
-    # the parts below add outflows; the sign is turned at the end
-    for n in range(temperature.size):
-        residual[n, 0] = within[n, 0] - source[n, 0]
-        residual[n, 1] = within[n, 1] - source[n, 1]
+    # what is not along paths is gathered as outflows first
+    residual[:, :] = 0.0
     through_sheets(
         temperature, node_state, sheet_a, sheet_b, sheet_width, sheet_data, sheet_surface, diagonal, sheet_slots,
         residual, values, flows, rows, with_jacobian,
@@ -475,13 +491,13 @@ def assemble(
     )  # fmt: skip
     heat, water, carried = 0.0, 0.0, 0.0
     for n in range(temperature.size):
-        inflow[n, 0] = -residual[n, 0]
-        inflow[n, 1] = -residual[n, 1]
-        residual[n, 0] += rate * storage[n, 0] - history[n, 0]
-        residual[n, 1] += rate * storage[n, 1] - history[n, 1]
+        inflow[n, 0] = source[n, 0] - within[n, 0] - residual[n, 0]
+        inflow[n, 1] = source[n, 1] - within[n, 1] - residual[n, 1]
+        held = rate * storage[n, 1]
+        residual[n, 0] = rate * storage[n, 0] - history[n, 0] - inflow[n, 0]
+        residual[n, 1] = held - history[n, 1] - inflow[n, 1]
         heat += residual[n, 0]
         water += residual[n, 1]
-        held = rate * storage[n, 1]
         if abs(residual[n, 1]) > carried * held:
             carried = abs(residual[n, 1]) / max(held, 1e-300)
     return heat, water, carried
@@ -490,7 +506,7 @@ def assemble(
 @njit(cache=True, error_model="numpy", inline="always")
 def through_paths(
     paths, temperature, node_state, part_state, part_node, part_material, path_a, path_b, path_shape, path_rise,
-    has_liquid, viscous, diagonal, slots, within, path_flow, values, rows, with_jacobian,
+    has_liquid, viscous, diagonal, slots, within, path_flow, anew, values, rows, with_jacobian,
 ):  # fmt: skip
     """Heat, vapour and liquid along some paths; what they change is added to ``within`` (N, 2)."""
     for number in range(paths.size):
@@ -522,7 +538,7 @@ def through_paths(
                 vis = 0.5 * (node_state[i, FM] + node_state[j, FM])
             ice = part_state[a, ICE] + part_state[b, ICE]
             if ice > 0.0:
-                vis *= math.exp(-0.5 * IMPEDANCE * ice)
+                vis *= exponential(-0.5 * IMPEDANCE * ice)
             drive = part_state[a, FLOW] - part_state[b, FLOW]
             # ... and by the pressure of ice
             lift = RHO_W * GRAVITY * path_rise[c] + node_state[j, PRESS] - node_state[i, PRESS]
@@ -532,8 +548,9 @@ def through_paths(
                 dpc = node_state[i, PC] - node_state[j, PC]
                 span = abs(node_state[i, PC]) + abs(node_state[j, PC]) + P0
                 if dpc * lift > 0.0 and abs(dpc) > 1e-7 * span:
-                    con = -drive / dpc
-                    above, below = (part_state[a, CON] - con) / dpc, (con - part_state[b, CON]) / dpc
+                    per_dpc = 1.0 / dpc
+                    con = -drive * per_dpc
+                    above, below = (part_state[a, CON] - con) * per_dpc, (con - part_state[b, CON]) * per_dpc
                     con_sa, con_ta = above * node_state[i, PC_S], above * node_state[i, PC_T]
                     con_sb, con_tb = below * node_state[j, PC_S], below * node_state[j, PC_T]
                 else:
@@ -546,7 +563,10 @@ def through_paths(
         lam = 0.5 * (part_state[a, LAM] + part_state[b, LAM])
         hv = L_V + C_V * tm
         q = g * lam * dt + hv * fv + C_W * tm * fl
-        more, wetter = q - path_flow[c, 0], fv + fl - path_flow[c, 1]
+        more, wetter = q, fv + fl
+        if not anew:
+            more -= path_flow[c, 0]
+            wetter -= path_flow[c, 1]
         path_flow[c, 0], path_flow[c, 1] = q, fv + fl
         within[i, 0] += more
         within[j, 0] -= more
@@ -573,9 +593,9 @@ def through_paths(
                 fl_sa -= 0.5 * IMPEDANCE * fl * part_state[a, ICE_S]
                 fl_sb -= 0.5 * IMPEDANCE * fl * part_state[b, ICE_S]
             if viscous[m]:
-                fluidity = node_state[i, FM] + node_state[j, FM]
-                fl_ta += fl * node_state[i, FM_T] / fluidity
-                fl_tb += fl * node_state[j, FM_T] / fluidity
+                per_fluidity = fl / (node_state[i, FM] + node_state[j, FM])
+                fl_ta += per_fluidity * node_state[i, FM_T]
+                fl_tb += per_fluidity * node_state[j, FM_T]
         own = 0.5 * (C_V * fv + C_W * fl)
         hl = C_W * tm
         q_ta = g * (lam + 0.5 * part_state[a, LAM_T] * dt) + hv * fv_ta + hl * fl_ta + own

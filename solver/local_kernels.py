@@ -10,10 +10,9 @@ from numba import njit
 
 @njit(cache=True, error_model="numpy")
 def mark(
-    update, scale, threshold, indptr, indices, part_start, parts_of, path_start, paths_of, path_other, marked,
-    nodes, parts, paths,
+    update, scale, threshold, indptr, indices, path_start, paths_of, path_other, marked, nodes, paths
 ):  # fmt: skip
-    """Mark the nodes whose scaled update exceeds a threshold and their neighbours; list what belongs to them.
+    """Mark the nodes whose scaled update exceeds a threshold and their neighbours; list them and their paths.
 
     Fills ``marked`` (N,) and the heads of the lists; returns the lengths of the lists.
     """
@@ -23,33 +22,18 @@ def mark(
         if max(abs(update[i, 0] * scale[i, 0]), abs(update[i, 1] * scale[i, 1])) > threshold:
             for k in range(indptr[i], indptr[i + 1]):
                 marked[indices[k]] = True
-    count, held, joined = 0, 0, 0
+    count, joined = 0, 0
     for i in range(rows):
         if not marked[i]:
             continue
         nodes[count] = i
         count += 1
-        for k in range(part_start[i], part_start[i + 1]):
-            parts[held] = parts_of[k]
-            held += 1
         for k in range(path_start[i], path_start[i + 1]):
             # a path with both ends marked is listed once
             if not marked[path_other[k]] or i < path_other[k]:
                 paths[joined] = paths_of[k]
                 joined += 1
-    return count, held, joined
-
-
-@njit(cache=True, error_model="numpy")
-def parts_of_nodes(nodes, count, part_start, parts_of, parts):
-    """List the parts of the first ``count`` nodes of a list; returns how many."""
-    held = 0
-    for number in range(count):
-        n = nodes[number]
-        for k in range(part_start[n], part_start[n + 1]):
-            parts[held] = parts_of[k]
-            held += 1
-    return held
+    return count, joined
 
 
 @njit(cache=True, error_model="numpy")

@@ -20,15 +20,13 @@ def fill_scale(
     The potential answers for the strictest of humidity, water content and pressure;
     the slopes are derivatives with respect to it.  ``importance`` (N,) weighs the nodes.
     """
+    per_t, per_rh, per_water, per_pressure = 1.0 / wanted_t, 1.0 / wanted_rh, 1.0 / wanted_water, 1.0 / wanted_pressure
     for n in range(scale.shape[0]):
-        scale[n, 0] = 1.0 / wanted_t
-        humidity = abs(humidity_slope[n]) / wanted_rh
-        water = abs(water_slope[n]) / (wanted_water * saturation[n])
-        scale[n, 1] = max(humidity, water)
+        strictest = max(abs(humidity_slope[n]) * per_rh, abs(water_slope[n]) * per_water / saturation[n])
         if pressure_slope[n] <= UNSATURATED:
-            scale[n, 1] = max(scale[n, 1], pressure_slope[n] / wanted_pressure)
-        scale[n, 0] *= importance[n]
-        scale[n, 1] *= importance[n]
+            strictest = max(strictest, pressure_slope[n] * per_pressure)
+        scale[n, 0] = importance[n] * per_t
+        scale[n, 1] = importance[n] * strictest
 
 
 @njit(cache=True, error_model="numpy")

@@ -62,10 +62,9 @@ def potential_of_suction(suction: NDArray[np.float64] | float) -> Floats:
 
 @dataclass(frozen=True)
 class Patch:
-    """Some nodes in ascending order, their parts, and the paths that touch them."""
+    """Some nodes in ascending order, and the paths that touch them."""
 
     nodes: Ints
-    parts: Ints
     paths: Ints
 
 
@@ -89,7 +88,7 @@ class System:
 
     def __init__(self, network: Network, tables: MaterialTables, *, freezing: bool = True) -> None:
         self.network, self.tables, self.freezing = network, tables, freezing
-        # interleaved by column: what a part asks for lies in two cache lines
+        # interleaved by column: what a part asks for lies side by side
         columns = (tables.water, tables.flux_potential, tables.vapour, tables.conductivity, tables.frozen_conductivity)
         self._table = np.stack([cubics(column, tables.ds) for column in columns], axis=2)
         self._factor = cubics(tables.temperature_factor, tables.dt)[:, :, None].copy()
@@ -107,11 +106,10 @@ class System:
         self.sheet_data = self._sheet_data()
         self.face_data = self._face_data()
         self._build_pattern()
-        sizes = (count, parts, network.path_a.size)
+        sizes = (count, network.path_a.size)
         self.everywhere = Patch(*(np.arange(size) for size in sizes))
         self.nowhere = Patch(*(np.zeros(0, dtype=np.int64) for _ in sizes))
         self._room = Patch(*(np.empty(size, dtype=np.int64) for size in sizes))
-        self._few_parts = np.empty(parts, dtype=np.int64)
         self._marked, self._all = np.zeros(count, dtype=np.bool_), np.ones(count, dtype=np.bool_)
         self._index_patches()
         self.within, self.path_flow = np.zeros((count, 2)), np.zeros((network.path_a.size, 2))
@@ -130,9 +128,9 @@ class System:
 
     def evaluate(self, state: State, where: Patch | None = None) -> None:
         """Material state, storage and capacity at a state, everywhere or in a patch."""
-        n, t, w = self.network, self.tables, where or self.everywhere
+        n, t, nodes = self.network, self.tables, (where or self.everywhere).nodes
         kernels.evaluate(
-            w.nodes, w.parts, state.temperature, state.potential, n.part_node, n.part_material, n.part_volume,
+            nodes, state.temperature, state.potential, self._part_start, self._parts_of, n.part_material, n.part_volume,
             t.s0, t.ds, self._table, t.t0, t.dt, self._factor, self._varies, t.heat_capacity, t.vapour_exponent,
             t.has_liquid, self._full, self.freezing,
             self._block, self.node_state, self.part_state, self.storage, self.capacity,
@@ -150,9 +148,6 @@ class System:
         n, t = self.network, self.tables
         nodes, paths = (where or self.everywhere).nodes, (where or self.everywhere).paths
         rows = self._all if where is None else self._marked
-        if where is None:
-            self.within[:] = 0.0
-            self.path_flow[:] = 0.0
         if jacobian:
             self._all_changed, self._any_changed = self._all_changed or where is None, True
             if where is not None:
@@ -165,7 +160,7 @@ class System:
             n.face_node, n.face_part, n.face_surface, n.face_width, self.face_data, loads, self.controls,
             n.stream_a, n.stream_b, n.stream_surface, n.stream_path, self.stream_flow,
             self.indptr, self.diagonal, self.path_slots, self.sheet_slots, self.stream_slots,
-            self.within, self.path_flow, self.inflow, self.residual, self.values, self.flows, jacobian,
+            self.within, self.path_flow, where is None, self.inflow, self.residual, self.values, self.flows, jacobian,
         )  # fmt: skip
         return float(heat), float(water), float(carried)
 
@@ -200,16 +195,15 @@ class System:
     def patch(self, update: Floats, scale: Floats, threshold: float) -> Patch:
         """The nodes whose update exceeds a share of the wanted error, and their neighbours; valid until the next."""
         r = self._room
-        nodes, parts, paths = local.mark(
-            update, scale, threshold, self.indptr, self.indices, self._part_start, self._parts_of,
-            self._path_start, self._paths_of, self._path_other, self._marked, r.nodes, r.parts, r.paths,
+        nodes, paths = local.mark(
+            update, scale, threshold, self.indptr, self.indices, self._path_start, self._paths_of, self._path_other,
+            self._marked, r.nodes, r.paths,
         )  # fmt: skip
-        return Patch(r.nodes[:nodes], r.parts[:parts], r.paths[:paths])
+        return Patch(r.nodes[:nodes], r.paths[:paths])
 
     def at_nodes(self, nodes: Ints, count: int) -> Patch:
-        """The first nodes of a list with their parts, for `evaluate`; valid until the next."""
-        held = local.parts_of_nodes(nodes, count, self._part_start, self._parts_of, self._few_parts)
-        return Patch(nodes[:count], self._few_parts[:held], self.nowhere.paths)
+        """The first nodes of a list, for `evaluate`."""
+        return Patch(nodes[:count], self.nowhere.paths)
 
     def _index_patches(self) -> None:
         """Parts and paths by node."""
