@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stemwall.materials import Material, catalogue
-from stemwall.solver import balance_kernels as kernels
+from stemwall.solver import layout
 from stemwall.solver.climate import FACINGS, Climate, FacingLoads, indoor
 from stemwall.solver.marching import HOUR, March
 from stemwall.solver.section import Edge, Opening, Probe, Region, Section
@@ -156,7 +156,7 @@ def march(run: Run, first: int, hours: int, nodes: Ints | None = None) -> Answer
         run.actions.before(hour, run.march.state)
         run.march.advance_to((hour + 1) * HOUR)
         temperature.append(run.march.state.temperature[read].mean(axis=1))
-        humidity.append(np.minimum(run.system.node_state[read, kernels.RH], 1.0).mean(axis=1))
+        humidity.append(np.minimum(run.system.node_state[read, layout.RH], 1.0).mean(axis=1))
     seconds = time.process_time() - begun
     effort = run.march.effort
     counts = {"steps": effort.steps, "updates": effort.updates, "matrices": effort.matrices, "linear": effort.linear}

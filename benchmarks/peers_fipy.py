@@ -26,7 +26,7 @@ import fipy  # type: ignore[import-untyped]
 from peers_case import WARM_UP, Answer, Size, probe_cells, ready
 from peers_fipy_parts import RHO_G, Cells, Faces, grid
 
-from stemwall.solver import balance_kernels as kernels
+from stemwall.solver import layout
 from stemwall.solver.marching import HOUR
 from stemwall.solver.simulate import Run
 from stemwall.solver.system import State
@@ -37,7 +37,7 @@ Ints = NDArray[np.int64]
 #: sweeps after which a step is halved, change of a sweep [K, -] beyond which it is, and shortest step [s]
 MOST_SWEEPS, LOST, SHORTEST = 25, 1e3, 5.0
 #: the water equation is multiplied by this, so that both are in W/m3 and of one size [J/kg]
-WATER_SCALE = kernels.L_V
+WATER_SCALE = layout.L_V
 
 
 @dataclass(frozen=True)
@@ -135,7 +135,7 @@ class Model:
 
     def read(self) -> tuple[Floats, Floats]:
         """Temperature [degC] and relative humidity [-] of the cells at the probes."""
-        humidity = np.minimum(self.cells.node[self.probes, kernels.RH], 1.0)
+        humidity = np.minimum(self.cells.node[self.probes, layout.RH], 1.0)
         return self.temperature.value[self.probes], humidity
 
     def _pairs(self, mesh: Any) -> None:
@@ -192,19 +192,19 @@ class Model:
         """Coefficients of a sweep from the present state; the water equation has its sign turned."""
         cells, temperature, potential = self.cells, self.temperature.value, self.potential.value
         node, part, scale = cells.node, cells.part, -WATER_SCALE
-        vapour = part[:, kernels.VAP]
-        v_t, v_y = vapour * node[:, kernels.PV_T], vapour * node[:, kernels.PV_S]
+        vapour = part[:, layout.VAP]
+        v_t, v_y = vapour * node[:, layout.PV_T], vapour * node[:, layout.PV_S]
         # liquid flows towards suction, +K grad p_c, and down
-        l_y = -cells.liquid * node[:, kernels.PC_S]
-        latent, carried = kernels.L_V + kernels.C_V * temperature, kernels.C_W * temperature
+        l_y = -cells.liquid * node[:, layout.PC_S]
+        latent, carried = layout.L_V + layout.C_V * temperature, layout.C_W * temperature
         m_t, m_y = self._at_faces(v_t), -self._at_faces(-(v_y + l_y))
-        self.conduct[0][0].setValue(self._at_faces(part[:, kernels.LAM] + latent * v_t))
+        self.conduct[0][0].setValue(self._at_faces(part[:, layout.LAM] + latent * v_t))
         self.conduct[0][1].setValue(-self._at_faces(-(latent * v_y + carried * l_y)))
         self.conduct[1][0].setValue(scale * m_t)
         self.conduct[1][1].setValue(scale * m_y)
         gains = self.faces.gains(t, during, cells, temperature, potential)
         falls = self._at_faces(cells.liquid) * RHO_G
-        falling_heat = falls * kernels.C_W * 0.5 * (temperature[self._first] + temperature[self._second])
+        falling_heat = falls * layout.C_W * 0.5 * (temperature[self._first] + temperature[self._second])
         c = cells.capacity / step
         rate = (cells.storage - before) / step
         hold = (c[:, 0] - gains[1], c[:, 1] - gains[2], -gains[4], c[:, 2] - gains[5])

@@ -9,7 +9,7 @@ import fipy  # type: ignore[import-untyped]
 import numpy as np
 from numpy.typing import NDArray
 
-from stemwall.solver import balance_kernels as kernels
+from stemwall.solver import layout
 from stemwall.solver.loads import Loads
 from stemwall.solver.network import Network
 from stemwall.solver.simulate import Run
@@ -19,7 +19,7 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 #: weight of a cubic metre of water [N/m3]
-RHO_G = kernels.RHO_W * kernels.GRAVITY
+RHO_G = layout.RHO_W * layout.GRAVITY
 
 
 class Cells:
@@ -50,7 +50,7 @@ class Cells:
     @property
     def liquid(self) -> Floats:
         """Liquid conductivity [kg/(m s Pa)]."""
-        return np.asarray(self.part[:, kernels.CON] * self.node[:, kernels.FM])
+        return np.asarray(self.part[:, layout.CON] * self.node[:, layout.FM])
 
 
 def grid(run: Run) -> Any:
@@ -93,19 +93,19 @@ class Faces:
         row = self.loads.at(t, during)[self.surface].T
         c, node, part = self.cell, cells.node[self.cell], cells.part[self.cell]
         with np.errstate(divide="ignore"):
-            film = 1.0 / (1.0 / row[kernels.FILM] + self.half / part[:, kernels.LAM])
-            liquid = cells.liquid[c] * node[:, kernels.PC_S] / -node[:, kernels.PV_S]
-            beta = 1.0 / (1.0 / row[kernels.BETA] + self.half / (part[:, kernels.VAP] + liquid))
-        through = np.where(row[kernels.FILM] > 0.0, film / np.maximum(row[kernels.FILM], 1e-30), 0.0)
+            film = 1.0 / (1.0 / row[layout.FILM] + self.half / part[:, layout.LAM])
+            liquid = cells.liquid[c] * node[:, layout.PC_S] / -node[:, layout.PV_S]
+            beta = 1.0 / (1.0 / row[layout.BETA] + self.half / (part[:, layout.VAP] + liquid))
+        through = np.where(row[layout.FILM] > 0.0, film / np.maximum(row[layout.FILM], 1e-30), 0.0)
         t_cell = temperature[c]
-        vapour = beta * (row[kernels.AIR_PV] - node[:, kernels.PV])
-        rain = np.minimum(row[kernels.SUPPLY], row[kernels.UPTAKE] * np.maximum(node[:, kernels.TOTAL], 0.0))
-        drain = row[kernels.DRAIN] * RHO_G * cells.liquid[c]
-        heat = film * (row[kernels.AIR_T] - t_cell) + through * row[kernels.SUN]
-        latent = kernels.L_V + kernels.C_V * t_cell
+        vapour = beta * (row[layout.AIR_PV] - node[:, layout.PV])
+        rain = np.minimum(row[layout.SUPPLY], row[layout.UPTAKE] * np.maximum(node[:, layout.TOTAL], 0.0))
+        drain = row[layout.DRAIN] * RHO_G * cells.liquid[c]
+        heat = film * (row[layout.AIR_T] - t_cell) + through * row[layout.SUN]
+        latent = layout.L_V + layout.C_V * t_cell
         latent = latent * through
-        heat += latent * vapour + kernels.C_W * (row[kernels.AIR_T] * rain - t_cell * drain)
-        v_t, v_y = -beta * node[:, kernels.PV_T], -beta * node[:, kernels.PV_S]
+        heat += latent * vapour + layout.C_W * (row[layout.AIR_T] * rain - t_cell * drain)
+        v_t, v_y = -beta * node[:, layout.PV_T], -beta * node[:, layout.PV_S]
         columns = (heat, -film + latent * v_t, latent * v_y, vapour + rain - drain, v_t, v_y)
         return np.array([np.bincount(c, self.share * column, temperature.size) for column in columns])
 

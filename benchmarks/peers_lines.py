@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from scipy.sparse import csc_matrix, csr_matrix
 from scipy.sparse.csgraph import reverse_cuthill_mckee
 
-from stemwall.solver import balance_kernels as kernels
+from stemwall.solver import layout
 from stemwall.solver.marching import HOUR
 from stemwall.solver.simulate import Run
 from stemwall.solver.system import State
@@ -87,7 +87,7 @@ class Lines:
         self._unpack(u)
         self.system.evaluate(self.state)
         nodes = [probe.node for probe in self.probes]
-        humidity = np.minimum(self.system.node_state[nodes, kernels.RH], 1.0)
+        humidity = np.minimum(self.system.node_state[nodes, layout.RH], 1.0)
         return self.state.temperature[nodes], humidity
 
     @property

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stemwall.materials.water import suction_from_humidity
-from stemwall.solver import balance_kernels as kernels
+from stemwall.solver import layout
 from stemwall.solver.air_path import AirPath, PlacedAirPaths
 from stemwall.solver.climate import Climate
 from stemwall.solver.errors import SectionError
@@ -105,10 +105,10 @@ class HourlyActions:
             if zone.moisture_gain is not None:
                 gain = float(zone.moisture_gain[hour])
                 # vapour comes with its heat of evaporation
-                self.system.source[node] += gain * (kernels.L_V + kernels.C_V * state.temperature[node]), gain
+                self.system.source[node] += gain * (layout.L_V + layout.C_V * state.temperature[node]), gain
         for source, node in self.sources:
             rate = float(source.rate[hour])
-            self.system.source[node] += rate * kernels.C_W * float(source.temperature[hour]), rate
+            self.system.source[node] += rate * layout.C_W * float(source.temperature[hour]), rate
 
     def _draw_air(self, hour: int, state: State) -> None:
         """Set the flow through every air path."""
@@ -134,7 +134,7 @@ class HourlyActions:
 
     def _air(self, climate: Climate, rows: Floats, hours: slice) -> None:
         """Fill the rows of a surface that air paths end at: what the climate's air is like."""
-        rows[:, kernels.AIR_T], rows[:, kernels.AIR_PV] = self._ends(climate, hours)
+        rows[:, layout.AIR_T], rows[:, layout.AIR_PV] = self._ends(climate, hours)
 
     def _ends(self, climate: Climate, hours: slice) -> tuple[Floats, Floats]:
         """Temperature [degC] and vapour pressure [Pa] of a climate's air at the ends of some hours."""

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stemwall.solver import balance_kernels as kernels
+from stemwall.solver import layout
 from stemwall.solver.loads import LEWIS, Loads
 from stemwall.solver.system import System
 from stemwall.solver.zone import POOL, Zone, ZonedNetwork
@@ -95,5 +95,5 @@ class Flooding:
         row[:] = 0.0
         if level > DRY:
             film = zone.convective_up * zone.pool
-            row[:, kernels.AIR_T], row[:, kernels.AIR_PV] = temperature, float(saturation_pressure(temperature))
-            row[:, kernels.FILM], row[:, kernels.BETA] = film + zone.radiative * zone.pool, LEWIS * film
+            row[:, layout.AIR_T], row[:, layout.AIR_PV] = temperature, float(saturation_pressure(temperature))
+            row[:, layout.FILM], row[:, layout.BETA] = film + zone.radiative * zone.pool, LEWIS * film

@@ -18,7 +18,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stemwall.materials.water import GRAVITY, WATER_DENSITY
-from stemwall.solver.balance_kernels import (
+from stemwall.solver.climate import Climate, FacingLoads
+from stemwall.solver.layout import (
     AIR_PV,
     AIR_T,
     BETA,
@@ -35,7 +36,6 @@ from stemwall.solver.balance_kernels import (
     SUPPLY,
     UPTAKE,
 )
-from stemwall.solver.climate import Climate, FacingLoads
 from stemwall.solver.network import Network, Surface
 from stemwall.solver.settings import GroundWave
 from stemwall.weather.moistair import saturation_pressure

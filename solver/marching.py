@@ -29,7 +29,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from stemwall.solver import balance_kernels as kernels
+from stemwall.solver import layout, state_kernels
 from stemwall.solver import step_kernels as steps
 from stemwall.solver.errors import SolverError
 from stemwall.solver.settings import Accuracy
@@ -88,7 +88,7 @@ SOFT = 0.5
 CARRIED = 0.1
 #: residuals below this share of saturation, or of one kelvin, are round-off
 REST = 1e-12
-DRIEST_POTENTIAL = kernels.Y1 + (kernels.RH1 - kernels.DRIEST) / kernels.D1
+DRIEST_POTENTIAL = layout.Y1 + (layout.RH1 - layout.DRIEST) / layout.D1
 #: first step of a run [s]
 FIRST_STEP = 300.0
 HOUR = 3600.0
@@ -294,7 +294,7 @@ class March:
             f"although the step was cut to {self._next_step:.3g} s; worst place "
             f"x = {network.node_x[node]:.4g} m, y = {network.node_y[node]:.4g} m in region '{region}' "
             f"(T = {self.state.temperature[node]:.2f} degC, suction = "
-            f"{kernels.suction_of(self.state.potential[node])[0]:.4g} Pa). "
+            f"{state_kernels.suction_of(self.state.potential[node])[0]:.4g} Pa). "
             "Try a finer mesh there, check the material's retention curve and the loads of that hour, "
             "or loosen the accuracy and compare."
         )
@@ -303,7 +303,7 @@ class March:
         """Reciprocal of the wanted local error of each unknown, (N, 2)."""
         a, system = self.accuracy, self.system
         steps.fill_scale(
-            system.node_state[:, kernels.TOTAL_S], system.node_state[:, kernels.RH_S], system.capacity[:, 2],
+            system.node_state[:, layout.TOTAL_S], system.node_state[:, layout.RH_S], system.capacity[:, 2],
             system.saturation, a.temperature, a.humidity, a.saturation, a.pressure, self._importance,
             self._scale,
         )  # fmt: skip
@@ -457,7 +457,7 @@ class March:
         nodes = (where or system.everywhere).nodes
         count = steps.limited_update(
             nodes, state.temperature, state.potential, self._update, system.storage, self._matrix_capacity,
-            self._stiffness, rate, self._switching, kernels.Y1, DRIEST_POTENTIAL,
+            self._stiffness, rate, self._switching, layout.Y1, DRIEST_POTENTIAL,
             cold, self._promised, self._low, self._high,
         )  # fmt: skip
         system.evaluate(state, where)

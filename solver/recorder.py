@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stemwall.solver import balance_kernels as kernels
+from stemwall.solver import layout
 from stemwall.solver.errors import SectionError
 from stemwall.solver.mesh import MERGE
 from stemwall.solver.network import Network
@@ -87,16 +87,16 @@ class Recorder:
         """
         return (
             state.temperature[self._nodes],
-            np.minimum(self.system.node_state[self._nodes, kernels.RH], 1.0),
-            self.system.part_state[self._parts, kernels.WATER],
+            np.minimum(self.system.node_state[self._nodes, layout.RH], 1.0),
+            self.system.part_state[self._parts, layout.WATER],
         )
 
     def fields(self, state: State) -> tuple[Floats, Floats, Floats]:
         """Cell means of temperature, relative humidity and water content, (ny, nx), NaN in openings."""
         return (
             self._cells(state.temperature[self._corner_node]),
-            self._cells(np.minimum(self.system.node_state[self._corner_node, kernels.RH], 1.0)),
-            self._cells(self.system.part_state[self._corner_part, kernels.WATER]),
+            self._cells(np.minimum(self.system.node_state[self._corner_node, layout.RH], 1.0)),
+            self._cells(self.system.part_state[self._corner_part, layout.WATER]),
         )
 
     def _cells(self, corners: Floats) -> Floats:

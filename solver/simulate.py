@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from stemwall.materials.material import Material
 from stemwall.materials.tables import tabulate
-from stemwall.solver import balance_kernels as kernels
+from stemwall.solver import layout
 from stemwall.solver.air_path import with_air_paths, with_lines
 from stemwall.solver.climate import Climate
 from stemwall.solver.environment import Environment, HourlyActions, zone_start
@@ -250,7 +250,7 @@ class _Ledger:
         climates = list(run.climates.values())
         zones = list(run.zoned.nodes)
         air_t = [c.temperature[hour] for c in climates] + list(march.state.temperature[zones])
-        in_zones = np.minimum(system.node_state[zones, kernels.RH], 1.0)
+        in_zones = np.minimum(system.node_state[zones, layout.RH], 1.0)
         air_rh = [c.relative_humidity[hour] for c in climates] + list(in_zones)
         return {
             "probe_temperature": temperature,

@@ -14,8 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stemwall.materials.tables import MaterialTables, cubics
-from stemwall.solver import balance_kernels as kernels
 from stemwall.solver import factor_kernels as factor
+from stemwall.solver import flux_kernels, layout, state_kernels
 from stemwall.solver import krylov_kernels as krylov
 from stemwall.solver import local_kernels as local
 from stemwall.solver.couplings import Sweep, factors_for, room_for, sort_couplings
@@ -52,12 +52,12 @@ class State:
 
 
 def potential_of_suction(suction: NDArray[np.float64] | float) -> Floats:
-    """Stretched potential [-] of a suction [Pa]; see `balance_kernels`."""
+    """Stretched potential [-] of a suction [Pa]; see `layout`."""
     p = np.asarray(suction, dtype=float)
-    humidity = np.maximum(np.exp(-np.maximum(p, 0.0) / kernels.RT_REFERENCE), kernels.DRIEST)
-    dry = kernels.Y1 + (kernels.RH1 - humidity) / kernels.D1
-    wet = np.where(p < 0.0, p / kernels.P0, np.arcsinh(p / kernels.P0))
-    return np.asarray(np.where(p > kernels.P1, dry, wet))
+    humidity = np.maximum(np.exp(-np.maximum(p, 0.0) / layout.RT_REFERENCE), layout.DRIEST)
+    dry = layout.Y1 + (layout.RH1 - humidity) / layout.D1
+    wet = np.where(p < 0.0, p / layout.P0, np.arcsinh(p / layout.P0))
+    return np.asarray(np.where(p > layout.P1, dry, wet))
 
 
 @dataclass(frozen=True)
@@ -95,8 +95,8 @@ class System:
         self._varies = np.any(tables.temperature_factor[:, :, 0] != 1.0, axis=1)
         self._full = water_at_saturation(tables)
         count, parts = network.nodes, network.part_node.size
-        self.node_state, self._block = np.zeros((count, kernels.NODE_COLUMNS)), np.zeros(kernels.BLOCK_SIZE)
-        self.part_state = np.zeros((parts, kernels.PART_COLUMNS))
+        self.node_state, self._block = np.zeros((count, layout.NODE_COLUMNS)), np.zeros(layout.BLOCK_SIZE)
+        self.part_state = np.zeros((parts, layout.PART_COLUMNS))
         self.storage, self.capacity = np.zeros((count, 2)), np.zeros((count, 3))
         self.inflow, self.residual = np.zeros((count, 2)), np.zeros((count, 2))
         self.flows = np.zeros((len(network.surfaces), 4))
@@ -129,7 +129,7 @@ class System:
     def evaluate(self, state: State, where: Patch | None = None) -> None:
         """Material state, storage and capacity at a state, everywhere or in a patch."""
         n, t, nodes = self.network, self.tables, (where or self.everywhere).nodes
-        kernels.evaluate(
+        state_kernels.evaluate(
             nodes, state.temperature, state.potential, self._part_start, self._parts_of, n.part_material, n.part_volume,
             t.s0, t.ds, self._table, t.t0, t.dt, self._factor, self._varies, t.heat_capacity, t.vapour_exponent,
             t.has_liquid, self._full, self.freezing,
@@ -152,7 +152,7 @@ class System:
             self._all_changed, self._any_changed = self._all_changed or where is None, True
             if where is not None:
                 self._changed[nodes] = True
-        heat, water, carried = kernels.assemble(
+        heat, water, carried = flux_kernels.assemble(
             nodes, paths, rows, state.temperature, rate, history, self.source, self.storage, self.capacity,
             self.node_state, self.part_state, n.part_node, n.part_material,
             n.path_a, n.path_b, n.path_shape, n.path_rise, t.has_liquid, t.viscous,
@@ -297,7 +297,7 @@ def water_at_saturation(tables: MaterialTables) -> Floats:
 
 def membrane_data(membrane: Membrane) -> tuple[float, float, float, float]:
     """Conductance [W/(m2 K)], dry and wet permeance, liquid conductance [kg/(m2 s Pa)] of a membrane."""
-    air = kernels.AIR_PERMEABILITY
+    air = layout.AIR_PERMEABILITY
     return (
         1.0 / max(membrane.resistance, LEAST_RESISTANCE),
         air / max(membrane.sd_dry, 1e-4),

@@ -22,7 +22,7 @@ from stemwall.materials.storage import LinearIsotherm, Storage
 from stemwall.materials.thermal import LinearConductivity
 from stemwall.materials.vapour import ConstantVapour
 from stemwall.materials.water import GAS_CONSTANT, GRAVITY, ZERO_CELSIUS
-from stemwall.solver import balance_kernels as kernels
+from stemwall.solver import layout
 from stemwall.solver.climate import Facing
 from stemwall.solver.loads import LEWIS
 from stemwall.solver.network import Network, Surface
@@ -188,7 +188,7 @@ class ZonedNetwork:
     def controls(self) -> Floats:
         """Rows for the kernel of heaters and dehumidifiers, (Q, 7)."""
         rows = [
-            (node, float(c.kind != "heater"), c.set_point, c.capacity, c.band, c.heat_per_kg + kernels.L_V, row)
+            (node, float(c.kind != "heater"), c.set_point, c.capacity, c.band, c.heat_per_kg + layout.L_V, row)
             for zone, node in zip(self.zones, self.nodes, strict=True)
             for c, row in ((c, self.control_surfaces[zone.key, k]) for k, c in enumerate(zone.controls))
         ]
@@ -311,7 +311,7 @@ def section_middle(section: Section, key: str) -> tuple[float, float]:
 
 def inlet_row(row: Floats, temperature: Floats, vapour_pressure: Floats, flow: Floats | float) -> None:
     """Fill the load rows of an inlet: air at temperature [degC] and vapour pressure [Pa], flow [m3/(s m)]."""
-    row[:, kernels.AIR_T] = temperature
-    row[:, kernels.AIR_PV] = vapour_pressure
-    row[:, kernels.FILM] = AIR_HEAT * np.asarray(flow)
-    row[:, kernels.BETA] = np.asarray(flow) / (GAS_CONSTANT * (temperature + ZERO_CELSIUS))
+    row[:, layout.AIR_T] = temperature
+    row[:, layout.AIR_PV] = vapour_pressure
+    row[:, layout.FILM] = AIR_HEAT * np.asarray(flow)
+    row[:, layout.BETA] = np.asarray(flow) / (GAS_CONSTANT * (temperature + ZERO_CELSIUS))

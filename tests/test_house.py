@@ -3,13 +3,17 @@
 import ast
 import importlib
 import importlib.resources
+import os
 import pkgutil
+import re
 import subprocess
 import sys
 import tomllib
 from pathlib import Path
 
 import pytest
+
+import stemwall.solver
 
 ROOT = Path(__file__).resolve().parents[1]
 ROOMS = ("materials", "weather", "solver", "cases")
@@ -91,10 +95,20 @@ def test_data_files_are_reachable(room: str) -> None:
     assert data <= reachable
 
 
-def test_kernel_files_call_no_kernel_elsewhere() -> None:
-    """The compiled-code cache is per file: a callee in another file would be served stale."""
+def test_kernel_files_read_nothing_that_their_cache_is_not_named_after() -> None:
+    """The folder of compiled code is named after the kernel files and the layout; all else could be stale."""
     for path in (ROOT / "solver").glob("*_kernels.py"):
-        assert _rooms_imported(path) == set(), path.name
+        read = re.findall(r"^from (stemwall\S+) import|^import (stemwall\S+)", path.read_text(), re.MULTILINE)
+        modules = {"".join(found).removeprefix("stemwall.solver.") for found in read}
+        assert all(name == "layout" or name.endswith("_kernels") for name in modules), path.name
+
+
+def test_compiled_code_is_kept_in_a_folder_of_its_sources() -> None:
+    """A process that another began keeps to the same folder."""
+    told = Path(os.environ["NUMBA_CACHE_DIR"])
+    assert told.name.startswith(stemwall.solver.COMPILED)
+    command = [sys.executable, "-c", "import os, stemwall.solver; print(os.environ['NUMBA_CACHE_DIR'])"]
+    assert subprocess.run(command, capture_output=True, text=True, check=True).stdout.strip() == str(told)
 
 
 @pytest.mark.parametrize("room", [r for r in ROOMS if r != "cases"])

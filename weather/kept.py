@@ -66,7 +66,7 @@ def kept(key: tuple[object, ...], make: Callable[[], Entry]) -> Entry:
 
 
 def _from_disk(name: str, make: Callable[[], Entry]) -> Entry:
-    folder = _folder()
+    folder = cache_folder()
     if folder is None:
         return make()
     path = folder / f"weather-{name}.npz"
@@ -86,7 +86,7 @@ def digest(*arrays: NDArray[Any]) -> str:
     return total.hexdigest()
 
 
-def _folder() -> Path | None:
+def cache_folder() -> Path | None:
     """Folder of the entries, by the custom of the system; None to keep nothing."""
     if FOLDER_VARIABLE in os.environ:
         return Path(os.environ[FOLDER_VARIABLE]) if os.environ[FOLDER_VARIABLE] else None

@@ -10,7 +10,7 @@ from stemwall.cases.verification.comparison import RELATIVE, Comparison, compare
 from stemwall.materials.material import Material
 from stemwall.materials.reference import linear_vapour
 from stemwall.materials.thermal import LinearConductivity
-from stemwall.solver import balance_kernels as kernels
+from stemwall.solver import layout
 from stemwall.solver.air_path import AirPath
 from stemwall.solver.loads import HOLD_HEAT
 from stemwall.solver.network import Surface
@@ -64,7 +64,7 @@ def profile(x: Floats, peclet: float, first: float, last: float) -> Floats:
 
 def vapour_flow(flow: float, share: float) -> float:
     """Steady vapour flow [kg/(m2 s)] of the closed form."""
-    carried = flow * kernels.MIXING
+    carried = flow * layout.MIXING
     grown = float(np.exp(carried * LENGTH / PERMEABILITY))
     return carried * share * (WARM[1] * grown - COLD[1]) / (grown - 1.0)
 
@@ -78,15 +78,15 @@ def across_a_layer() -> list[Comparison]:
             bench = _bench(flow, share)
             vapour = vapour_flow(flow, share)
             # vapour carries its own heat: it counts as air of its specific heat
-            capacity = flow * kernels.C_A + vapour * kernels.C_V
+            capacity = flow * layout.C_A + vapour * layout.C_V
             expected = profile(PLACES, capacity * LENGTH / CONDUCTIVITY, WARM[0], COLD[0])
             computed = bench.along_x(bench.temperature, PLACES)
             name = f"Air flow {way}, {title}"
             found.append(compare(name, SOURCE, "temperature [°C]", PLACES, computed, expected, 0.01))
             if share < 1.0:
                 continue
-            expected = profile(PLACES, flow * kernels.MIXING * LENGTH / PERMEABILITY, WARM[1], COLD[1])
-            computed = bench.along_x(np.asarray(bench.system.node_state[:, kernels.PV]), PLACES)
+            expected = profile(PLACES, flow * layout.MIXING * LENGTH / PERMEABILITY, WARM[1], COLD[1])
+            computed = bench.along_x(np.asarray(bench.system.node_state[:, layout.PV]), PLACES)
             found.append(compare(name, SOURCE, "vapour pressure [Pa]", PLACES, computed, expected, 1e-3, RELATIVE))
             through = -bench.system.flows[[s.climate == "right" for s in bench.network.surfaces], 1].sum() / DEPTH
             found.append(

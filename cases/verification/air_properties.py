@@ -16,7 +16,7 @@ from stemwall.cases.verification.bench import Bench, bar
 from stemwall.cases.verification.comparison import RELATIVE, Comparison, NotRun, compare
 from stemwall.materials import water
 from stemwall.materials.reference import en15026
-from stemwall.solver import balance_kernels as kernels
+from stemwall.solver import layout
 from stemwall.weather import moistair
 
 Floats = NDArray[np.float64]
@@ -141,7 +141,7 @@ def water_properties() -> list[Comparison]:
     liquid = [region.IAPWS97(T=float(t) + KELVIN, P=0.101325) for t in WARM]
     boiling = [(region.IAPWS97(T=float(t) + KELVIN, x=0), region.IAPWS97(T=float(t) + KELVIN, x=1)) for t in WARM]
     frozen = [ice._Ice(float(t) + KELVIN, 0.101325) for t in COLD]
-    used = kernels.L_V + (kernels.C_V - kernels.C_W) * WARM
+    used = layout.L_V + (layout.C_V - layout.C_W) * WARM
     return [
         compare("water", IF97, PRESSURE, WARM, moistair.saturation_pressure(WARM),
                 [1e6 * region._PSat_T(float(t) + KELVIN) for t in WARM], 2e-3, RELATIVE, axis=DEGREES),
@@ -151,14 +151,14 @@ def water_properties() -> list[Comparison]:
                 [1e3 * (vapour.h - fluid.h) for fluid, vapour in boiling], 1e-3, RELATIVE, axis=DEGREES),
         compare("water", IF97, "viscosity [Pa s]", WARM, water.viscosity(WARM), [s.mu for s in liquid], 2.5e-2,
                 RELATIVE, axis=DEGREES),
-        compare("water", IF97, "heat capacity [J/(kg K)]", WARM, np.full(WARM.size, kernels.C_W),
+        compare("water", IF97, "heat capacity [J/(kg K)]", WARM, np.full(WARM.size, layout.C_W),
                 [1e3 * s.cp for s in liquid], 1e-2, RELATIVE, axis=DEGREES),
-        compare("water", IF97, "density [kg/m³]", WARM, np.full(WARM.size, kernels.RHO_W), [s.rho for s in liquid],
+        compare("water", IF97, "density [kg/m³]", WARM, np.full(WARM.size, layout.RHO_W), [s.rho for s in liquid],
                 8e-3, RELATIVE, axis=DEGREES),
         compare("ice", "IAPWS R10-06 (2009), ice Ih; Python library iapws", "heat capacity [J/(kg K)]", COLD,
-                np.full(COLD.size, kernels.C_I), [1e3 * s["cp"] for s in frozen], 5e-2, RELATIVE, axis=DEGREES),
+                np.full(COLD.size, layout.C_I), [1e3 * s["cp"] for s in frozen], 5e-2, RELATIVE, axis=DEGREES),
         compare("ice at 0 °C", "IAPWS R10-06 (2009) and IF97; Python library iapws", "heat of fusion [J/kg]", 0.0,
-                kernels.L_F, 1e3 * (region.IAPWS97(T=KELVIN + 0.01, P=0.101325).h - ice._Ice(KELVIN, 0.101325)["h"]),
+                layout.L_F, 1e3 * (region.IAPWS97(T=KELVIN + 0.01, P=0.101325).h - ice._Ice(KELVIN, 0.101325)["h"]),
                 5e-3, RELATIVE, axis=DEGREES),
     ]  # fmt: skip
 
@@ -188,8 +188,8 @@ def kelvin() -> list[Comparison]:
     own = np.exp(-bench.suction / (molar * (bench.temperature + KELVIN)))
     humidity = np.array([0.05, 0.3, 0.5, 0.8, 0.9, 0.95, 0.98, 0.99, 0.999])
     exact = -molar * 293.15 * np.log(humidity)
-    beside_ice = -kernels.CLAPEYRON * COLD
-    vapour = 1000.0 * kernels.R_V * (COLD + KELVIN) * np.log(over_water(COLD) / over_ice(COLD))
+    beside_ice = -layout.CLAPEYRON * COLD
+    vapour = 1000.0 * layout.R_V * (COLD + KELVIN) * np.log(over_water(COLD) / over_ice(COLD))
     return [
         *found,
         compare("nodes of a section, 0 to 40 °C", EQUILIBRIUM, "relative humidity at a node [-]",

@@ -12,7 +12,7 @@ from scipy.sparse.linalg import spsolve
 
 from stemwall.materials.material import Material
 from stemwall.materials.tables import tabulate
-from stemwall.solver import balance_kernels as kernels
+from stemwall.solver import layout
 from stemwall.solver.air_path import AirPath, with_air_paths
 from stemwall.solver.loads import HOLD_HEAT, HOLD_WATER
 from stemwall.solver.marching import March
@@ -32,20 +32,20 @@ PlaceLoad = Mapping[str, ArrayLike]
 Start = float | Callable[[Floats, Floats], Floats]
 
 COLUMNS = {
-    "air_temperature": kernels.AIR_T,
-    "air_vapour_pressure": kernels.AIR_PV,
-    "film": kernels.FILM,
-    "vapour_film": kernels.BETA,
-    "longwave": kernels.LONGWAVE,
-    "emissivity": kernels.EMISSIVITY,
-    "sun": kernels.SUN,
-    "supply": kernels.SUPPLY,
-    "uptake": kernels.UPTAKE,
-    "held_suction": kernels.HELD_PC,
-    "drainage": kernels.DRAIN,
-    "water_level": kernels.LEVEL,
-    "water_temperature": kernels.WATER_T,
-    "water_film": kernels.WATER_FILM,
+    "air_temperature": layout.AIR_T,
+    "air_vapour_pressure": layout.AIR_PV,
+    "film": layout.FILM,
+    "vapour_film": layout.BETA,
+    "longwave": layout.LONGWAVE,
+    "emissivity": layout.EMISSIVITY,
+    "sun": layout.SUN,
+    "supply": layout.SUPPLY,
+    "uptake": layout.UPTAKE,
+    "held_suction": layout.HELD_PC,
+    "drainage": layout.DRAIN,
+    "water_level": layout.LEVEL,
+    "water_temperature": layout.WATER_T,
+    "water_film": layout.WATER_FILM,
 }
 
 
@@ -84,7 +84,7 @@ class GivenLoads:
 
     def __init__(self, surfaces: Sequence[Surface], load: Callable[[float, Surface], Load]) -> None:
         self.surfaces, self.load = surfaces, load
-        self._row = np.zeros((len(surfaces), kernels.LOAD_COLUMNS))
+        self._row = np.zeros((len(surfaces), layout.LOAD_COLUMNS))
 
     def at(self, seconds: float, during: float) -> Floats:
         """Rows at ``seconds``, or at ``during`` where the function jumps at the step's end."""
@@ -101,7 +101,7 @@ class PlaceLoads:
     def __init__(self, network: Network, load: Callable[[float, Floats, Floats], PlaceLoad]) -> None:
         self.x, self.y = network.node_x[network.face_node], network.node_y[network.face_node]
         self.load = load
-        self._row = np.zeros((self.x.size, kernels.LOAD_COLUMNS))
+        self._row = np.zeros((self.x.size, layout.LOAD_COLUMNS))
 
     def at(self, seconds: float, during: float) -> Floats:
         """Rows at ``seconds``, or at ``during`` where the function jumps at the step's end."""
@@ -198,12 +198,12 @@ class Bench:
     @property
     def suction(self) -> Floats:
         """Node suctions [Pa]."""
-        return np.asarray(self.system.node_state[:, kernels.PC])
+        return np.asarray(self.system.node_state[:, layout.PC])
 
     @property
     def humidity(self) -> Floats:
         """Node relative humidities [-]."""
-        return np.asarray(self.system.node_state[:, kernels.RH])
+        return np.asarray(self.system.node_state[:, layout.RH])
 
     @property
     def heat_in(self) -> Floats:
@@ -259,7 +259,7 @@ class Bench:
     def water(self, region: int | None = None) -> float:
         """Water [kg per metre of section] in one region, or in all."""
         n = self.network
-        held = n.part_volume * self.system.part_state[:, kernels.WATER]
+        held = n.part_volume * self.system.part_state[:, layout.WATER]
         return float(held.sum() if region is None else held[n.part_region == region].sum())
 
 

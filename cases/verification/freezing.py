@@ -14,8 +14,9 @@ from stemwall.materials.material import Material
 from stemwall.materials.storage import FunctionRetention, Storage
 from stemwall.materials.thermal import LinearConductivity
 from stemwall.materials.vapour import ConstantVapour
-from stemwall.solver.balance_kernels import C_I, C_W, L_F, freezing_suction
+from stemwall.solver.layout import C_I, C_W, L_F
 from stemwall.solver.settings import Accuracy
+from stemwall.solver.state_kernels import freezing_suction
 
 Floats = NDArray[np.float64]
 

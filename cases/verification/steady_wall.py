@@ -12,7 +12,7 @@ from stemwall.cases.verification.comparison import RELATIVE, Comparison, compare
 from stemwall.materials.reference import linear_vapour
 from stemwall.materials.thermal import LinearConductivity
 from stemwall.materials.water import saturation_pressure
-from stemwall.solver import balance_kernels as kernels
+from stemwall.solver import layout
 from stemwall.solver.network import Surface
 from stemwall.solver.settings import Accuracy
 
@@ -65,7 +65,7 @@ def steady_wall() -> list[Comparison]:
     pressure = p_in + (p_out - p_in) * sd / sd[-1]
     left = [s.climate for s in bench.network.surfaces].index("left")
     name, source = "Steady wall", "resistances in series, ISO 13788 without condensation"
-    vapour = bench.along_x(np.asarray(bench.system.node_state[:, kernels.PV]), edges)
+    vapour = bench.along_x(np.asarray(bench.system.node_state[:, layout.PV]), edges)
     thousandth = 1e-3 * (INSIDE[0] - OUTSIDE[0]), 1e-3 * (p_in - p_out)
     computed = bench.along_x(bench.temperature, edges)
     flow = bench.system.flows[left, 1] / 0.1

@@ -18,7 +18,7 @@ from stemwall.materials.reference import (
     two_layer_insulation,
 )
 from stemwall.materials.water import suction_from_humidity
-from stemwall.solver import balance_kernels as kernels
+from stemwall.solver import layout
 from stemwall.solver.network import Surface
 from stemwall.solver.section import Edge, Membrane, Opening, Region, Section
 from stemwall.solver.settings import Accuracy
@@ -213,10 +213,10 @@ def test_equilibrium_stays_to_round_off(section: Section, temperature: float, hu
     kelvin, suction = temperature + 273.15, float(suction_from_humidity(humidity))
     around: dict[str, float] = {
         "air_temperature": temperature, "film": 12.0, "vapour_film": 5e-8,
-        "longwave": 0.9 * kernels.SIGMA * kelvin**4, "emissivity": 0.9,
+        "longwave": 0.9 * layout.SIGMA * kelvin**4, "emissivity": 0.9,
     }  # fmt: skip
     bench = Bench(section, dry, LINES_X, LINES_Y, lambda t, s: around, temperature=temperature, suction=suction)
-    pressure = bench.system.node_state[:, kernels.PV].copy()
+    pressure = bench.system.node_state[:, layout.PV].copy()
     np.testing.assert_allclose(pressure, pressure[0], rtol=1e-14)
     around["air_vapour_pressure"] = pressure[0]
     bench.run_to(30 * 86400.0)

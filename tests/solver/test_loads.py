@@ -6,7 +6,7 @@ from datetime import datetime
 import numpy as np
 import pytest
 
-from stemwall.solver import balance_kernels as kernels
+from stemwall.solver import layout
 from stemwall.solver import loads as loads_module
 from stemwall.solver.climate import FACINGS, Climate, FacingLoads
 from stemwall.solver.loads import HOLD_HEAT, Loads, _absorbed, _through_cover
@@ -42,47 +42,47 @@ def test_sums_over_the_hours_are_kept(loads: Loads) -> None:
     """The integral of the joined sun is the sum of the hourly means but for half an hour at the ends."""
     times = np.linspace(0, HOURS * 3600.0, HOURS * 60 + 1)
     k = 0
-    series = np.array([loads.at(t, t)[k, kernels.SUN] for t in times])
+    series = np.array([loads.at(t, t)[k, layout.SUN] for t in times])
     joined = np.trapezoid(series, times)
-    ends = np.array([loads.hour(hour)[0, k, kernels.SUN] for hour in range(HOURS)] + [series[-1]])
+    ends = np.array([loads.hour(hour)[0, k, layout.SUN] for hour in range(HOURS)] + [series[-1]])
     assert joined == pytest.approx(3600.0 * (ends[1:-1].sum() + 0.5 * (ends[0] + ends[-1])), rel=1e-9)
 
 
 def test_water_is_constant_within_its_hour_and_taken_from_the_step_not_its_end(loads: Loads) -> None:
-    at_boundary = loads.at(5 * 3600.0, 4.5 * 3600.0)[0, kernels.SUPPLY]
-    inside = [loads.at((h + 0.5) * 3600.0, (h + 0.5) * 3600.0)[0, kernels.SUPPLY] for h in (4, 5)]
+    at_boundary = loads.at(5 * 3600.0, 4.5 * 3600.0)[0, layout.SUPPLY]
+    inside = [loads.at((h + 0.5) * 3600.0, (h + 0.5) * 3600.0)[0, layout.SUPPLY] for h in (4, 5)]
     assert inside[0] != inside[1]
     assert at_boundary == inside[0]
-    assert loads.at(5 * 3600.0, 5.5 * 3600.0)[0, kernels.SUPPLY] == inside[1]
+    assert loads.at(5 * 3600.0, 5.5 * 3600.0)[0, layout.SUPPLY] == inside[1]
 
 
 def test_vapour_pressure_follows_humidity_and_temperature(loads: Loads) -> None:
     network = build_network(build_mesh(corner_section(), MeshRule(0.1, 1.5, 0.3, 1)))
     k = next(i for i, s in enumerate(network.surfaces) if s.climate == "outdoors")
     row = loads.at(0.0, 0.0)[k]
-    assert row[kernels.AIR_PV] == pytest.approx(0.7 * float(saturation_pressure(row[kernels.AIR_T])), rel=1e-12)
+    assert row[layout.AIR_PV] == pytest.approx(0.7 * float(saturation_pressure(row[layout.AIR_T])), rel=1e-12)
 
 
 def test_the_ground_edge_is_held(loads: Loads) -> None:
     network = build_network(build_mesh(corner_section(), MeshRule(0.1, 1.5, 0.3, 1)))
     k = next(i for i, s in enumerate(network.surfaces) if s.climate is None)
     row = loads.at(3600.0, 3600.0)[k]
-    assert row[kernels.FILM] == HOLD_HEAT
-    assert row[kernels.HELD_PC] == pytest.approx(1000 * 9.81 * 1.0)  # bottom 1 m above the water table at -2 m
+    assert row[layout.FILM] == HOLD_HEAT
+    assert row[layout.HELD_PC] == pytest.approx(1000 * 9.81 * 1.0)  # bottom 1 m above the water table at -2 m
 
 
 def test_a_cover_puts_the_face_behind_its_resistance() -> None:
     """Steady sign and size: a thick cover leaves 1/R of coupling and a share of sun."""
-    row = np.zeros((2, kernels.LOAD_COLUMNS))
-    row[:, kernels.AIR_T], row[:, kernels.FILM], row[:, kernels.BETA] = -5.0, 12.0, 8e-8
-    row[:, kernels.LONGWAVE], row[:, kernels.EMISSIVITY], row[:, kernels.SUN] = 0.9 * 240.0, 0.9, 100.0
+    row = np.zeros((2, layout.LOAD_COLUMNS))
+    row[:, layout.AIR_T], row[:, layout.FILM], row[:, layout.BETA] = -5.0, 12.0, 8e-8
+    row[:, layout.LONGWAVE], row[:, layout.EMISSIVITY], row[:, layout.SUN] = 0.9 * 240.0, 0.9, 100.0
     bare = row[0].copy()
     Loads._under_cover(row, np.array([0.0, 5.0]))
     np.testing.assert_array_equal(row[0], bare)
-    film = 12.0 + 4 * 0.9 * kernels.SIGMA * 268.15**3
-    assert row[1, kernels.FILM] == pytest.approx(1.0 / (1.0 / film + 5.0), rel=1e-12)
-    assert row[1, kernels.SUN] == pytest.approx(100.0 * row[1, kernels.FILM] / film, rel=1e-12)
-    assert row[1, kernels.EMISSIVITY] == 0.0
+    film = 12.0 + 4 * 0.9 * layout.SIGMA * 268.15**3
+    assert row[1, layout.FILM] == pytest.approx(1.0 / (1.0 / film + 5.0), rel=1e-12)
+    assert row[1, layout.SUN] == pytest.approx(100.0 * row[1, layout.FILM] / film, rel=1e-12)
+    assert row[1, layout.EMISSIVITY] == 0.0
 
 
 def test_a_cover_lets_vapour_pass_as_it_is_told() -> None:
@@ -126,6 +126,6 @@ def test_what_is_written_for_an_hour_lasts_to_its_end(monkeypatch: pytest.Monkey
     monkeypatch.setattr(loads_module, "BLOCK", 5)
     few, k = make_loads(np.random.default_rng(1)), 0
     for hour in range(HOURS):
-        few.hour(hour)[:, k, kernels.AIR_T] = 100.0 + hour
+        few.hour(hour)[:, k, layout.AIR_T] = 100.0 + hour
         for share in (0.0, 0.5, 1.0):
-            assert few.at((hour + share) * 3600.0, (hour + 0.5) * 3600.0)[k, kernels.AIR_T] == 100.0 + hour
+            assert few.at((hour + share) * 3600.0, (hour + 0.5) * 3600.0)[k, layout.AIR_T] == 100.0 + hour

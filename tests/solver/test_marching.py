@@ -5,8 +5,7 @@ import pytest
 
 from stemwall.cases.verification.bench import Bench, Load, air, bar
 from stemwall.materials.reference import conductor, gardner_soil, two_layer_insulation
-from stemwall.solver import balance_kernels as kernels
-from stemwall.solver import marching, step_kernels
+from stemwall.solver import layout, marching, step_kernels
 from stemwall.solver.errors import SolverError
 from stemwall.solver.network import Surface
 from stemwall.solver.settings import Accuracy
@@ -111,7 +110,7 @@ def test_full_ground_freezes_and_thaws_every_day_under_rain() -> None:
     )  # fmt: skip
     bench.run_to(10 * 86400.0)
     effort = bench.march.effort
-    ice = bench.system.part_state[:, kernels.ICE]
+    ice = bench.system.part_state[:, layout.ICE]
     assert ice.max() > 0.5
     assert ice.min() == 0.0
     assert effort.rejected_newton <= 0.01 * effort.steps

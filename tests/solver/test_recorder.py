@@ -4,7 +4,7 @@ import numpy as np
 
 from stemwall.cases.verification.bench import Bench, bar
 from stemwall.materials.reference import gardner_soil
-from stemwall.solver import balance_kernels as kernels
+from stemwall.solver import layout
 from stemwall.solver.recorder import PlacedProbe, Recorder
 from stemwall.solver.section import Probe
 
@@ -16,7 +16,7 @@ def test_humidity_of_water_under_pressure_is_recorded_as_one() -> None:
         lambda t, s: {}, suction=lambda x, y: np.where(x > 0.4, -2e5, 5e6),
     )  # fmt: skip
     system = bench.system
-    assert system.node_state[:, kernels.RH].max() > 1.001
+    assert system.node_state[:, layout.RH].max() > 1.001
     wet, dry = (int(np.argmax(sign * bench.network.node_x)) for sign in (1, -1))
     probes = tuple(PlacedProbe(Probe("p", 0, 0), node, 0) for node in (wet, dry))
     recorder = Recorder(system, probes)

@@ -1,106 +1,14 @@
-"""The Jacobian is the derivative of the residual, the constants agree, and fluxes vanish at rest."""
+"""The balances: Jacobian, rest, surface flows, standing water; compiled code is what is written."""
 
 import numpy as np
 import pytest
 import scipy.sparse as sp
 
 from stemwall.cases.verification.bench import Bench, bar
-from stemwall.materials import water
 from stemwall.materials.reference import gardner_soil
-from stemwall.solver import balance_kernels as kernels
-from stemwall.solver.system import FLOOD_CONTACT, potential_of_suction
-from stemwall.weather import moistair
+from stemwall.solver import flux_kernels, layout, power_kernels, state_kernels
+from stemwall.solver.system import FLOOD_CONTACT
 from tests.solver.samples import corner_bench, corner_load, flooded_load
-
-
-def test_constants_agree_with_the_rooms() -> None:
-    assert kernels.RHO_W == water.WATER_DENSITY
-    assert kernels.R_V == water.GAS_CONSTANT
-    assert kernels.L_V == water.EVAPORATION_HEAT
-    assert kernels.C_W == water.WATER_HEAT
-    assert kernels.GRAVITY == water.GRAVITY
-    assert kernels.AIR_EXPONENT == water.VAPOUR_EXPONENT
-    still = float(water.still_air_permeability(20.0))
-    assert pytest.approx(still, rel=1e-4) == kernels.AIR_PERMEABILITY  # five digits kept
-
-
-def test_both_rooms_state_one_saturation_pressure() -> None:
-    """Materials and weather may not know each other, so the formula stands twice: hold the two together."""
-    t = np.linspace(-30.0, 50.0, 81)
-    np.testing.assert_allclose(water.saturation_pressure(t), moistair.saturation_pressure(t), rtol=1e-14)
-
-
-def test_exponentials_and_logarithm_agree_with_the_library() -> None:
-    for x in np.concatenate([np.linspace(-50.0, 50.0, 4001), [-690.0, -1e-9, 0.0, 1e-9, 690.0]]):
-        up, down = kernels.exponentials(x)
-        np.testing.assert_allclose([up, down], np.exp([x, -x]), rtol=5e-16)
-    for x in np.concatenate([np.geomspace(1e-300, 1e300, 4001), np.linspace(0.5, 2.0, 1001)]):
-        assert kernels.logarithm(x) == pytest.approx(float(np.log(x)), rel=1e-15, abs=5e-16)
-    assert np.all(np.isnan(kernels.exponentials(np.nan)))
-    assert abs(kernels.exponential(-1e4)) < 1e-250
-    assert kernels.exponential(1e4) > 1e250
-
-
-def test_what_is_no_number_stays_none() -> None:
-    """The marching finds out from the residual that an update went astray: a NaN must get there."""
-    for column, equation in (("temperature", 0), ("potential", 1)):
-        bench = corner_bench()
-        system, state = bench.system, bench.march.state.copy()
-        getattr(state, column)[5] = np.nan
-        system.evaluate(state)
-        loads = bench.march.loads.at(0.0, 0.0)
-        sums = system.assemble(state, 1.0, np.zeros_like(system.residual), loads, jacobian=False)
-        assert np.isnan(system.residual[5, equation])
-        assert np.isnan(sums[equation])
-
-
-def test_saturation_pressure_agrees_with_the_rooms() -> None:
-    for t in np.linspace(-20.1, 44.9, 27):
-        pressure, slope = kernels.saturation_pressure(t)
-        assert pressure == pytest.approx(float(moistair.saturation_pressure(t)), rel=1e-13)
-        h = 1e-4
-        numeric = (moistair.saturation_pressure(t + h) - moistair.saturation_pressure(t - h)) / (2 * h)
-        assert slope == pytest.approx(float(numeric), rel=1e-6)
-
-
-def test_node_state_agrees_with_the_rooms() -> None:
-    """Suction, vapour pressure, humidity and fluidity over all ranges, with their slopes."""
-    bench = corner_bench()
-    system, state = bench.system, bench.march.state.copy()
-    system.freezing = False
-    count = state.temperature.size
-    state.temperature[:] = np.resize(np.linspace(-20.1, 44.9, 27), count)
-    state.potential[:] = np.sort(np.resize(np.linspace(-300.0, 13.0, 211), count))
-    suction = np.array([kernels.suction_of(y) for y in state.potential])
-
-    def at(t: np.ndarray) -> dict[int, np.ndarray]:
-        shown = np.exp(-suction[:, 0] / (water.WATER_DENSITY * water.GAS_CONSTANT * (t + water.ZERO_CELSIUS)))
-        over_water = 610.5 * np.exp(17.269 * t / (237.3 + t))
-        humidity = shown * over_water / moistair.saturation_pressure(t)
-        return {kernels.PV: shown * over_water, kernels.RH: humidity, kernels.FM: water.fluidity_ratio(t)}
-
-    system.evaluate(state)
-    node, h = system.node_state, 1e-4
-    np.testing.assert_allclose(node[:, [kernels.PC, kernels.PC_S]], suction, rtol=1e-12)
-    exact, warmer, colder = at(state.temperature), at(state.temperature + h), at(state.temperature - h)
-    for value, limit in ((kernels.PV, 1e-12), (kernels.RH, 1e-12), (kernels.FM, 1e-5)):
-        np.testing.assert_allclose(node[:, value], exact[value], rtol=limit)
-    for value, slope in ((kernels.PV, kernels.PV_T), (kernels.FM, kernels.FM_T)):
-        numeric = (warmer[value] - colder[value]) / (2 * h)
-        np.testing.assert_allclose(node[:, slope], numeric, rtol=1e-4, atol=1e-8)
-
-
-def test_places_in_the_tables_are_stretched_suctions() -> None:
-    block = np.zeros(kernels.BLOCK_SIZE)
-    columns = block.reshape(-1, kernels.BLOCK)
-    y = np.sort(np.concatenate([np.linspace(-300.0, 13.0, kernels.BLOCK - 3), [-1e-9, 0.0, 1e-9]]))
-    columns[kernels.BLOCK_Y // kernels.BLOCK] = y
-    kernels._unfrozen(kernels.BLOCK, block)
-    suction, slope = np.array([kernels.suction_of(value) for value in y]).T
-    root = np.hypot(suction, kernels.P0)
-    np.testing.assert_allclose(columns[kernels.TAB_ALL], np.arcsinh(suction / kernels.P0), rtol=1e-12, atol=1e-15)
-    np.testing.assert_allclose(columns[kernels.TAB_ALL_S], slope / root, rtol=1e-12)
-    np.testing.assert_allclose(columns[kernels.PER_ROOT], 1.0 / root, rtol=1e-12)
 
 
 def _matrix(bench: Bench) -> np.ndarray:
@@ -179,8 +87,8 @@ def test_ice_in_full_pores_rests_where_its_pressure_makes_up_for_its_suction() -
         return np.asarray(-0.5 - y)
 
     def total(x: np.ndarray, y: np.ndarray) -> np.ndarray:
-        press = 9810.0 * y + head - np.array([kernels.freezing_suction(t)[0] for t in colder(x, y)])
-        return np.asarray(press - kernels.FULL**2 / (4.0 * press))  # what `evaluate` turns into this pressure
+        press = 9810.0 * y + head - np.array([state_kernels.freezing_suction(t)[0] for t in colder(x, y)])
+        return np.asarray(press - layout.FULL**2 / (4.0 * press))  # what `evaluate` turns into this pressure
 
     section = bar([("soil", 2.0)], left=False, right=False, upright=True)
     rest = Bench(section, {"soil": gardner_soil()}, [0.0, 0.1], lines, temperature=colder, suction=total)
@@ -192,7 +100,7 @@ def test_ice_in_full_pores_rests_where_its_pressure_makes_up_for_its_suction() -
     moved = np.abs(full.system.inflow[:, 1]).max()
     assert moved > 0.0
     assert np.abs(rest.system.inflow[:, 1]).max() < 1e-8 * moved
-    ice, pressed = (bench.system.part_state[:, kernels.ICE] for bench in (full, rest))
+    ice, pressed = (bench.system.part_state[:, layout.ICE] for bench in (full, rest))
     assert ice.min() > 0.3
     np.testing.assert_allclose(pressed, ice, rtol=1e-3)
 
@@ -210,9 +118,10 @@ def test_compiled_kernels_match_plain_python(colder: float, monkeypatch: pytest.
         return [array.copy() for array in shown]
 
     compiled = computed()
-    for name, kernel in vars(kernels).copy().items():
-        if hasattr(kernel, "py_func"):
-            monkeypatch.setattr(kernels, name, kernel.py_func)
+    for module in (power_kernels, state_kernels, flux_kernels):
+        for name, kernel in vars(module).copy().items():
+            if hasattr(kernel, "py_func"):
+                monkeypatch.setattr(module, name, kernel.py_func)
     for now, before in zip(computed(), compiled, strict=True):
         # compiled code rounds a product and a sum once: differences of nearly equal terms show it
         assert np.all(np.abs(now - before) <= 1e-12 * np.abs(before) + 1e-13 * np.abs(before).max(axis=0))
@@ -231,17 +140,6 @@ def test_surface_flows_are_what_leaves_the_nodes() -> None:
     assert corner_load(50000.0, system.network.surfaces[0]) is not None
 
 
-def test_potential_and_suction_are_inverse_and_smooth() -> None:
-    suction = np.array([-2e4, -1.0, 0.0, 1.0, 1e3, 1e6, kernels.P1, 2.1e6, 3e7, 8e8])
-    potential = potential_of_suction(suction)
-    assert np.all(np.diff(potential) > 0)
-    back = np.array([kernels.suction_of(y)[0] for y in potential])
-    np.testing.assert_allclose(back, suction, rtol=1e-12, atol=1e-12)
-    for y in (0.0, kernels.Y1):
-        below, above = (kernels.suction_of(y + side)[1] for side in (-1e-9, 1e-9))
-        assert below == pytest.approx(above, rel=1e-7)
-
-
 def test_water_stands_before_the_faces_below_its_level_only() -> None:
     """Faces below 0.15 m meet water at 7 degC and its pressure; the others meet what they met before."""
     dry, wet = corner_bench(), corner_bench(load=flooded_load)
@@ -258,7 +156,7 @@ def test_water_stands_before_the_faces_below_its_level_only() -> None:
     ground = next(k for k, s in enumerate(wet.network.surfaces) if s.climate == "outdoors" and s.facing == "up")
     on = wet.network.face_surface == ground
     nodes, widths = wet.network.face_node[on], wet.network.face_width[on]
-    suction = wet.system.node_state[nodes, kernels.PC]
+    suction = wet.system.node_state[nodes, layout.PC]
     entered = (widths * FLOOD_CONTACT * (suction + 1000.0 * 9.81 * 0.15)).sum()
     assert wet.system.flows[ground, 2] == pytest.approx(entered, rel=1e-12)
     assert wet.system.flows[ground, 1] == 0.0
