@@ -4,8 +4,8 @@
 through some hours, in winter unless said otherwise, on meshes of about 1,000 to 100,000 cells, each in a
 process of its own: processor time per cell and hour, what the march did, and memory per cell.
 
-`python benchmarks/scaling.py --years 10` simulates ten years on a coarse mesh, results going to disk, and
-reads the memory of the process every simulated month.
+`python benchmarks/scaling.py --years 10` simulates ten years on a coarse mesh, results going to disk,
+reads the memory of the process every simulated month, and says how well the balances close.
 """
 
 from __future__ import annotations
@@ -183,9 +183,9 @@ def flat(years: float, cells: int) -> list[float]:
         seconds, written = time.process_time() - begun, path.stat().st_size
         with h5py.File(path) as data:
             water, heat = (float(np.ravel(data.attrs[f"balance_{kind}_relative"])[0]) for kind in ("water", "heat"))
-    print(f"balance: water {water:.1e}, heat {heat:.1e}")
     months = len(seen)
     print(f"{years:g} years, about {cells} cells, {seconds:.0f} s of processor, result {written / 1e6:.1f} MB")
+    print(f"largest closure error over all that flowed: water {water:.1e}, heat {heat:.1e}")
     print("memory at the end of each year [MB]: " + ", ".join(f"{seen[k] / 1e6:.1f}" for k in range(11, months, 12)))
     if months > 12:
         grown = (seen[-1] - seen[11]) / 1e3

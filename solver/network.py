@@ -71,8 +71,8 @@ class Network:
     mesh: Mesh
     node_x: Floats
     node_y: Floats
-    corner_node: Ints
-    corner_part: Ints
+    corner_node: NDArray[np.int32]
+    corner_part: NDArray[np.int32]
     part_node: Ints
     part_material: Ints
     part_region: Ints
@@ -112,7 +112,8 @@ def build_network(mesh: Mesh) -> Network:
     faces = _Faces(mesh, corner_node, corner_part)
     surfaces, face_arrays = _with_drains(mesh, faces.surfaces(), faces.arrays(), part_node, part_region, node_x, node_y)
     return Network(
-        mesh, node_x, node_y, corner_node, corner_part, part_node, part_material, part_region, part_volume,
+        mesh, node_x, node_y, corner_node.astype(np.int32), corner_part.astype(np.int32),
+        part_node, part_material, part_region, part_volume,
         path_a, path_b, path_shape, path_rise, *sheets, *face_arrays, surfaces=surfaces,
     )  # fmt: skip
 

@@ -75,10 +75,7 @@ class Recorder:
         self.system, self.probes = system, probes
         self._nodes = np.array([p.node for p in probes], dtype=np.int64)
         self._parts = np.array([p.part for p in probes], dtype=np.int64)
-        network = system.network
-        self._solid = network.mesh.solid
-        self._corner_node = network.corner_node[self._solid]
-        self._corner_part = network.corner_part[self._solid]
+        self._solid = system.network.mesh.solid
 
     def series(self, state: State) -> tuple[Floats, Floats, Floats]:
         """Temperature [degC], relative humidity [-] and water content [kg/m3] at the probes.
@@ -93,10 +90,12 @@ class Recorder:
 
     def fields(self, state: State) -> tuple[Floats, Floats, Floats]:
         """Cell means of temperature, relative humidity and water content, (ny, nx), NaN in openings."""
+        network = self.system.network
+        nodes, parts = network.corner_node[self._solid], network.corner_part[self._solid]
         return (
-            self._cells(state.temperature[self._corner_node]),
-            self._cells(np.minimum(self.system.node_state[self._corner_node, layout.RH], 1.0)),
-            self._cells(self.system.part_state[self._corner_part, layout.WATER]),
+            self._cells(state.temperature[nodes]),
+            self._cells(np.minimum(self.system.node_state[nodes, layout.RH], 1.0)),
+            self._cells(self.system.part_state[parts, layout.WATER]),
         )
 
     def _cells(self, corners: Floats) -> Floats:

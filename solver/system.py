@@ -65,7 +65,7 @@ class Patch:
     """Some nodes in ascending order, and the paths that touch them."""
 
     nodes: Ints
-    paths: Ints
+    paths: NDArray[np.int32]
 
 
 class System:
@@ -106,17 +106,17 @@ class System:
         self.sheet_data = self._sheet_data()
         self.face_data = self._face_data()
         self._build_pattern()
-        sizes = (count, network.path_a.size)
-        self.everywhere = Patch(*(np.arange(size) for size in sizes))
-        self.nowhere = Patch(*(np.zeros(0, dtype=np.int64) for _ in sizes))
-        self._room = Patch(*(np.empty(size, dtype=np.int64) for size in sizes))
+        paths = network.path_a.size
+        self.everywhere = Patch(np.arange(count), np.arange(paths, dtype=np.int32))
+        self.nowhere = Patch(np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int32))
+        self._room = Patch(np.empty(count, dtype=np.int64), np.empty(paths, dtype=np.int32))
         self._marked, self._all = np.zeros(count, dtype=np.bool_), np.ones(count, dtype=np.bool_)
         self._index_patches()
         self.within, self.path_flow = np.zeros((count, 2)), np.zeros((network.path_a.size, 2))
         # the last block stays nothing: it stands for couplings that a row does not have
         self._blocks = np.zeros((self.indices.size + 1, 4))
         self.values = self._blocks[:-1]
-        couplings, *sweeps = sort_couplings(self.indptr, self.indices, self.diagonal)
+        couplings, *sweeps = sort_couplings(self.indptr, self.indices.astype(np.int64), self.diagonal)
         self._couplings, self._sweeps = tuple(couplings), [tuple(sweep) for sweep in sweeps]
         self._factors, self._patch_factors = (tuple(factors_for(couplings)) for _ in range(2))
         self._rooms = [[room_for(sweep, count) for sweep in sweeps] for _ in range(2)]
@@ -213,7 +213,7 @@ class System:
         a, b = n.part_node[n.path_a], n.part_node[n.path_b]
         ends, others = np.concatenate([a, b]), np.concatenate([b, a])
         order = np.argsort(ends, kind="stable")
-        self._paths_of, self._path_other = order % a.size, others[order]
+        self._paths_of, self._path_other = _shorter(order % a.size), _shorter(others[order])
         self._path_start = np.searchsorted(ends[order], np.arange(n.nodes + 1))
 
     def precondition_patch(self, right: Floats) -> None:
@@ -270,15 +270,20 @@ class System:
         rows = np.concatenate([np.arange(n.nodes), i, j, n.sheet_a, n.sheet_b, a, b])
         columns = np.concatenate([np.arange(n.nodes), j, i, n.sheet_b, n.sheet_a, b, a])
         keys, inverse = np.unique(rows * n.nodes + columns, return_inverse=True)
-        self.indices = keys % n.nodes
+        self.indices = _shorter(keys % n.nodes)
         self.indptr = np.searchsorted(keys, np.arange(n.nodes + 1) * n.nodes)
         self.diagonal = inverse[: n.nodes].copy()
         paths, sheets, streams = n.path_a.size, n.sheet_a.size, n.stream_a.size
         ends = np.cumsum([n.nodes, paths, paths, sheets, sheets, streams, streams])
         pieces = [inverse[a:b] for a, b in pairwise(ends)]
-        self.path_slots = np.stack(pieces[:2], axis=1).copy()
-        self.sheet_slots = np.stack(pieces[2:4], axis=1).copy()
-        self.stream_slots = np.stack(pieces[4:], axis=1).copy()
+        self.path_slots, self.sheet_slots, self.stream_slots = (
+            _shorter(np.stack(pieces[k : k + 2], axis=1)) for k in (0, 2, 4)
+        )
+
+
+def _shorter(values: Ints) -> NDArray[np.int32]:
+    """Four bytes each: there are many, and never two billion."""
+    return np.ascontiguousarray(values, dtype=np.int32)
 
 
 def _behind(film: float, beta: float, membrane: Membrane | None) -> tuple[float, float, float, float]:
