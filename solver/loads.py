@@ -55,7 +55,7 @@ LEWIS = 7e-9
 #: hours held at once
 BLOCK = 24 * 14
 
-#: fills the rows (hours + 1, columns) of a surface at the ends of the hours of a slice
+#: writes rows of a surface for some hours: their means (hours, columns), or values at their ends (hours + 1, columns)
 Fill = Callable[[Floats, slice], None]
 
 
@@ -80,9 +80,9 @@ class Loads:
         hours: int,
     ) -> None:
         self.hours = hours
-        #: by surface with a climate or an edge: what fills its hourly means (hours, columns), told which hours
+        #: what fills the hourly means of a surface with a climate or an edge, and the ends of hours of another
         self._means: dict[int, Fill] = {}
-        self._fillers: dict[int, Fill] = {}
+        self._ends: dict[int, Fill] = {}
         #: the hours held, their water supply and the rows at their ends
         self._held = slice(0, 0)
         block = min(BLOCK, hours)
@@ -113,7 +113,7 @@ class Loads:
 
     def fill_with(self, surface: int, fill: Fill) -> None:
         """Let ``fill`` write the rows of a surface that has neither climate nor edge, block by block."""
-        self._fillers[surface] = fill
+        self._ends[surface] = fill
         self._held = slice(0, 0)
 
     def hour(self, hour: int) -> Floats:
@@ -135,7 +135,7 @@ class Loads:
             fill(means, around)
             self._supply[:count, k] = means[here, SUPPLY]
             self._rows[: count + 1, k] = at_hour_ends(means, here)
-        for k, fill in self._fillers.items():
+        for k, fill in self._ends.items():
             fill(self._rows[: count + 1, k], held)
         self._held = held
 
