@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stemwall.materials.material import Material
-from stemwall.solver.marching import Effort
+from stemwall.solver.effort import Effort
 from stemwall.solver.recorder import PlacedProbe
 from stemwall.solver.system import System
 

@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from stemwall.solver.marching import HOUR, Effort
+from stemwall.solver.effort import Effort
+from stemwall.solver.marching import HOUR
 from stemwall.solver.settings import YEAR, SpinUp
 
 if TYPE_CHECKING:

@@ -5,7 +5,7 @@ import pytest
 
 from stemwall.cases.verification.bench import Bench, Load, air, bar
 from stemwall.materials.reference import conductor, gardner_soil, two_layer_insulation
-from stemwall.solver import layout, marching, step_kernels
+from stemwall.solver import layout, stage, step_kernels
 from stemwall.solver.errors import SolverError
 from stemwall.solver.network import Surface
 from stemwall.solver.settings import Accuracy
@@ -44,8 +44,8 @@ def test_equilibrium_stays() -> None:
 
 def _decay_error(step: float, monkeypatch: pytest.MonkeyPatch) -> float:
     """One mode of conduction in a bar with closed ends, marched with a fixed step."""
-    monkeypatch.setattr(marching, "NEWTON_SHARE", 1e-12)
-    monkeypatch.setattr(marching, "LINEAR_SHARE", 1e-14)
+    monkeypatch.setattr(stage, "NEWTON_SHARE", 1e-12)
+    monkeypatch.setattr(stage, "LINEAR_SHARE", 1e-14)
     length, mode = 1.0, np.pi
     bench = Bench(
         bar([("solid", length)], left=False, right=False),
@@ -163,4 +163,4 @@ def test_a_nearly_dry_node_is_never_asked_for_more_water_than_it_has() -> None:
         held = bench.system.storage[:, 1]
         worst = max(worst, float(np.max(np.abs(held - bench.march.conserved[:, 1]) / held)))
         assert np.all(bench.march.conserved[:, 1] > 0.0)
-    assert worst <= marching.CARRIED * (1 + 1e-9)
+    assert worst <= stage.CARRIED * (1 + 1e-9)
