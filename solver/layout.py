@@ -37,8 +37,8 @@ SPREAD = 0.2  # undercooling over which freezing begins gently [K]
 IMPEDANCE = 7.0 * math.log(10.0)  # liquid conductivity falls by 10^-7 as ice fills the pores (Lundin 1990, from memory)
 SIGMA = 5.670374e-8  # Stefan-Boltzmann constant [W/(m2 K4)]
 KELVIN = 273.15
-AIR_EXPONENT = 0.81  # its growth with absolute temperature [-]
 AIR_PERMEABILITY = 1.9664e-10  # vapour permeability of still air at 20 degC [kg/(m s Pa)]
+AIR_EXPONENT = 0.81  # its growth with absolute temperature [-]
 C_A = 1005.0  # specific heat of air [J/(kg K)]
 MIXING = 0.622 / 101325.0  # vapour per kilogram of dry air and pascal at sea level [1/Pa]
 

@@ -124,7 +124,8 @@ class March:
         """Try a step; True if it was accepted."""
         step = end - self.time
         system, during, trial = self.system, self.time + 0.5 * step, self._spare[1]
-        stage, self._stage.bent = self._stage, False
+        stage = self._stage
+        stage.bent = False
         rate = 1.0 / (DIAGONAL * step)
         where = system.nowhere if self._standing else None
         system.assemble(self.state, 0.0, self._zeros, self.loads.at(self.time, during), jacobian=False, where=where)

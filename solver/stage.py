@@ -84,7 +84,9 @@ class StageSolver:
         self._stiffness, self._matrix_capacity = np.ones(count), np.zeros((count, 3))
         self._cold, self._promised = np.zeros(count, dtype=np.int64), np.zeros(count)
         self._low, self._high = np.zeros(count), np.zeros(count)
-        self._before, self._history, self._effort = start.copy(), self.update, Effort()
+        self._before = start.copy()
+        # of the stage at hand
+        self._history, self._effort = self.update, Effort()
 
     def solve(self, trial: State, rate: float, history: Floats, loads: Floats, effort: Effort, *, fresh: bool) -> int:
         """Solve rate * storage = history + inflow in place; the node that failed, or -1 on success.

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from numba import njit
 
+STRIDE = 15.0  # farthest that a temperature moves in one update [K]
 UNSATURATED = 150.0  # slope of suction [Pa] up to which a node counts as saturated or nearly so
 
 
@@ -52,7 +53,7 @@ def limited_update(
 ):  # fmt: skip
     """Take an update (N, 2) from some nodes with care.
 
-    Temperatures move by at most 15 K.  In the capillary range (0 < y < y1) the potential moves by at
+    Temperatures move by at most ``STRIDE``.  In the capillary range (0 < y < y1) the potential moves by at
     most 2, and nowhere far from saturation or from the dry branch in one stride.  A
     ``switching`` node takes up offered water or refuses it depending on the sign of
     its suction, and is stopped close to the switch.
@@ -77,7 +78,7 @@ def limited_update(
         after = min(after, driest)
         potential[n] = after
         t = temperature[n]
-        dt = min(max(-update[n, 0], -15.0), 15.0)
+        dt = min(max(-update[n, 0], -STRIDE), STRIDE)
         temperature[n] = t + dt
         if min(t, t + dt) < 0.0:
             cold[count] = n
@@ -85,7 +86,7 @@ def limited_update(
             own = max(stiffness[n] - rate * matrix_capacity[n, 0], 0.0)
             kept = storage[n, 0] + matrix_capacity[n, 0] * dt + matrix_capacity[n, 1] * (after - before)
             promised[n] = rate * kept + own * (t + dt)
-            low[n], high[n] = t - 15.0, t + 15.0
+            low[n], high[n] = t - STRIDE, t + STRIDE
     return count
 
 
