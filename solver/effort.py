@@ -25,6 +25,8 @@ class Effort:
     local_nodes: int = 0
     matrices: int = 0
     linear: int = 0
+    local_steps: int = 0
+    local_rejected: int = 0
     rejected_error: int = 0
     rejected_newton: int = 0
     unresolved: int = 0

@@ -28,7 +28,7 @@ def assemble(
     face_node, face_part, face_surface, face_width, face_data, loads, controls,
     stream_a, stream_b, stream_surface, stream_path, stream_flow,
     indptr, diagonal, path_slots, sheet_slots, stream_slots,
-    within, path_flow, anew, inflow, residual, values, flows, with_jacobian,
+    within, path_flow, anew, inflow, residual, values, flows, with_jacobian, alone,
 ):  # fmt: skip
     """Net inflow and residual (N, 2), Jacobian blocks (nnz, 4), flows through surfaces (surfaces, 4).
 
@@ -41,6 +41,8 @@ def assemble(
 
     ``path_flow`` (C, 2) and ``within`` (N, 2), what leaves each node along all its paths, are kept
     from call to call: only ``paths`` whose ends have changed need be given, all of them to begin ``anew``.
+    If ``nodes`` stand ``alone``, only their balances, and what enters them through surfaces, are asked for; sheets
+    and streams must join none of them to others.
     Returns the sums of the residuals of energy and of water, and the largest water
     residual over a step as a share of the water its node holds.
     """
@@ -72,22 +74,27 @@ def assemble(
             has_liquid, viscous, diagonal, path_slots, within, path_flow, anew, values, rows, False,
         )  # fmt: skip
     # what is not along paths is gathered as outflows first
-    residual[:, :] = 0.0
+    if alone:
+        for number in range(nodes.size):
+            residual[nodes[number], 0], residual[nodes[number], 1] = 0.0, 0.0
+    else:
+        residual[:, :] = 0.0
     through_sheets(
         temperature, node_state, sheet_a, sheet_b, sheet_width, sheet_data, sheet_surface, diagonal, sheet_slots,
-        residual, values, flows, rows, with_jacobian,
+        residual, values, flows, rows, with_jacobian, alone,
     )  # fmt: skip
     through_faces(
         temperature, node_state, part_state, face_node, face_part, face_surface, face_width, face_data, loads,
-        diagonal, residual, values, flows, rows, with_jacobian,
+        diagonal, residual, values, flows, rows, with_jacobian, alone,
     )  # fmt: skip
-    through_controls(temperature, node_state, controls, diagonal, residual, values, flows, rows, with_jacobian)
+    through_controls(temperature, node_state, controls, diagonal, residual, values, flows, rows, with_jacobian, alone)
     through_streams(
         temperature, node_state, part_state, path_a, path_b, path_shape, stream_a, stream_b, stream_surface,
-        stream_path, stream_flow, loads, diagonal, stream_slots, residual, values, flows, rows, with_jacobian,
+        stream_path, stream_flow, loads, diagonal, stream_slots, residual, values, flows, rows, with_jacobian, alone,
     )  # fmt: skip
     heat, water, carried = 0.0, 0.0, 0.0
-    for n in range(temperature.size):
+    for number in range(nodes.size if alone else temperature.size):
+        n = nodes[number] if alone else number
         inflow[n, 0] = source[n, 0] - within[n, 0] - residual[n, 0]
         inflow[n, 1] = source[n, 1] - within[n, 1] - residual[n, 1]
         held = rate * storage[n, 1]
@@ -232,7 +239,7 @@ def _add_pair(values, own_i, own_j, ii, jj, ij, ji, q_ta, q_sa, f_ta, f_sa, q_tb
 @njit(cache=True, error_model="numpy")
 def through_sheets(
     temperature, node_state, sheet_a, sheet_b, sheet_width, sheet_data, sheet_surface, diagonal, slots,
-    residual, values, flows, rows, with_jacobian,
+    residual, values, flows, rows, with_jacobian, alone,
 ):  # fmt: skip
     """Membranes, and the films between faces and air zones; flows through films are booked on their surface.
 
@@ -241,6 +248,8 @@ def through_sheets(
     """
     for c in range(sheet_a.size):
         i, j, width = sheet_a[c], sheet_b[c], sheet_width[c]
+        if alone and not rows[i]:
+            continue
         tm = 0.5 * (temperature[i] + temperature[j])
         dry, wet = sheet_data[c, 1], sheet_data[c, 2]
         rh = 0.5 * (node_state[i, RH] + node_state[j, RH])
@@ -286,13 +295,15 @@ def through_sheets(
 @njit(cache=True, error_model="numpy")
 def through_faces(
     temperature, node_state, part_state, face_node, face_part, face_surface, face_width, face_data, loads,
-    diagonal, residual, values, flows, rows, with_jacobian,
+    diagonal, residual, values, flows, rows, with_jacobian, alone,
 ):  # fmt: skip
     """Exposed faces; face_data (F, 4): thermal resistance [m2 K/W] and vapour resistance
     [m2 s Pa/kg] of a membrane on the face (zero: bare), y of the face [m], and the conductance
     by which standing water enters it [kg/(m2 s Pa)]."""
     for f in range(face_node.size):
         n, k, width = face_node[f], face_surface[f], face_width[f]
+        if alone and not rows[n]:
+            continue
         part = face_part[f]
         t = temperature[n]
         film, beta, around = loads[k, FILM], loads[k, BETA], loads[k, AIR_T]
@@ -352,11 +363,13 @@ def through_faces(
 
 
 @njit(cache=True, error_model="numpy")
-def through_controls(temperature, node_state, controls, diagonal, residual, values, flows, rows, with_jacobian):
+def through_controls(temperature, node_state, controls, diagonal, residual, values, flows, rows, with_jacobian, alone):
     """Heaters and dehumidifiers; controls (Q, 7): node, kind (0 heats, 1 dries), set point
     [degC or -], capacity [W/m or kg/(s m)], band, heat per kilogram [J/kg], row of flows."""
     for c in range(controls.shape[0]):
         n, row = int(controls[c, 0]), int(controls[c, 6])
+        if alone and not rows[n]:
+            continue
         set_point, capacity, band = controls[c, 2], controls[c, 3], controls[c, 4]
         t = temperature[n]
         if controls[c, 1] == 0.0:
@@ -402,7 +415,7 @@ def _carried(flow, t, pv):
 @njit(cache=True, error_model="numpy")
 def through_streams(
     temperature, node_state, part_state, path_a, path_b, path_shape, stream_a, stream_b, stream_surface,
-    stream_path, stream_flow, loads, diagonal, slots, residual, values, flows, rows, with_jacobian,
+    stream_path, stream_flow, loads, diagonal, slots, residual, values, flows, rows, with_jacobian, alone,
 ):  # fmt: skip
     """Air that moves from node to node, or between a node and the climate of a surface (stream_b = -1).
 
@@ -416,6 +429,8 @@ def through_streams(
         if flow == 0.0:
             continue
         i, j, k = stream_a[c], stream_b[c], stream_surface[c]
+        if alone and not rows[i]:
+            continue
         if j < 0:
             if flow > 0.0:
                 q, fv = _carried(flow, loads[k, AIR_T], loads[k, AIR_PV])

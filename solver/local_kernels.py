@@ -9,21 +9,34 @@ from numba import njit
 
 
 @njit(cache=True, error_model="numpy")
-def mark(
-    update, scale, threshold, indptr, indices, path_start, paths_of, path_other, marked, nodes, paths
-):  # fmt: skip
-    """Mark the nodes whose scaled update exceeds a threshold and their neighbours; list them and their paths.
-
-    Fills ``marked`` (N,) and the heads of the lists; returns the lengths of the lists.
-    """
-    rows = update.shape[0]
+def mark(update, scale, threshold, indptr, indices, marked):
+    """Mark the nodes whose scaled update exceeds a threshold, and their neighbours; ``marked`` (N,)."""
     marked[:] = False
-    for i in range(rows):
+    for i in range(marked.size):
         if max(abs(update[i, 0] * scale[i, 0]), abs(update[i, 1] * scale[i, 1])) > threshold:
             for k in range(indptr[i], indptr[i + 1]):
                 marked[indices[k]] = True
+
+
+@njit(cache=True, error_model="numpy")
+def mark_joined(ends_a, ends_b, marked):
+    """Mark what links (L,) between two nodes join to marked ones, a second end below zero is none.
+
+    Returns whether there was any: others may be joined to these in turn.
+    """
+    more = False
+    for c in range(ends_a.size):
+        a, b = ends_a[c], ends_b[c]
+        if b >= 0 and marked[a] != marked[b]:
+            marked[a] = marked[b] = more = True
+    return more
+
+
+@njit(cache=True, error_model="numpy")
+def gather(marked, path_start, paths_of, path_other, nodes, paths):
+    """List the marked nodes in ascending order, and the paths that touch them; returns the lengths of the lists."""
     count, joined = 0, 0
-    for i in range(rows):
+    for i in range(marked.size):
         if not marked[i]:
             continue
         nodes[count] = i
@@ -34,6 +47,51 @@ def mark(
                 paths[joined] = paths_of[k]
                 joined += 1
     return count, joined
+
+
+@njit(cache=True, error_model="numpy")
+def gather_border(marked, count, path_start, paths_of, path_other, seen, nodes, border, outer):
+    """List the paths that leave the marked nodes, heads of ``nodes``, and the nodes at their outer ends.
+
+    ``outer`` gives the outer end of each path listed; ``nodes`` goes on with these ends, each once.
+    ``seen`` (N,) is False everywhere, before and after.  Returns how many paths, and how many nodes in all.
+    """
+    joined, whole = 0, count
+    for number in range(count):
+        i = nodes[number]
+        for k in range(path_start[i], path_start[i + 1]):
+            j = path_other[k]
+            if marked[j]:
+                continue
+            border[joined], outer[joined] = paths_of[k], j
+            joined += 1
+            if not seen[j]:
+                seen[j] = True
+                nodes[whole] = j
+                whole += 1
+    for number in range(count, whole):
+        seen[nodes[number]] = False
+    return joined, whole
+
+
+@njit(cache=True, error_model="numpy")
+def add(nodes, factor, rate, total):
+    """total += factor * rate in some rows, both (N, 2)."""
+    for number in range(nodes.size):
+        n = nodes[number]
+        total[n, 0] += factor * rate[n, 0]
+        total[n, 1] += factor * rate[n, 1]
+
+
+@njit(cache=True, error_model="numpy")
+def add_across(border, outer, ends_a, part_node, path_flow, factor, total):
+    """Add factor times what leaves along some paths to their outer nodes; ``total`` (N, 2)."""
+    for number in range(border.size):
+        c, j = border[number], outer[number]
+        # flows along paths are positive from a to b
+        sign = -factor if part_node[ends_a[c]] == j else factor
+        total[j, 0] += sign * path_flow[c, 0]
+        total[j, 1] += sign * path_flow[c, 1]
 
 
 @njit(cache=True, error_model="numpy")

@@ -22,9 +22,6 @@ References
 
 from __future__ import annotations
 
-from math import sqrt
-from typing import Protocol
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -32,30 +29,16 @@ from stemwall.solver import state_kernels
 from stemwall.solver import step_kernels as steps
 from stemwall.solver.effort import Effort
 from stemwall.solver.errors import SolverError
+from stemwall.solver.local_steps import LoadsInTime, LocalSteps, LongStep
+from stemwall.solver.scheme import DIAGONAL, ERROR_WEIGHTS, STAGE, WEIGHT, WEIGHTS
 from stemwall.solver.settings import Accuracy
 from stemwall.solver.stage import StageSolver
 from stemwall.solver.system import State, System
 
 Floats = NDArray[np.float64]
-STAGE = 2.0 - sqrt(2.0)
-DIAGONAL = STAGE / 2.0
-WEIGHT = sqrt(2.0) / 4.0
-#: weights of F0, F1, F2 less those of the third-order companion, Hosea & Shampine 1996
-ERROR_WEIGHTS = np.array(
-    [WEIGHT - (1.0 - WEIGHT) / 3.0, WEIGHT - (3.0 * WEIGHT + 1.0) / 3.0, DIAGONAL - DIAGONAL / 3.0]
-)
 #: first step of a run [s]
 FIRST_STEP = 300.0
 HOUR = 3600.0
-
-
-class LoadsInTime(Protocol):
-    """What the marching asks of loads: rows (surfaces, columns) at a time [s] of a step.
-
-    ``during`` is a time inside the step: what jumps at the step's ends has the value it has there.
-    """
-
-    def at(self, seconds: float, during: float) -> Floats: ...
 
 
 class March:
@@ -97,6 +80,7 @@ class March:
         self._drift, self._zeros = np.zeros((count, 2)), np.zeros((count, 2))
         self._next_step = FIRST_STEP
         self._stage = StageSolver(system, accuracy, importance, start)
+        self._local = LocalSteps(system, self._stage, loads, accuracy)
         self._history = np.zeros((count, 2))
         self._inflows = np.zeros((3, count, 2))
         self._flows = np.zeros((3, *system.flows.shape))
@@ -151,22 +135,34 @@ class March:
         if stage.bent:
             system.factorise()
         node, error = self._local_error(rate * step)
-        if error > 1.0:
-            # before a step is refused, its error is judged by the matrix of its own end
-            system.assemble(trial, rate, self._history, self.loads.at(end, during), jacobian=True)
-            if system.factorise():
-                self.effort.matrices += 1
-                node, error = self._local_error(rate * step)
+        few = self._local.suffices()
         if error > 1.0 and step > self.accuracy.resolved:
-            self.effort.reject(node, newton=False)
-            self._next_step = max(step * max(0.2, 0.85 * error ** (-1 / 3)), self.accuracy.resolved)
-            return False
-        self._accept(trial, middle, end)
-        if error > 1.0:
+            if not (few and self._march_alone(LongStep(
+                self.time, end, (self.state, middle, trial), self._inflows, self.conserved
+            ), rate, error)):  # fmt: skip
+                self.effort.reject(node, newton=False)
+                self._next_step = max(step * max(0.2, 0.85 * error ** (-1 / 3)), self.accuracy.resolved)
+                return False
+        elif error > 1.0:
             self.effort.unresolved += 1
         else:
             self.effort.worst_error = max(self.effort.worst_error, error)
-        self._next_step = step * min(4.0, max(0.3, 0.85 * max(error, 1e-6) ** (-1 / 3)))
+        self._accept(trial, middle, end)
+        self._next_step = 4.0 * step if few else step * min(4.0, max(0.3, 0.85 * max(error, 1e-6) ** (-1 / 3)))
+        return True
+
+    def _march_alone(self, long: LongStep, rate: float, error: float) -> bool:
+        """March the nodes with large errors through a step alone and solve its end again; False if that fails."""
+        given = self._local.run(long, error, self.effort)
+        if given is None:
+            return False
+        self._history += rate * given.nodes
+        loads = self.loads.at(long.end, 0.5 * (long.begun + long.end))
+        if self._stage.resume(long.course[2], rate, self._history, loads, self.effort, given.where) >= 0:
+            return False
+        self._note(2)
+        self._inflows[2] += rate * given.nodes
+        self._flows[2] += rate * given.surfaces
         return True
 
     def _note(self, number: int) -> None:
@@ -175,7 +171,7 @@ class March:
 
     def _accept(self, trial: State, middle: State, end: float) -> None:
         step, system = end - self.time, self.system
-        weights = np.array([WEIGHT * step, WEIGHT * step, DIAGONAL * step])
+        weights = step * WEIGHTS
         defect = steps.accept(
             self.conserved, self._inflows, weights, system.storage, system.saturation,
             middle.temperature, middle.potential, trial.temperature, trial.potential,

@@ -40,6 +40,8 @@ SPOT = 0.005
 #: ... in at most so many rounds of so many updates, as long as they are at most this share of all nodes
 ROUNDS = 2
 MOST_LOCAL = 8
+#: most updates of a patch that stands alone
+MOST_ALONE = 20
 LARGEST_PATCH = 0.3
 #: a step may end when the residuals add up to this share of what flows through all surfaces ...
 FLOWING = 3e-3
@@ -100,35 +102,55 @@ class StageSolver:
         residuals are made to add up to nothing, see `_close`.
         """
         system, self._history, self._effort = self.system, history, effort
-        system.assemble(trial, rate, history, loads, jacobian=fresh, where=None if fresh else system.nowhere)
+        sums = system.assemble(
+            trial, rate, history, loads, jacobian=fresh, where=None if fresh else system.nowhere
+        )  # fmt: skip
         if self._at_rest(rate):
             return -1
-        scale = self.fill_scale()
+        self.fill_scale()
+        return self._iterate(trial, rate, loads, sums, fresh=fresh, moved=False)
+
+    def resume(self, trial: State, rate: float, history: Floats, loads: Floats, effort: Effort, where: Patch) -> int:
+        """Solve the last stage again from where it was left, after a patch has moved; like `solve`."""
+        self._history, self._effort = history, effort
+        sums = self.system.assemble(trial, rate, history, loads, jacobian=True, where=where)
+        self._stiffness[where.nodes] = self.system.values[self.system.diagonal[where.nodes], 0]
+        self._matrix_capacity[where.nodes] = self.system.capacity[where.nodes]
+        if not self.system.factorise():
+            return self._worst_defect()
+        return self._iterate(trial, rate, loads, sums, fresh=False, moved=True)
+
+    def _iterate(self, trial: State, rate: float, loads: Floats, sums: Sums, *, fresh: bool, moved: bool) -> int:
+        """Newton's iteration of `solve`; what has ``moved`` is judged before the first update."""
+        system, scale = self.system, self.scale
         worst, renew, left, before = -1, fresh, np.inf, np.inf
         for attempt in range(MOST_NEWTON):
-            if renew:
-                if attempt > 0:
-                    system.assemble(trial, rate, history, loads, jacobian=True)
-                self._effort.matrices += 1
-                np.take(system.values[:, 0], system.diagonal, out=self._stiffness)
-                self._matrix_capacity[:] = system.capacity
-                if not system.factorise():
-                    return self._worst_defect()
-            if left > NEWTON_SHARE or attempt > PATIENT:
-                if attempt > 0:
-                    self.update[:] = 0.0
-                used = system.solve(system.residual, self.update, scale, LINEAR_SHARE, LINEAR_DROP)
-                self._effort.linear += abs(used)
-                if used < 0 or not steps.largest(system.everywhere.nodes, self.update, scale)[1] < np.inf:
-                    return self._worst_defect()
-            self._effort.updates += 1
-            softened = self._move(trial, rate, scale)
-            sums = system.assemble(trial, rate, history, loads, jacobian=False)
+            softened = 0
+            if attempt > 0 or not moved:
+                if renew:
+                    if attempt > 0:
+                        system.assemble(trial, rate, self._history, loads, jacobian=True)
+                    self._effort.matrices += 1
+                    np.take(system.values[:, 0], system.diagonal, out=self._stiffness)
+                    self._matrix_capacity[:] = system.capacity
+                    if not system.factorise():
+                        return self._worst_defect()
+                if left > NEWTON_SHARE or attempt > PATIENT:
+                    if attempt > 0:
+                        self.update[:] = 0.0
+                    used = system.solve(system.residual, self.update, scale, LINEAR_SHARE, LINEAR_DROP)
+                    self._effort.linear += abs(used)
+                    if used < 0 or not steps.largest(system.everywhere.nodes, self.update, scale)[1] < np.inf:
+                        return self._worst_defect()
+                self._effort.updates += 1
+                softened = self._move(trial, rate, scale)
+                sums = system.assemble(trial, rate, self._history, loads, jacobian=False)
             worst, left = self._next_update(scale)
             self.bent = self.bent or left > RENEW or softened > 0
             if left > SPOT or softened > 0:
                 worst, left, softened, sums = self._settle(trial, rate, loads, scale, (worst, left, softened, sums))
             done = left <= NEWTON_SHARE and softened == 0
+            # sums matter at the end of a step alone
             if done and (fresh or self._close(trial, rate, scale, sums, late=attempt >= ENOUGH)):
                 return -1
             slow = left > SLOW * before and (left > NEWTON_SHARE or attempt > PATIENT)
@@ -147,10 +169,15 @@ class StageSolver:
 
     def _settle(self, trial: State, rate: float, loads: Floats, scale: Floats, found: Found) -> Found:
         """Iterate in rounds where updates are still large; the state is put back if that led astray."""
+        system = self.system
         self._before.take(trial)
         now = found
         for _ in range(ROUNDS):
-            sums, softened = self._iterate_patch(trial, rate, loads, scale)
+            where = system.patch(self.update, scale, SPOT)
+            if where.nodes.size > LARGEST_PATCH * system.network.nodes:
+                softened = UNSETTLED
+                break
+            sums, softened = self._iterate_patch(trial, rate, loads, scale, where)
             if softened == UNSETTLED:
                 break
             worst, left = self._next_update(scale)
@@ -159,26 +186,36 @@ class StageSolver:
                 return now
         if softened != UNSETTLED and now[1] <= max(found[1], NEWTON_SHARE):
             return now
-        system = self.system
         trial.take(self._before)
         system.evaluate(trial)
         sums = system.assemble(trial, rate, self._history, loads, jacobian=False)
         return found[0], found[1], UNSETTLED, sums
 
-    def _iterate_patch(self, trial: State, rate: float, loads: Floats, scale: Floats) -> tuple[Sums, int]:
-        """Newton's iteration where ``update`` is large, the rest held.
+    def solve_alone(
+        self, trial: State, rate: float, history: Floats, loads: Floats, effort: Effort, where: Patch, *, fresh: bool
+    ) -> bool:
+        """Solve a stage of a patch that stands alone, from an evaluated state; False if that fails."""
+        self._history, self._effort = history, effort
+        softened = self._iterate_patch(trial, rate, loads, self.scale, where, alone=True, fresh=fresh)[1]
+        return softened == 0
+
+    def _iterate_patch(
+        self, trial: State, rate: float, loads: Floats, scale: Floats, where: Patch, *,
+        alone: bool = False, fresh: bool = True,
+    ) -> tuple[Sums, int]:  # fmt: skip
+        """Newton's iteration in a patch, the rest held; ``fresh``: with a new matrix.
 
         Returns the sums of the residuals, and how many nodes softened in the
-        last update, or `UNSETTLED` if they are too many or the iteration does not converge.
+        last update, or `UNSETTLED` if the iteration does not converge.
         """
-        system, sums = self.system, (0.0, 0.0, 0.0)
-        where = system.patch(self.update, scale, SPOT)
-        if where.nodes.size > LARGEST_PATCH * system.network.nodes:
-            return sums, UNSETTLED
-        before, renew, softened = np.inf, True, 0
-        for _ in range(MOST_LOCAL):
+        system = self.system
+        before, renew, softened = np.inf, fresh, 0
+        sums = (0.0, 0.0, 0.0)
+        if not renew:
+            sums = system.assemble(trial, rate, self._history, loads, jacobian=False, where=where, alone=alone)
+        for _ in range(MOST_ALONE if alone else MOST_LOCAL):
             if renew:
-                sums = system.assemble(trial, rate, self._history, loads, jacobian=True, where=where)
+                sums = system.assemble(trial, rate, self._history, loads, jacobian=True, where=where, alone=alone)
                 self._stiffness[where.nodes] = system.values[system.diagonal[where.nodes], 0]
                 self._matrix_capacity[where.nodes] = system.capacity[where.nodes]
                 if not system.factorise_patch():
@@ -193,10 +230,10 @@ class StageSolver:
             renew = left > SLOW * before or softened > 0
             before = left
             softened = self._move(trial, rate, scale, where)
-            sums = system.assemble(trial, rate, self._history, loads, jacobian=False, where=where)
+            sums = system.assemble(trial, rate, self._history, loads, jacobian=False, where=where, alone=alone)
             self._effort.local_updates += 1
             self._effort.local_nodes += where.nodes.size
-        return sums, softened
+        return sums, UNSETTLED if alone else softened
 
     def _close(self, trial: State, rate: float, scale: Floats, sums: Sums, *, late: bool) -> bool:
         """Make small sums of residuals at the end of a step nothing; False if there is more to iterate.

@@ -47,6 +47,15 @@ def largest(nodes, values, scale):
 
 
 @njit(cache=True, error_model="numpy")
+def exceeding(values, scale, share):
+    """Number of rows with an entry of values * scale, both (N, 2), beyond a share."""
+    count = 0
+    for n in range(values.shape[0]):
+        count += max(abs(values[n, 0] * scale[n, 0]), abs(values[n, 1] * scale[n, 1])) > share
+    return count
+
+
+@njit(cache=True, error_model="numpy")
 def limited_update(
     nodes, temperature, potential, update, storage, matrix_capacity, stiffness, rate, switching, y1, driest,
     cold, promised, low, high,

@@ -68,6 +68,19 @@ class Patch:
     paths: NDArray[np.int32]
 
 
+@dataclass(frozen=True)
+class Border:
+    """Where a patch meets the rest: its paths to nodes outside, these nodes path by path, and all nodes concerned.
+
+    ``around`` lists the nodes of the patch and those outside that paths join to them.
+    """
+
+    paths: NDArray[np.int32]
+    outer: Ints
+    around: Patch
+    beyond: Ints
+
+
 class System:
     """Network, material tables and Jacobian structure with their work arrays.
 
@@ -110,7 +123,9 @@ class System:
         self.everywhere = Patch(np.arange(count), np.arange(paths, dtype=np.int32))
         self.nowhere = Patch(np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int32))
         self._room = Patch(np.empty(count, dtype=np.int64), np.empty(paths, dtype=np.int32))
+        self._border, self._outer = np.empty(paths, dtype=np.int32), np.empty(paths, dtype=np.int64)
         self._marked, self._all = np.zeros(count, dtype=np.bool_), np.ones(count, dtype=np.bool_)
+        self._seen = np.zeros(count, dtype=np.bool_)
         self._index_patches()
         self.within, self.path_flow = np.zeros((count, 2)), np.zeros((network.path_a.size, 2))
         # the last block stays nothing: it stands for couplings that a row does not have
@@ -137,11 +152,13 @@ class System:
         )  # fmt: skip
 
     def assemble(
-        self, state: State, rate: float, history: Floats, loads: Floats, *, jacobian: bool, where: Patch | None = None
-    ) -> tuple[float, float, float]:
+        self, state: State, rate: float, history: Floats, loads: Floats, *, jacobian: bool, where: Patch | None = None,
+        alone: bool = False,
+    ) -> tuple[float, float, float]:  # fmt: skip
         """Residual, surface flows and, if asked, the Jacobian; call `evaluate` first.
 
-        ``where`` is what the last `evaluate` covered, `nowhere` if only the loads are new.
+        ``where`` is what the last `evaluate` covered, `nowhere` if only the loads are new.  If it stands ``alone``,
+        only its own balances and what enters it through surfaces are asked for.
         Returns the sums of the residuals of energy and water, and the largest water
         residual as a share of the water of its node.
         """
@@ -161,6 +178,7 @@ class System:
             n.stream_a, n.stream_b, n.stream_surface, n.stream_path, self.stream_flow,
             self.indptr, self.diagonal, self.path_slots, self.sheet_slots, self.stream_slots,
             self.within, self.path_flow, where is None, self.inflow, self.residual, self.values, self.flows, jacobian,
+            alone,
         )  # fmt: skip
         return float(heat), float(water), float(carried)
 
@@ -192,14 +210,31 @@ class System:
         """Put the incomplete factors' solution for ``right`` into ``update``, both (N, 2), maybe the same."""
         krylov.precondition(self._couplings, *self._sweeps, self._factors, right, update)
 
-    def patch(self, update: Floats, scale: Floats, threshold: float) -> Patch:
-        """The nodes whose update exceeds a share of the wanted error, and their neighbours; valid until the next."""
-        r = self._room
-        nodes, paths = local.mark(
-            update, scale, threshold, self.indptr, self.indices, self._path_start, self._paths_of, self._path_other,
-            self._marked, r.nodes, r.paths,
-        )  # fmt: skip
+    def patch(self, update: Floats, scale: Floats, threshold: float, *, closed: bool = False) -> Patch:
+        """The nodes whose update exceeds a share of the wanted error, and their neighbours; valid until the next.
+
+        If it is ``closed``, only paths lead out of it: sheets and streams join none of its nodes to others.
+        """
+        r, n = self._room, self.network
+        local.mark(update, scale, threshold, self.indptr, self.indices, self._marked)
+        if closed:
+            more = True
+            while more:
+                more = local.mark_joined(n.sheet_a, n.sheet_b, self._marked)
+                more = local.mark_joined(n.stream_a, n.stream_b, self._marked) or more
+        nodes, paths = local.gather(self._marked, self._path_start, self._paths_of, self._path_other, r.nodes, r.paths)
         return Patch(r.nodes[:nodes], r.paths[:paths])
+
+    def border(self, patch: Patch) -> Border:
+        """Where the last patch meets the rest."""
+        paths, nodes = local.gather_border(
+            self._marked, patch.nodes.size, self._path_start, self._paths_of, self._path_other, self._seen,
+            self._room.nodes, self._border, self._outer,
+        )  # fmt: skip
+        around = self._room.nodes[:nodes]
+        return Border(
+            self._border[:paths], self._outer[:paths], Patch(around, patch.paths), around[patch.nodes.size :]
+        )
 
     def at_nodes(self, nodes: Ints, count: int) -> Patch:
         """The first nodes of a list, for `evaluate`."""

@@ -1,0 +1,217 @@
+"""Short steps where one step of all nodes was too long, inside what the others did in it.
+
+Fronts of frost and of rain ask for short steps in a few nodes.  The step is kept in
+all others; these few are marched through it again in steps of their own, with the
+nodes around them on the course that the long step took [1]_.  What entered them and crossed their
+border then takes the place of what the long step said, as a given amount for each node, and the last stage
+of the long step is solved once more for all: mass and energy are kept as in any other step.
+
+References
+----------
+.. [1] Savcenco, Hundsdorfer, Verwer (2007), BIT Numerical Mathematics 47, 137-155: multirate steps for parabolic
+   equations (from memory, to be checked).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stemwall.solver import step_kernels as steps
+from stemwall.solver.effort import Effort
+from stemwall.solver.scheme import DIAGONAL, ERROR_WEIGHTS, STAGE, WEIGHT, WEIGHTS
+from stemwall.solver.settings import Accuracy
+from stemwall.solver.stage import StageSolver
+from stemwall.solver.system import Patch, State, System
+
+Floats = NDArray[np.float64]
+#: nodes with more than this share of the wanted error, and their neighbours, march alone ...
+ALONE = 0.3
+#: ... if they are at most this share of all
+MOST_ALONE = 0.25
+#: nodes that march alone for each with a large error, at most
+NEIGHBOURS = 5
+
+
+class LoadsInTime(Protocol):
+    """What the marching asks of loads: rows (surfaces, columns) at a time [s] of a step.
+
+    ``during`` is a time inside the step: what jumps at the step's ends has the value it has there.
+    """
+
+    def at(self, seconds: float, during: float) -> Floats: ...
+
+
+class LocalSteps:
+    """Marches the nodes where a step was too long through it again."""
+
+    def __init__(self, system: System, stage: StageSolver, loads: LoadsInTime, accuracy: Accuracy) -> None:
+        self.system, self.stage, self.loads, self.accuracy = system, stage, loads, accuracy
+        self.history = np.zeros((system.network.nodes, 2))
+
+    def suffices(self) -> bool:
+        """Whether the error in the stage's ``update`` is large in so few nodes that they may march alone."""
+        found = steps.exceeding(self.stage.update, self.stage.scale, ALONE)
+        return bool(NEIGHBOURS * found <= MOST_ALONE * self.system.network.nodes)
+
+    def run(self, long: LongStep, error: float, effort: Effort) -> Given | None:
+        """March again where the error in the stage's ``update`` is large; None if that is too much or fails.
+
+        The system stands evaluated at the end of the long step, whose state is replaced.
+        """
+        system, stage = self.system, self.stage
+        where = system.patch(stage.update, stage.scale, ALONE, closed=True)
+        if where.nodes.size > MOST_ALONE * system.network.nodes:
+            return None
+        trip = _Trip(self, where, long)
+        if not trip.march(error, effort):
+            return None
+        return trip.given()
+
+
+@dataclass(frozen=True)
+class LongStep:
+    """A step of all nodes: its times [s], the states of its stages, what flowed, what was conserved before it.
+
+    inflows (3, N, 2); conserved (N, 2).
+    """
+
+    begun: float
+    end: float
+    course: tuple[State, State, State]
+    inflows: Floats
+    conserved: Floats
+
+
+@dataclass(frozen=True)
+class Given:
+    """What is added to the sums of a long step: to each node (N, 2), through surfaces (surfaces, 4); where."""
+
+    nodes: Floats
+    surfaces: Floats
+    where: Patch
+
+
+class _Trip:
+    """One march of a patch through a long step."""
+
+    def __init__(self, owner: LocalSteps, where: Patch, long: LongStep) -> None:
+        self.system, self.stage, self.loads, self.accuracy = owner.system, owner.stage, owner.loads, owner.accuracy
+        self.where, self.long, self.border = where, long, owner.system.border(where)
+        self.state, self.history = long.course[2], owner.history
+        self.begun, self.end, self.during = long.begun, long.end, 0.5 * (long.begun + long.end)
+        network, border = self.system.network, self.border
+        inward = network.part_node[network.path_a[border.paths]] == border.outer
+        self.sign = np.where(inward, -1.0, 1.0)[:, None]
+        self.beyond_t = np.array([s.temperature[border.beyond] for s in long.course])
+        self.beyond_y = np.array([s.potential[border.beyond] for s in long.course])
+        #: what entered the nodes, crossed the border outwards and came through surfaces beyond the long step's account
+        self.entered, self.crossed = np.zeros((where.nodes.size, 2)), np.zeros((border.paths.size, 2))
+        self.through = np.zeros_like(self.system.flows)
+
+    def _go_back(self) -> None:
+        """Take back what flowed in the first two stages of the long step; stand at its beginning."""
+        for number, time in ((1, self.begun + STAGE * (self.end - self.begun)), (0, self.begun)):
+            self._put(self.long.course[number])
+            self._surround(time)
+            self.system.evaluate(self.state, self.border.around)
+            self._take_back(number, time)
+
+    def _put(self, state: State) -> None:
+        nodes = self.where.nodes
+        self.state.temperature[nodes], self.state.potential[nodes] = state.temperature[nodes], state.potential[nodes]
+
+    def _take_back(self, number: int, time: float) -> None:
+        """Take back what a stage of the long step says, the system evaluated at it."""
+        weight = (self.end - self.begun) * WEIGHTS[number]
+        loads = self.loads.at(time, self.during)
+        self.system.assemble(self.state, 0.0, self.history, loads, jacobian=False, where=self.where, alone=True)
+        self.entered -= weight * self.system.inflow[self.where.nodes]
+        self.crossed -= weight * self._crossing()
+        self.through -= weight * self.system.flows
+
+    def given(self) -> Given:
+        """What flowed beyond the long step's account, its last stage evaluated anew where the patch ended."""
+        self._surround(self.end)
+        self.system.evaluate(self.state, self.border.around)
+        self._take_back(2, self.end)
+        nodes = np.zeros_like(self.long.conserved)
+        nodes[self.where.nodes] = self.entered
+        np.add.at(nodes, self.border.outer, self.crossed)
+        return Given(nodes, self.through, self.where)
+
+    def march(self, error: float, effort: Effort) -> bool:
+        """March from the beginning to the end of the long step; False if that fails."""
+        self._go_back()
+        system, stage, where, state = self.system, self.stage, self.where, self.state
+        nodes, held = where.nodes, self.long.conserved[where.nodes]
+        inflows, crossings = np.zeros((3, nodes.size, 2)), np.zeros((3, *self.crossed.shape))
+        flows = np.zeros((3, *system.flows.shape))
+
+        def note(number: int) -> None:
+            inflows[number], crossings[number], flows[number] = system.inflow[nodes], self._crossing(), system.flows
+
+        note(0)
+        before = state.temperature[nodes], state.potential[nodes]
+        time, wanted = self.begun, (self.end - self.begun) * max(0.1, 0.85 * error ** (-1 / 3))
+        while time < self.end - 1e-6:
+            left = self.end - time
+            count = int(np.ceil(left / wanted - 1e-9))
+            after = self.end if count == 1 else time + left / count
+            step = after - time
+            rate = 1.0 / (DIAGONAL * step)
+            self.history[nodes] = rate * held + inflows[0]
+            solved = self._stage(time + STAGE * step, rate, effort, fresh=True)
+            if solved:
+                note(1)
+                self.history[nodes] = rate * held + rate * WEIGHT * step * (inflows[0] + inflows[1])
+                solved = self._stage(after, rate, effort, fresh=False)
+            if solved:
+                note(2)
+                stage.update[nodes] = np.tensordot(rate * step * ERROR_WEIGHTS, inflows, axes=1)
+                system.precondition_patch(stage.update)
+                error = float(steps.largest(nodes, stage.update, stage.scale)[1])
+            if not solved or (error > 1.0 and step > self.accuracy.resolved):
+                wanted = step * (0.25 if not solved else max(0.2, 0.85 * error ** (-1 / 3)))
+                if not solved and wanted < self.accuracy.resolved:
+                    return False
+                wanted = max(wanted, self.accuracy.resolved)
+                effort.local_rejected += 1
+                state.temperature[nodes], state.potential[nodes] = before
+                self._surround(time)
+                system.evaluate(state, self.border.around)
+                continue
+            effort.local_steps += 1
+            effort.unresolved += error > 1.0
+            weights = step * WEIGHTS
+            gained = np.tensordot(weights, inflows, axes=1)
+            held += gained
+            self.entered += gained
+            self.crossed += np.tensordot(weights, crossings, axes=1)
+            self.through += np.tensordot(weights, flows, axes=1)
+            inflows[0], crossings[0], flows[0] = inflows[2], crossings[2], flows[2]
+            before = state.temperature[nodes], state.potential[nodes]
+            time = after
+            wanted = step * min(4.0, max(0.3, 0.85 * max(error, 1e-6) ** (-1 / 3)))
+        return True
+
+    def _stage(self, time: float, rate: float, effort: Effort, *, fresh: bool) -> bool:
+        """Solve a stage at a time; the nodes start from where they are."""
+        self._surround(time)
+        self.system.evaluate(self.state, self.border.around)
+        loads = self.loads.at(time, self.during)
+        return self.stage.solve_alone(self.state, rate, self.history, loads, effort, self.where, fresh=fresh)
+
+    def _crossing(self) -> Floats:
+        """What crosses the border outwards now, (paths, 2)."""
+        return np.asarray(self.sign * self.system.path_flow[self.border.paths])
+
+    def _surround(self, time: float) -> None:
+        """Put the nodes beyond the border where the long step saw them at a time."""
+        share = (time - self.begun) / (self.end - self.begun)
+        first, part = (0, share / STAGE) if share < STAGE else (1, (share - STAGE) / (1.0 - STAGE))
+        for values, course in ((self.state.temperature, self.beyond_t), (self.state.potential, self.beyond_y)):
+            values[self.border.beyond] = (1.0 - part) * course[first] + part * course[first + 1]
