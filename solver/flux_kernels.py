@@ -22,13 +22,14 @@ from stemwall.solver.state_kernels import saturation_pressure
 
 @njit(cache=True, error_model="numpy", fastmath={"contract"})
 def assemble(
-    nodes, paths, rows, temperature, rate, history, source, storage, capacity, node_state, part_state,
+    nodes, paths, rows, temperature, rate, history, loads, controls, anew, with_jacobian, alone,
+    source, storage, capacity, node_state, part_state,
     part_node, part_material, path_a, path_b, path_shape, path_rise, has_liquid, viscous,
     sheet_a, sheet_b, sheet_width, sheet_data, sheet_surface,
-    face_node, face_part, face_surface, face_width, face_data, loads, controls,
+    face_node, face_part, face_surface, face_width, face_data,
     stream_a, stream_b, stream_surface, stream_path, stream_flow,
     indptr, diagonal, path_slots, sheet_slots, stream_slots,
-    within, path_flow, anew, inflow, residual, values, flows, with_jacobian, alone,
+    within, path_flow, inflow, residual, values, flows,
 ):  # fmt: skip
     """Net inflow and residual (N, 2), Jacobian blocks (nnz, 4), flows through surfaces (surfaces, 4).
 
@@ -41,8 +42,8 @@ def assemble(
 
     ``path_flow`` (C, 2) and ``within`` (N, 2), what leaves each node along all its paths, are kept
     from call to call: only ``paths`` whose ends have changed need be given, all of them to begin ``anew``.
-    If ``nodes`` stand ``alone``, only their balances, and what enters them through surfaces, are asked for; sheets
-    and streams must join none of them to others.
+    If ``nodes`` stand ``alone``, only their balances are asked for, and what enters them through surfaces if no sheet
+    and no stream joins them to others; other rows of the residual are anything.
     Returns the sums of the residuals of energy and of water, and the largest water
     residual over a step as a share of the water its node holds.
     """
@@ -248,7 +249,7 @@ def through_sheets(
     """
     for c in range(sheet_a.size):
         i, j, width = sheet_a[c], sheet_b[c], sheet_width[c]
-        if alone and not rows[i]:
+        if alone and not (rows[i] or rows[j]):
             continue
         tm = 0.5 * (temperature[i] + temperature[j])
         dry, wet = sheet_data[c, 1], sheet_data[c, 2]
@@ -429,7 +430,7 @@ def through_streams(
         if flow == 0.0:
             continue
         i, j, k = stream_a[c], stream_b[c], stream_surface[c]
-        if alone and not rows[i]:
+        if alone and not (rows[i] or (j >= 0 and rows[j])):
             continue
         if j < 0:
             if flow > 0.0:

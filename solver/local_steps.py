@@ -15,14 +15,13 @@ References
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from stemwall.solver import step_kernels as steps
 from stemwall.solver.effort import Effort
-from stemwall.solver.scheme import DIAGONAL, ERROR_WEIGHTS, STAGE, WEIGHT, WEIGHTS
+from stemwall.solver.scheme import DIAGONAL, ERROR_WEIGHTS, STAGE, WEIGHT, WEIGHTS, LoadsInTime
 from stemwall.solver.settings import Accuracy
 from stemwall.solver.stage import StageSolver
 from stemwall.solver.system import Patch, State, System
@@ -34,15 +33,6 @@ ALONE = 0.3
 MOST_ALONE = 0.25
 #: nodes that march alone for each with a large error, at most
 NEIGHBOURS = 5
-
-
-class LoadsInTime(Protocol):
-    """What the marching asks of loads: rows (surfaces, columns) at a time [s] of a step.
-
-    ``during`` is a time inside the step: what jumps at the step's ends has the value it has there.
-    """
-
-    def at(self, seconds: float, during: float) -> Floats: ...
 
 
 class LocalSteps:

@@ -29,8 +29,8 @@ from stemwall.solver import state_kernels
 from stemwall.solver import step_kernels as steps
 from stemwall.solver.effort import Effort
 from stemwall.solver.errors import SolverError
-from stemwall.solver.local_steps import LoadsInTime, LocalSteps, LongStep
-from stemwall.solver.scheme import DIAGONAL, ERROR_WEIGHTS, STAGE, WEIGHT, WEIGHTS
+from stemwall.solver.local_steps import LocalSteps, LongStep
+from stemwall.solver.scheme import DIAGONAL, ERROR_WEIGHTS, STAGE, WEIGHT, WEIGHTS, LoadsInTime
 from stemwall.solver.settings import Accuracy
 from stemwall.solver.stage import StageSolver
 from stemwall.solver.system import State, System

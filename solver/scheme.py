@@ -1,10 +1,14 @@
-"""Coefficients of the time scheme, see `marching`."""
+"""Coefficients of the time scheme, see `marching`, and what it asks of loads."""
 
 from __future__ import annotations
 
 from math import sqrt
+from typing import Protocol
 
 import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
 
 STAGE = 2.0 - sqrt(2.0)
 DIAGONAL = STAGE / 2.0
@@ -15,3 +19,12 @@ WEIGHTS = np.array([WEIGHT, WEIGHT, DIAGONAL])
 ERROR_WEIGHTS = np.array(
     [WEIGHT - (1.0 - WEIGHT) / 3.0, WEIGHT - (3.0 * WEIGHT + 1.0) / 3.0, DIAGONAL - DIAGONAL / 3.0]
 )
+
+
+class LoadsInTime(Protocol):
+    """What the marching asks of loads: rows (surfaces, columns) at a time [s] of a step.
+
+    ``during`` is a time inside the step: what jumps at the step's ends has the value it has there.
+    """
+
+    def at(self, seconds: float, during: float) -> Floats: ...

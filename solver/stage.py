@@ -6,8 +6,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stemwall.solver import layout
+from stemwall.solver import newton_kernels as newton
 from stemwall.solver import step_kernels as steps
 from stemwall.solver.effort import Effort
+from stemwall.solver.newton_kernels import UNSETTLED
 from stemwall.solver.settings import Accuracy
 from stemwall.solver.system import Patch, State, System
 
@@ -16,9 +18,6 @@ Floats = NDArray[np.float64]
 Sums = tuple[float, float, float]
 #: node and size of the largest next update, nodes that softened (see `_move`), sums of residuals
 Found = tuple[int, float, int, Sums]
-#: in place of softened nodes: the iteration in a patch did not get there
-UNSETTLED = -1
-
 #: Newton stops when the next update would be below this share of the wanted local error
 NEWTON_SHARE = 0.05
 #: the linear solver works to this share of the wanted local error ...
@@ -33,8 +32,8 @@ RENEW = 0.3
 SLOW = 0.3
 #: updates after which the sums alone are worth a linear solution and a new matrix
 PATIENT = 1
-#: updates after which a step that has converged ends though its sums are not small (frost)
-ENOUGH = 4
+#: updates after which sums that are not small may be closed by larger shifts (frost), or are left open (saturation)
+ENOUGH, TOO_MANY = 4, 10
 #: nodes whose next update exceeds this share of the wanted local error are iterated further, alone ...
 SPOT = 0.005
 #: ... in at most so many rounds of so many updates, as long as they are at most this share of all nodes
@@ -50,11 +49,8 @@ BALANCE = 1e-8
 TEN_KELVIN = 10.0
 #: ... if that moves none by more than this share of its wanted local errors, more where sums are small or it is late
 CLOSING, STILL = 5e-5, 1e-2
-#: cold nodes settle their own heat to this share of the wanted error, in at most so many updates
-TEMPERED = 1e-3
-MOST_TEMPERING = 30
-#: a node that holds less than this share of the heat per kelvin that its row of the matrix says has to be seen again
-SOFT = 0.5
+#: ... and that moved by more than this share of them in the step, if that suffices
+AT_REST = 1e-3
 #: water residual that a node may carry over a step, as a share of the water it holds
 CARRIED = 0.1
 #: residuals below this share of saturation, or of one kelvin, are round-off
@@ -84,9 +80,13 @@ class StageSolver:
         self._switching = np.zeros(count, dtype=bool)
         self._switching[system.network.face_node] = True
         self._stiffness, self._matrix_capacity = np.ones(count), np.zeros((count, 3))
-        self._cold, self._promised = np.zeros(count, dtype=np.int64), np.zeros(count)
-        self._low, self._high = np.zeros(count), np.zeros(count)
-        self._before = start.copy()
+        # what `newton_kernels` needs to be cautious
+        self._cautious = (
+            system.storage, system.capacity, self._matrix_capacity, self._stiffness, self._switching,
+            layout.Y1, DRIEST_POTENTIAL, np.zeros(count, dtype=np.int64), *np.zeros((3, count)), system.freezing,
+        )  # fmt: skip
+        self._weight = np.zeros((count, 2))
+        self._before, self._start = start.copy(), start.copy()
         # of the stage at hand
         self._history, self._effort = self.update, Effort()
 
@@ -102,6 +102,8 @@ class StageSolver:
         residuals are made to add up to nothing, see `_close`.
         """
         system, self._history, self._effort = self.system, history, effort
+        if fresh:
+            self._start.take(trial)
         sums = system.assemble(
             trial, rate, history, loads, jacobian=fresh, where=None if fresh else system.nowhere
         )  # fmt: skip
@@ -122,7 +124,7 @@ class StageSolver:
 
     def _iterate(self, trial: State, rate: float, loads: Floats, sums: Sums, *, fresh: bool, moved: bool) -> int:
         """Newton's iteration of `solve`; what has ``moved`` is judged before the first update."""
-        system, scale = self.system, self.scale
+        system = self.system
         worst, renew, left, before = -1, fresh, np.inf, np.inf
         for attempt in range(MOST_NEWTON):
             softened = 0
@@ -138,20 +140,20 @@ class StageSolver:
                 if left > NEWTON_SHARE or attempt > PATIENT:
                     if attempt > 0:
                         self.update[:] = 0.0
-                    used = system.solve(system.residual, self.update, scale, LINEAR_SHARE, LINEAR_DROP)
+                    used = system.solve(system.residual, self.update, self.scale, LINEAR_SHARE, LINEAR_DROP)
                     self._effort.linear += abs(used)
-                    if used < 0 or not steps.largest(system.everywhere.nodes, self.update, scale)[1] < np.inf:
+                    if used < 0 or not steps.largest(system.everywhere.nodes, self.update, self.scale)[1] < np.inf:
                         return self._worst_defect()
                 self._effort.updates += 1
-                softened = self._move(trial, rate, scale)
+                softened = self._move(trial, rate)
                 sums = system.assemble(trial, rate, self._history, loads, jacobian=False)
-            worst, left = self._next_update(scale)
+            worst, left = self._next_update()
             self.bent = self.bent or left > RENEW or softened > 0
             if left > SPOT or softened > 0:
-                worst, left, softened, sums = self._settle(trial, rate, loads, scale, (worst, left, softened, sums))
+                worst, left, softened, sums = self._settle(trial, rate, loads, (worst, left, softened, sums))
             done = left <= NEWTON_SHARE and softened == 0
             # sums matter at the end of a step alone
-            if done and (fresh or self._close(trial, rate, scale, sums, late=attempt >= ENOUGH)):
+            if done and (fresh or self._close(trial, rate, sums, attempt)):
                 return -1
             slow = left > SLOW * before and (left > NEWTON_SHARE or attempt > PATIENT)
             renew, before = left > RENEW or slow or softened != 0, left
@@ -167,20 +169,21 @@ class StageSolver:
         )  # fmt: skip
         return self.scale
 
-    def _settle(self, trial: State, rate: float, loads: Floats, scale: Floats, found: Found) -> Found:
+    def _settle(self, trial: State, rate: float, loads: Floats, found: Found) -> Found:
         """Iterate in rounds where updates are still large; the state is put back if that led astray."""
         system = self.system
         self._before.take(trial)
         now = found
         for _ in range(ROUNDS):
-            where = system.patch(self.update, scale, SPOT)
+            where = system.patch(self.update, self.scale, SPOT)
             if where.nodes.size > LARGEST_PATCH * system.network.nodes:
                 softened = UNSETTLED
                 break
-            sums, softened = self._iterate_patch(trial, rate, loads, scale, where)
+            softened, _ = self._iterate_patch(trial, rate, loads, where, MOST_LOCAL)
             if softened == UNSETTLED:
                 break
-            worst, left = self._next_update(scale)
+            sums = system.assemble(trial, rate, self._history, loads, jacobian=False, where=system.nowhere)
+            worst, left = self._next_update()
             now = worst, left, softened, sums
             if left <= SPOT and softened == 0:
                 return now
@@ -196,51 +199,34 @@ class StageSolver:
     ) -> bool:
         """Solve a stage of a patch that stands alone, from an evaluated state; False if that fails."""
         self._history, self._effort = history, effort
-        softened = self._iterate_patch(trial, rate, loads, self.scale, where, alone=True, fresh=fresh)[1]
-        return softened == 0
+        softened, settled = self._iterate_patch(trial, rate, loads, where, MOST_ALONE, fresh=fresh)
+        return settled and softened == 0
 
     def _iterate_patch(
-        self, trial: State, rate: float, loads: Floats, scale: Floats, where: Patch, *,
-        alone: bool = False, fresh: bool = True,
-    ) -> tuple[Sums, int]:  # fmt: skip
-        """Newton's iteration in a patch, the rest held; ``fresh``: with a new matrix.
+        self, trial: State, rate: float, loads: Floats, where: Patch, most: int, *, fresh: bool = True
+    ) -> tuple[int, bool]:
+        """Newton's iteration in a patch, the rest held, with at most so many updates; ``fresh``: with a new matrix.
 
-        Returns the sums of the residuals, and how many nodes softened in the
-        last update, or `UNSETTLED` if the iteration does not converge.
+        Returns how many nodes softened in the last update, or `UNSETTLED` if the iteration went astray, and whether
+        it converged.
         """
         system = self.system
-        before, renew, softened = np.inf, fresh, 0
-        sums = (0.0, 0.0, 0.0)
-        if not renew:
-            sums = system.assemble(trial, rate, self._history, loads, jacobian=False, where=where, alone=alone)
-        for _ in range(MOST_ALONE if alone else MOST_LOCAL):
-            if renew:
-                sums = system.assemble(trial, rate, self._history, loads, jacobian=True, where=where, alone=alone)
-                self._stiffness[where.nodes] = system.values[system.diagonal[where.nodes], 0]
-                self._matrix_capacity[where.nodes] = system.capacity[where.nodes]
-                if not system.factorise_patch():
-                    return sums, UNSETTLED
-            np.copyto(self.update, system.residual)
-            system.precondition_patch(self.update)
-            left = float(steps.largest(where.nodes, self.update, scale)[1])
-            if left <= SPOT and softened == 0:
-                return sums, 0
-            if not left < np.inf:
-                return sums, UNSETTLED
-            renew = left > SLOW * before or softened > 0
-            before = left
-            softened = self._move(trial, rate, scale, where)
-            sums = system.assemble(trial, rate, self._history, loads, jacobian=False, where=where, alone=alone)
-            self._effort.local_updates += 1
-            self._effort.local_nodes += where.nodes.size
-        return sums, UNSETTLED if alone else softened
+        softened, settled, taken = newton.iterate(
+            where.nodes, where.paths, system.marked, most, SPOT, fresh, trial.temperature, trial.potential, rate,
+            self._history, loads, system.controls, self.scale, self.update, system.residual, system.values,
+            system.diagonal, *system.patch_solver, *self._cautious, system.evaluation, system.balances,
+        )  # fmt: skip
+        system.changed(where)
+        self._effort.local_updates += taken
+        self._effort.local_nodes += taken * where.nodes.size
+        return softened, settled
 
-    def _close(self, trial: State, rate: float, scale: Floats, sums: Sums, *, late: bool) -> bool:
+    def _close(self, trial: State, rate: float, sums: Sums, attempt: int) -> bool:
         """Make small sums of residuals at the end of a step nothing; False if there is more to iterate.
 
         None may be large against its own node's water: what is carried must never ask a
-        nearly dry node for more than it has.  Where the iteration has long converged (``late``), sums need not
-        be small.
+        nearly dry node for more than it has.  After some attempts sums need not be small, and after many they are
+        left open.
         """
         system = self.system
         heat, water, carried = sums
@@ -249,52 +235,43 @@ class StageSolver:
         still_water = BALANCE * rate * system.storage[:, 1].sum()
         still = abs(heat) <= still_heat and abs(water) <= still_water
         small = abs(heat) <= max(FLOWING * flows[0], still_heat)
+        late, last = attempt >= ENOUGH, attempt >= TOO_MANY
         small = small and abs(water) <= max(FLOWING * (flows[1] + flows[2]), still_water)
         if carried > CARRIED or not (small or late):
             return False
-        closed = steps.close(
-            trial.temperature, trial.potential, system.storage, system.capacity, scale,
-            system.values, system.diagonal, rate, heat / rate, water / rate, STILL if still or late else CLOSING,
-        )  # fmt: skip
-        self._effort.left_open += not closed and late and not still
-        return bool(closed or late)
+        closed = False
+        # nodes at rest are asked last, and late
+        for rest in (AT_REST, 0.0)[: 1 + late]:
+            closed = closed or steps.close(
+                trial.temperature, trial.potential, self._start.temperature, self._start.potential,
+                system.storage, system.capacity, self.scale, system.values, system.diagonal, rate,
+                heat / rate, water / rate,
+                STILL if still or late else CLOSING, rest, self._weight,
+            )  # fmt: skip
+        self._effort.left_open += last and not closed and not still
+        return bool(closed or last)
 
     def _at_rest(self, rate: float) -> bool:
         """Whether the residual is round-off already."""
         system = self.system
         return bool(steps.at_rest(system.residual, system.capacity, system.saturation, rate, REST))
 
-    def _next_update(self, scale: Floats) -> tuple[int, float]:
+    def _next_update(self) -> tuple[int, float]:
         """Node and size of the largest update that the present residual would cause, by the factors."""
         self.system.precondition(self.system.residual, self.update)
-        worst, size = steps.largest(self.system.everywhere.nodes, self.update, scale)
+        worst, size = steps.largest(self.system.everywhere.nodes, self.update, self.scale)
         return int(worst), float(size)
 
     def _worst_defect(self) -> int:
         """Node with the largest water residual against its saturation."""
         return int(np.argmax(np.abs(self.system.residual[:, 1]) / self.system.saturation))
 
-    def _move(self, state: State, rate: float, scale: Floats, where: Patch | None = None) -> int:
+    def _move(self, state: State, rate: float) -> int:
         """Take the update at hand from a state, cautiously, and evaluate it.
 
         Returns how many nodes hold so much less heat per kelvin now that the matrix misleads.
         """
-        system, cold = self.system, self._cold
-        nodes = (where or system.everywhere).nodes
-        count = steps.limited_update(
-            nodes, state.temperature, state.potential, self.update, system.storage, self._matrix_capacity,
-            self._stiffness, rate, self._switching, layout.Y1, DRIEST_POTENTIAL,
-            cold, self._promised, self._low, self._high,
-        )  # fmt: skip
-        system.evaluate(state, where)
-        if not system.freezing or count == 0:
-            return 0
-        for _ in range(MOST_TEMPERING):
-            count = steps.temper(
-                cold, count, state.temperature, system.storage, system.capacity, self._matrix_capacity,
-                self._stiffness, rate, self._promised, self._low, self._high, scale, TEMPERED,
-            )  # fmt: skip
-            if count == 0:
-                break
-            system.evaluate(state, system.at_nodes(cold, count))
-        return int(steps.softened(nodes, system.capacity, self._matrix_capacity, SOFT))
+        return int(newton.move(
+            self.system.everywhere.nodes, state.temperature, state.potential, rate, self.scale, self.update,
+            *self._cautious, self.system.evaluation,
+        ))  # fmt: skip

@@ -1,4 +1,4 @@
-"""Kernels of the stepping: scales, norms and cautious updates of the unknowns.
+"""Kernels of the stepping: scales, norms, sums over stages, the closing of sums.
 
 Plain arrays only; the functions of this file call nothing outside it.
 """
@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from numba import njit
 
-STRIDE = 15.0  # farthest that a temperature moves in one update [K]
+PER_REST = 10000.0  # a node that moves by more than the reciprocal of this share of its wanted error is not at rest
 UNSATURATED = 150.0  # slope of suction [Pa] up to which a node counts as saturated or nearly so
 
 
@@ -56,94 +56,6 @@ def exceeding(values, scale, share):
 
 
 @njit(cache=True, error_model="numpy")
-def limited_update(
-    nodes, temperature, potential, update, storage, matrix_capacity, stiffness, rate, switching, y1, driest,
-    cold, promised, low, high,
-):  # fmt: skip
-    """Take an update (N, 2) from some nodes with care.
-
-    Temperatures move by at most ``STRIDE``.  In the capillary range (0 < y < y1) the potential moves by at
-    most 2, and nowhere far from saturation or from the dry branch in one stride.  A
-    ``switching`` node takes up offered water or refuses it depending on the sign of
-    its suction, and is stopped close to the switch.
-
-    Nodes that are or get below 0 degC are listed in ``cold``; how many is returned.  ``promised`` (N,) is what
-    storage and own flow of heat should come to by the matrix, whose capacities (N, 3) and
-    diagonal ``stiffness`` (N,) are given; see `temper`.
-    """
-    count = 0
-    for number in range(nodes.size):
-        n = nodes[number]
-        before = potential[n]
-        after = before - update[n, 1]
-        if before < 0.0:
-            after = min(after, 0.2 if switching[n] else 1.0)
-        elif before < y1:
-            after = min(max(after, before - 2.0), before + 2.0)
-            if switching[n] and before > 0.0 and after < -0.2:
-                after = -0.2
-        elif after < y1 - 1.0:
-            after = y1 - 1.0
-        after = min(after, driest)
-        potential[n] = after
-        t = temperature[n]
-        dt = min(max(-update[n, 0], -STRIDE), STRIDE)
-        temperature[n] = t + dt
-        if min(t, t + dt) < 0.0:
-            cold[count] = n
-            count += 1
-            own = max(stiffness[n] - rate * matrix_capacity[n, 0], 0.0)
-            kept = storage[n, 0] + matrix_capacity[n, 0] * dt + matrix_capacity[n, 1] * (after - before)
-            promised[n] = rate * kept + own * (t + dt)
-            low[n], high[n] = t - STRIDE, t + STRIDE
-    return count
-
-
-@njit(cache=True, error_model="numpy")
-def temper(
-    cold, count, temperature, storage, capacity, matrix_capacity, stiffness, rate, promised, low, high, scale, share
-):  # fmt: skip
-    """Bring cold nodes nearer to the temperature at which they hold what was promised.
-
-    Latent heat bends the enthalpy far more than anything else: a node is left with
-    rate * H(T) + own flow(T) = promised, which grows with T, and takes a step of Newton's
-    method within the bracket ``low``, ``high`` (N,).  Nodes within ``share`` of their wanted error are
-    struck off the list; returns how many are left.
-    """
-    left = 0
-    for number in range(count):
-        n = cold[number]
-        t = temperature[n]
-        own = max(stiffness[n] - rate * matrix_capacity[n, 0], 0.0)
-        excess = rate * storage[n, 0] + own * t - promised[n]
-        change = -excess / (rate * capacity[n, 0] + own)
-        if excess > 0.0:
-            high[n] = t
-        else:
-            low[n] = t
-        if min(abs(change), high[n] - low[n]) * scale[n, 0] <= share:
-            continue
-        after = t + change
-        if not low[n] < after < high[n]:
-            after = 0.5 * (low[n] + high[n])
-        temperature[n] = after
-        cold[left] = n
-        left += 1
-    return left
-
-
-@njit(cache=True, error_model="numpy")
-def softened(nodes, capacity, matrix_capacity, share):
-    """Number of nodes that hold less heat per kelvin than a share of what the matrix was told."""
-    count = 0
-    for number in range(nodes.size):
-        n = nodes[number]
-        if capacity[n, 0] < share * matrix_capacity[n, 0]:
-            count += 1
-    return count
-
-
-@njit(cache=True, error_model="numpy")
 def weigh(first, factor, second, other, third, total):
     """total = factor * first + other * (second + third), all (N, 2)."""
     for n in range(total.shape[0]):
@@ -178,33 +90,46 @@ def accept(conserved, amounts, weights, storage, saturation, middle_t, middle_y,
 
 
 @njit(cache=True, error_model="numpy")
-def close(temperature, potential, storage, capacity, scale, values, diagonal, rate, heat, water, most):
-    """Take what the residuals add up to out of all nodes at once, so that the sums close.
+def close(
+    temperature, potential, start_t, start_y, storage, capacity, scale, values, diagonal, rate, heat, water, most,
+    rest, weight,
+):  # fmt: skip
+    """Take what the residuals add up to out of many nodes at once, so that the sums close.
 
     ``heat`` [J/m] and ``water`` [kg/m] is what the state holds too much.  Every node gives the
     same share of its wanted error, less where a node answers to its neighbours or to a surface
     more than to its own storage (``values``, ``diagonal``: the Jacobian): what flows must not
-    notice.  ``storage`` follows by ``capacity``.  Returns False, and changes nothing, if
-    that share exceeds ``most``.
+    notice; and less where a node moved by less than a share ``rest`` since the start of the step: what is at
+    rest stays there.
+    ``storage`` follows by ``capacity``.  Returns False, and changes nothing, if a node would
+    move by more than a share ``most``.  ``weight`` (N, 2) is work space.
     """
     heat_t, heat_y, water_y = 0.0, 0.0, 0.0
+    most_t, most_y = 0.0, 0.0
+    per_rest = 1.0 / rest if rest > 0.0 else 0.0
     for n in range(temperature.size):
         d = diagonal[n]
-        own_t = rate * capacity[n, 0] / values[d, 0] / scale[n, 0]
-        own_y = rate * capacity[n, 2] / values[d, 3] / scale[n, 1]
+        moved_t = min(abs(temperature[n] - start_t[n]) * scale[n, 0] * per_rest, 1.0) if rest > 0.0 else 1.0
+        moved_y = min(abs(potential[n] - start_y[n]) * scale[n, 1] * per_rest, 1.0) if rest > 0.0 else 1.0
+        own_t = moved_t * rate * capacity[n, 0] / values[d, 0]
+        own_y = moved_y * rate * capacity[n, 2] / values[d, 3]
+        most_t, most_y = max(most_t, own_t), max(most_y, own_y)
+        own_t, own_y = own_t / scale[n, 0], own_y / scale[n, 1]
+        weight[n, 0], weight[n, 1] = own_t, own_y
         heat_t += capacity[n, 0] * own_t
         heat_y += capacity[n, 1] * own_y
         water_y += capacity[n, 2] * own_y
-    if not (heat_t > 0.0 and water_y < 0.0):
+    share_y = water / water_y if water_y < 0.0 else 0.0
+    if water_y >= 0.0 and water != 0.0:
         return False
-    share_y = water / water_y
-    share_t = (heat - heat_y * share_y) / heat_t
-    if not max(abs(share_t), abs(share_y)) <= most:
+    heat -= heat_y * share_y
+    share_t = heat / heat_t if heat_t > 0.0 else 0.0
+    if heat_t <= 0.0 and heat != 0.0:
+        return False
+    if not (abs(share_t) * most_t <= most and abs(share_y) * most_y <= most):
         return False
     for n in range(temperature.size):
-        d = diagonal[n]
-        dt = share_t * rate * capacity[n, 0] / values[d, 0] / scale[n, 0]
-        dy = share_y * rate * capacity[n, 2] / values[d, 3] / scale[n, 1]
+        dt, dy = share_t * weight[n, 0], share_y * weight[n, 1]
         temperature[n] -= dt
         potential[n] -= dy
         storage[n, 0] -= capacity[n, 0] * dt + capacity[n, 1] * dy

@@ -124,7 +124,7 @@ class System:
         self.nowhere = Patch(np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int32))
         self._room = Patch(np.empty(count, dtype=np.int64), np.empty(paths, dtype=np.int32))
         self._border, self._outer = np.empty(paths, dtype=np.int32), np.empty(paths, dtype=np.int64)
-        self._marked, self._all = np.zeros(count, dtype=np.bool_), np.ones(count, dtype=np.bool_)
+        self.marked, self._all = np.zeros(count, dtype=np.bool_), np.ones(count, dtype=np.bool_)
         self._seen = np.zeros(count, dtype=np.bool_)
         self._index_patches()
         self.within, self.path_flow = np.zeros((count, 2)), np.zeros((network.path_a.size, 2))
@@ -135,20 +135,38 @@ class System:
         self._couplings, self._sweeps = tuple(couplings), [tuple(sweep) for sweep in sweeps]
         self._factors, self._patch_factors = (tuple(factors_for(couplings)) for _ in range(2))
         self._rooms = [[room_for(sweep, count) for sweep in sweeps] for _ in range(2)]
-        self._patch_sweeps = self._sweeps
+        #: what `newton_kernels.iterate` factorises and solves with: sweeps through all, room for those through a patch
+        #: and how many runs these have, matrix and factors
+        self.patch_solver: tuple[Any, ...] = (
+            self._couplings, tuple(self._sweeps), tuple(tuple(room) for room in self._rooms[1]),
+            np.zeros(2, dtype=np.int64), self._blocks, self._patch_factors,
+        )  # fmt: skip
         #: rows of the matrix that have changed since they were factorised, and whether all or any have
         self._changed, self._all_changed, self._any_changed = np.zeros(count, dtype=np.bool_), True, True
         self._work = np.zeros((9, count, 2))
         self.saturation = self._saturation()
+        # the last arguments of the kernels of `evaluate` and `assemble`
+        n, t = network, tables
+        self.evaluation = (
+            self._part_start, self._parts_of, n.part_material, n.part_volume,
+            t.s0, t.ds, self._table, t.t0, t.dt, self._factor, self._varies, t.heat_capacity, t.vapour_exponent,
+            t.has_liquid, self._full, freezing,
+            self._block, self.node_state, self.part_state, self.storage, self.capacity,
+        )  # fmt: skip
+        self.balances = (
+            self.source, self.storage, self.capacity, self.node_state, self.part_state, n.part_node, n.part_material,
+            n.path_a, n.path_b, n.path_shape, n.path_rise, t.has_liquid, t.viscous,
+            n.sheet_a, n.sheet_b, n.sheet_width, self.sheet_data, n.sheet_surface,
+            n.face_node, n.face_part, n.face_surface, n.face_width, self.face_data,
+            n.stream_a, n.stream_b, n.stream_surface, n.stream_path, self.stream_flow,
+            self.indptr, self.diagonal, self.path_slots, self.sheet_slots, self.stream_slots,
+            self.within, self.path_flow, self.inflow, self.residual, self.values, self.flows,
+        )  # fmt: skip
 
     def evaluate(self, state: State, where: Patch | None = None) -> None:
         """Material state, storage and capacity at a state, everywhere or in a patch."""
-        n, t, nodes = self.network, self.tables, (where or self.everywhere).nodes
         state_kernels.evaluate(
-            nodes, state.temperature, state.potential, self._part_start, self._parts_of, n.part_material, n.part_volume,
-            t.s0, t.ds, self._table, t.t0, t.dt, self._factor, self._varies, t.heat_capacity, t.vapour_exponent,
-            t.has_liquid, self._full, self.freezing,
-            self._block, self.node_state, self.part_state, self.storage, self.capacity,
+            (where or self.everywhere).nodes, state.temperature, state.potential, *self.evaluation
         )  # fmt: skip
 
     def assemble(
@@ -158,29 +176,25 @@ class System:
         """Residual, surface flows and, if asked, the Jacobian; call `evaluate` first.
 
         ``where`` is what the last `evaluate` covered, `nowhere` if only the loads are new.  If it stands ``alone``,
-        only its own balances and what enters it through surfaces are asked for.
+        only its own balances are asked for, and what enters it through surfaces if it is closed, see `patch`.
         Returns the sums of the residuals of energy and water, and the largest water
         residual as a share of the water of its node.
         """
-        n, t = self.network, self.tables
         nodes, paths = (where or self.everywhere).nodes, (where or self.everywhere).paths
-        rows = self._all if where is None else self._marked
+        rows = self._all if where is None else self.marked
         if jacobian:
-            self._all_changed, self._any_changed = self._all_changed or where is None, True
-            if where is not None:
-                self._changed[nodes] = True
+            self.changed(where)
         heat, water, carried = flux_kernels.assemble(
-            nodes, paths, rows, state.temperature, rate, history, self.source, self.storage, self.capacity,
-            self.node_state, self.part_state, n.part_node, n.part_material,
-            n.path_a, n.path_b, n.path_shape, n.path_rise, t.has_liquid, t.viscous,
-            n.sheet_a, n.sheet_b, n.sheet_width, self.sheet_data, n.sheet_surface,
-            n.face_node, n.face_part, n.face_surface, n.face_width, self.face_data, loads, self.controls,
-            n.stream_a, n.stream_b, n.stream_surface, n.stream_path, self.stream_flow,
-            self.indptr, self.diagonal, self.path_slots, self.sheet_slots, self.stream_slots,
-            self.within, self.path_flow, where is None, self.inflow, self.residual, self.values, self.flows, jacobian,
-            alone,
+            nodes, paths, rows, state.temperature, rate, history, loads, self.controls, where is None, jacobian, alone,
+            *self.balances,
         )  # fmt: skip
         return float(heat), float(water), float(carried)
+
+    def changed(self, where: Patch | None = None) -> None:
+        """Note that rows of the Jacobian were renewed, all or those of a patch."""
+        self._all_changed, self._any_changed = self._all_changed or where is None, True
+        if where is not None:
+            self._changed[where.nodes] = True
 
     def factorise(self) -> bool:
         """Incomplete factors of the Jacobian, of the rows that changed; False if a block is singular."""
@@ -216,29 +230,25 @@ class System:
         If it is ``closed``, only paths lead out of it: sheets and streams join none of its nodes to others.
         """
         r, n = self._room, self.network
-        local.mark(update, scale, threshold, self.indptr, self.indices, self._marked)
+        local.mark(update, scale, threshold, self.indptr, self.indices, self.marked)
         if closed:
             more = True
             while more:
-                more = local.mark_joined(n.sheet_a, n.sheet_b, self._marked)
-                more = local.mark_joined(n.stream_a, n.stream_b, self._marked) or more
-        nodes, paths = local.gather(self._marked, self._path_start, self._paths_of, self._path_other, r.nodes, r.paths)
+                more = local.mark_joined(n.sheet_a, n.sheet_b, self.marked)
+                more = local.mark_joined(n.stream_a, n.stream_b, self.marked) or more
+        nodes, paths = local.gather(self.marked, self._path_start, self._paths_of, self._path_other, r.nodes, r.paths)
         return Patch(r.nodes[:nodes], r.paths[:paths])
 
     def border(self, patch: Patch) -> Border:
         """Where the last patch meets the rest."""
         paths, nodes = local.gather_border(
-            self._marked, patch.nodes.size, self._path_start, self._paths_of, self._path_other, self._seen,
+            self.marked, patch.nodes.size, self._path_start, self._paths_of, self._path_other, self._seen,
             self._room.nodes, self._border, self._outer,
         )  # fmt: skip
         around = self._room.nodes[:nodes]
         return Border(
             self._border[:paths], self._outer[:paths], Patch(around, patch.paths), around[patch.nodes.size :]
         )
-
-    def at_nodes(self, nodes: Ints, count: int) -> Patch:
-        """The first nodes of a list, for `evaluate`."""
-        return Patch(nodes[:count], self.nowhere.paths)
 
     def _index_patches(self) -> None:
         """Parts and paths by node."""
@@ -252,14 +262,10 @@ class System:
         self._path_start = np.searchsorted(ends[order], np.arange(n.nodes + 1))
 
     def precondition_patch(self, right: Floats) -> None:
-        """Like `precondition`, in place, with everything outside the patch held; after `factorise_patch`."""
-        krylov.precondition(self._couplings, *self._patch_sweeps, self._patch_factors, right, right)
-
-    def factorise_patch(self) -> bool:
-        """Incomplete factors of the rows of the last patch, the rest held; False if a block is singular."""
-        self._patch_sweeps = self._through(self._marked, self._marked, self._rooms[1])
-        failed = factor.factorise(self._couplings, *self._patch_sweeps, self._marked, self._blocks, self._patch_factors)
-        return bool(failed < 0)
+        """Like `precondition`, in place, with everything outside the patch held, by its factors at hand."""
+        couplings, _, rooms, runs, _, factors = self.patch_solver
+        forth, back = ((room[0][:count], *room[1:]) for room, count in zip(rooms, runs, strict=True))
+        krylov.precondition(couplings, forth, back, factors, right, right)
 
     def _through(self, marked: Flags, inside: Flags, rooms: list[Sweep]) -> list[tuple[Any, ...]]:
         """Sweeps forth and back through the marked nodes, coupled to those inside."""

@@ -33,7 +33,7 @@ from stemwall.materials.water import (
     fluidity_ratio,
     saturation_pressure,
 )
-from stemwall.solver.marching import LoadsInTime
+from stemwall.solver.scheme import LoadsInTime
 from stemwall.solver.section import Edge, Region, Section
 from stemwall.solver.settings import Accuracy
 

@@ -5,7 +5,7 @@ import pytest
 
 from stemwall.cases.verification.bench import Bench, Load, air, bar
 from stemwall.materials.reference import conductor, gardner_soil, two_layer_insulation
-from stemwall.solver import layout, stage, step_kernels
+from stemwall.solver import layout, newton_kernels, stage
 from stemwall.solver.errors import SolverError
 from stemwall.solver.network import Surface
 from stemwall.solver.settings import Accuracy
@@ -132,7 +132,7 @@ def test_tempering_finds_the_temperature_that_holds_what_was_promised() -> None:
             t, storage, capacity = np.array([start]), np.array([[held, 1.0]]), matrix.copy()
             cold, promised, low, high = np.zeros(1, dtype=np.int64), np.zeros(1), np.zeros(1), np.zeros(1)
             stiff = np.array([rate * slope + own])
-            count = step_kernels.limited_update(
+            count = newton_kernels.limited_update(
                 np.zeros(1, dtype=np.int64), t, 5.0 * one, np.array([[-change, 0.0]]), storage, matrix, stiff, rate,
                 np.zeros(1, dtype=bool), 10.0, 50.0, cold, promised, low, high,
             )  # fmt: skip
@@ -141,7 +141,7 @@ def test_tempering_finds_the_temperature_that_holds_what_was_promised() -> None:
                 storage[0, 0], capacity[0, 0] = enthalpy(t[0])
                 if count == 0:
                     break
-                count = step_kernels.temper(
+                count = newton_kernels.temper(
                     cold, count, t, storage, capacity, matrix, stiff, rate, promised, low, high, np.ones((1, 2)), 1e-7
                 )
             assert count == 0

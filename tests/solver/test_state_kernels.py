@@ -5,7 +5,7 @@ import pytest
 
 from stemwall.materials import water
 from stemwall.solver import layout, state_kernels
-from stemwall.solver.system import potential_of_suction
+from stemwall.solver.system import System, potential_of_suction
 from stemwall.weather import moistair
 from tests.solver.samples import corner_bench
 
@@ -52,8 +52,7 @@ def test_saturation_pressure_agrees_with_the_rooms() -> None:
 def test_node_state_agrees_with_the_rooms() -> None:
     """Suction, vapour pressure, humidity and fluidity over all ranges, with their slopes."""
     bench = corner_bench()
-    system, state = bench.system, bench.march.state.copy()
-    system.freezing = False
+    system, state = System(bench.network, bench.system.tables, freezing=False), bench.march.state.copy()
     count = state.temperature.size
     state.temperature[:] = np.resize(np.linspace(-20.1, 44.9, 27), count)
     state.potential[:] = np.sort(np.resize(np.linspace(-300.0, 13.0, 211), count))

@@ -1,0 +1,196 @@
+"""Kernels of Newton's iteration: cautious updates of the unknowns, and the iteration in a patch.
+
+Plain arrays only; nothing is allocated.  ``evaluation``, ``balances`` and the fields of `couplings` are tuples of
+arrays, the last arguments of the kernels that they are for.
+"""
+
+from __future__ import annotations
+
+from numba import njit
+
+from stemwall.solver.factor_kernels import factorise
+from stemwall.solver.flux_kernels import assemble
+from stemwall.solver.krylov_kernels import precondition
+from stemwall.solver.local_kernels import pass_marked
+from stemwall.solver.state_kernels import evaluate
+from stemwall.solver.step_kernels import largest
+
+STRIDE = 15.0  # farthest that a temperature moves in one update [K]
+TEMPERED = 1e-3  # cold nodes settle their own heat to this share of the wanted error ...
+MOST_TEMPERING = 30  # ... in at most so many updates
+SOFT = 0.5  # a node that holds less than this share of the heat per kelvin that its row says has to be seen again
+SLOW = 0.3  # the matrix of a patch is renewed if an update exceeds this share of the one before
+UNSETTLED = -1  # in place of softened nodes: the iteration did not get there
+
+
+@njit(cache=True, error_model="numpy")
+def limited_update(
+    nodes, temperature, potential, update, storage, matrix_capacity, stiffness, rate, switching, y1, driest,
+    cold, promised, low, high,
+):  # fmt: skip
+    """Take an update (N, 2) from some nodes with care.
+
+    Temperatures move by at most ``STRIDE``.  In the capillary range (0 < y < y1) the potential moves by at
+    most 2, and nowhere far from saturation or from the dry branch in one stride.  A
+    ``switching`` node takes up offered water or refuses it depending on the sign of
+    its suction, and is stopped close to the switch.
+
+    Nodes that are or get below 0 degC are listed in ``cold``; how many is returned.  ``promised`` (N,) is what
+    storage and own flow of heat should come to by the matrix, whose capacities (N, 3) and
+    diagonal ``stiffness`` (N,) are given; see `temper`.
+    """
+    count = 0
+    for number in range(nodes.size):
+        n = nodes[number]
+        before = potential[n]
+        after = before - update[n, 1]
+        if before < 0.0:
+            after = min(after, 0.2 if switching[n] else 1.0)
+        elif before < y1:
+            after = min(max(after, before - 2.0), before + 2.0)
+            if switching[n] and before > 0.0 and after < -0.2:
+                after = -0.2
+        elif after < y1 - 1.0:
+            after = y1 - 1.0
+        after = min(after, driest)
+        potential[n] = after
+        t = temperature[n]
+        dt = min(max(-update[n, 0], -STRIDE), STRIDE)
+        temperature[n] = t + dt
+        if min(t, t + dt) < 0.0:
+            cold[count] = n
+            count += 1
+            own = max(stiffness[n] - rate * matrix_capacity[n, 0], 0.0)
+            kept = storage[n, 0] + matrix_capacity[n, 0] * dt + matrix_capacity[n, 1] * (after - before)
+            promised[n] = rate * kept + own * (t + dt)
+            low[n], high[n] = t - STRIDE, t + STRIDE
+    return count
+
+
+@njit(cache=True, error_model="numpy")
+def temper(
+    cold, count, temperature, storage, capacity, matrix_capacity, stiffness, rate, promised, low, high, scale, share
+):  # fmt: skip
+    """Bring cold nodes nearer to the temperature at which they hold what was promised.
+
+    Latent heat bends the enthalpy far more than anything else: a node is left with
+    rate * H(T) + own flow(T) = promised, which grows with T, and takes a step of Newton's
+    method within the bracket ``low``, ``high`` (N,).  Nodes within ``share`` of their wanted error are
+    struck off the list; returns how many are left.
+    """
+    left = 0
+    for number in range(count):
+        n = cold[number]
+        t = temperature[n]
+        own = max(stiffness[n] - rate * matrix_capacity[n, 0], 0.0)
+        excess = rate * storage[n, 0] + own * t - promised[n]
+        change = -excess / (rate * capacity[n, 0] + own)
+        if excess > 0.0:
+            high[n] = t
+        else:
+            low[n] = t
+        if min(abs(change), high[n] - low[n]) * scale[n, 0] <= share:
+            continue
+        after = t + change
+        if not low[n] < after < high[n]:
+            after = 0.5 * (low[n] + high[n])
+        temperature[n] = after
+        cold[left] = n
+        left += 1
+    return left
+
+
+@njit(cache=True, error_model="numpy")
+def softened(nodes, capacity, matrix_capacity, share):
+    """Number of nodes that hold less heat per kelvin than a share of what the matrix was told."""
+    count = 0
+    for number in range(nodes.size):
+        n = nodes[number]
+        if capacity[n, 0] < share * matrix_capacity[n, 0]:
+            count += 1
+    return count
+
+
+@njit(cache=True, error_model="numpy")
+def move(
+    nodes, temperature, potential, rate, scale, update, storage, capacity, matrix_capacity, stiffness, switching,
+    y1, driest, cold, promised, low, high, freezing, evaluation,
+):  # fmt: skip
+    """Take an update from some nodes, cautiously, and evaluate them; cold ones settle their own heat.
+
+    Returns how many nodes hold so much less heat per kelvin now that the matrix misleads.
+    """
+    count = limited_update(
+        nodes, temperature, potential, update, storage, matrix_capacity, stiffness, rate, switching, y1, driest,
+        cold, promised, low, high,
+    )  # fmt: skip
+    evaluate(nodes, temperature, potential, *evaluation)
+    if not freezing or count == 0:
+        return 0
+    for _ in range(MOST_TEMPERING):
+        count = temper(
+            cold, count, temperature, storage, capacity, matrix_capacity, stiffness, rate, promised, low, high, scale,
+            TEMPERED,
+        )  # fmt: skip
+        if count == 0:
+            break
+        evaluate(cold[:count], temperature, potential, *evaluation)
+    return softened(nodes, capacity, matrix_capacity, SOFT)
+
+
+@njit(cache=True, error_model="numpy")
+def iterate(
+    nodes, paths, marked, most, spot, fresh, temperature, potential, rate, history, loads, controls, scale, update,
+    residual, values, diagonal, couplings, whole, rooms, runs, blocks, factors,
+    storage, capacity, matrix_capacity, stiffness, switching, y1, driest, cold, promised, low, high, freezing,
+    evaluation, balances,
+):  # fmt: skip
+    """Newton's iteration in marked nodes, the rest held, until no update exceeds ``spot`` of the wanted error.
+
+    With at most so many updates, and with the matrix and the ``runs`` (2,) of the sweeps at hand unless ``fresh``;
+    ``whole`` are the sweeps through all nodes, ``rooms`` room for those through the marked.
+    Returns how many nodes softened in the last update, or `UNSETTLED` if the iteration went astray, whether it
+    converged, and the updates taken.
+    """
+    (forth, back), (forth_room, back_room) = whole, rooms
+    count, before = 0, 1e300
+    renew = fresh
+    if not fresh:
+        assemble(
+            nodes, paths, marked, temperature, rate, history, loads, controls, False, False, True, *balances
+        )  # fmt: skip
+    for taken in range(most):
+        if renew:
+            assemble(
+                nodes, paths, marked, temperature, rate, history, loads, controls, False, True, True, *balances
+            )  # fmt: skip
+            for number in range(nodes.size):
+                n = nodes[number]
+                stiffness[n] = values[diagonal[n], 0]
+                for e in range(3):
+                    matrix_capacity[n, e] = capacity[n, e]
+            runs[0] = pass_marked(marked, marked, forth, 1, forth_room)
+            runs[1] = pass_marked(marked, marked, back, -1, back_room)
+        there = (forth_room[0][: runs[0]], forth_room[1], forth_room[2], forth_room[3], forth_room[4])
+        again = (back_room[0][: runs[1]], back_room[1], back_room[2], back_room[3], back_room[4])
+        if renew and factorise(couplings, there, again, marked, blocks, factors) >= 0:
+            return UNSETTLED, False, taken
+        for number in range(nodes.size):
+            n = nodes[number]
+            update[n, 0], update[n, 1] = residual[n, 0], residual[n, 1]
+        precondition(couplings, there, again, factors, update, update)
+        left = largest(nodes, update, scale)[1]
+        if left <= spot and count == 0:
+            return 0, True, taken
+        if not left < 1e300:
+            return UNSETTLED, False, taken
+        renew = left > SLOW * before or count > 0
+        before = left
+        count = move(
+            nodes, temperature, potential, rate, scale, update, storage, capacity, matrix_capacity, stiffness,
+            switching, y1, driest, cold, promised, low, high, freezing, evaluation,
+        )  # fmt: skip
+        assemble(
+            nodes, paths, marked, temperature, rate, history, loads, controls, False, False, True, *balances
+        )  # fmt: skip
+    return count, False, most
