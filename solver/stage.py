@@ -21,7 +21,7 @@ Found = tuple[int, float, int, Sums]
 #: Newton stops when the next update would be below this share of the wanted local error
 NEWTON_SHARE = 0.05
 #: the linear solver works to this share of the wanted local error ...
-LINEAR_SHARE = 0.001
+LINEAR_SHARE = 0.0003
 #: ... and at least to this share of its first residual, so that its noise does not feed on itself
 LINEAR_DROP = 0.01
 #: most updates of all nodes in a stage
@@ -43,12 +43,12 @@ MOST_LOCAL = 8
 MOST_ALONE = 20
 LARGEST_PATCH = 0.3
 #: a step may end when the residuals add up to this share of what flows through all surfaces ...
-FLOWING = 3e-3
+FLOWING = 0.1
 #: ... or of the water held and of ten kelvin of heat; then they are taken out of all nodes ...
 BALANCE = 1e-8
 TEN_KELVIN = 10.0
 #: ... if that moves none by more than this share of its wanted local errors, more where sums are small or it is late
-CLOSING, STILL = 5e-5, 1e-2
+CLOSING, STILL = 3e-4, 1e-2
 #: ... and that moved by more than this share of them in the step, if that suffices
 AT_REST = 1e-3
 #: water residual that a node may carry over a step, as a share of the water it holds
