@@ -17,7 +17,7 @@ from stemwall.cases.case_file import default_path, load_case
 from stemwall.solver.settings import Accuracy
 from stemwall.solver.simulate import Run, prepare
 
-FACTORS = (0.25, 0.5, 1.0, 2.0)
+FACTORS = (0.25, 0.5, 0.75, 1.0, 2.0)
 
 
 def scaled(factor: float) -> Accuracy:

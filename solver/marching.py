@@ -39,6 +39,8 @@ Floats = NDArray[np.float64]
 #: first step of a run [s]
 FIRST_STEP = 300.0
 HOUR = 3600.0
+#: change of nodes, as a share of the wanted error, by what others did when they marched alone, and tries to do better
+STRAYED, TRIES = 0.5, 2
 
 
 class March:
@@ -84,7 +86,7 @@ class March:
         self._history = np.zeros((count, 2))
         self._inflows = np.zeros((3, count, 2))
         self._flows = np.zeros((3, *system.flows.shape))
-        self._spare = [start.copy(), start.copy()]
+        self._spare = [start.copy(), start.copy(), start.copy()]
         #: whether the system stands at the state, evaluated and assembled
         self._standing = False
 
@@ -141,7 +143,8 @@ class March:
                 self.time, end, (self.state, middle, trial), self._inflows, self.conserved
             ), rate, error)):  # fmt: skip
                 self.effort.reject(node, newton=False)
-                self._next_step = max(step * max(0.2, 0.85 * error ** (-1 / 3)), self.accuracy.resolved)
+                shorter = 0.5 if few else max(0.2, 0.85 * error ** (-1 / 3))
+                self._next_step = max(shorter * step, self.accuracy.resolved)
                 return False
         elif error > 1.0:
             self.effort.unresolved += 1
@@ -152,18 +155,31 @@ class March:
         return True
 
     def _march_alone(self, long: LongStep, rate: float, error: float) -> bool:
-        """March the nodes with large errors through a step alone and solve its end again; False if that fails."""
-        given = self._local.run(long, error, self.effort)
-        if given is None:
-            return False
-        self._history += rate * given.nodes
-        loads = self.loads.at(long.end, 0.5 * (long.begun + long.end))
-        if self._stage.resume(long.course[2], rate, self._history, loads, self.effort, given.where) >= 0:
-            return False
-        self._note(2)
-        self._inflows[2] += rate * given.nodes
-        self._flows[2] += rate * given.surfaces
-        return True
+        """March the nodes with large errors through a step alone and solve its end again; False if that fails.
+
+        If others end up elsewhere than before, they should have marched along: once more, with these.
+        """
+        stage, end, before = self._stage, long.course[2], self._spare[2]
+        loads = self.loads.at(long.end, 0.5 * (long.begun + long.end)).copy()
+        for _ in range(TRIES):
+            given = self._local.run(long, error, self.effort)
+            if given is None:
+                return False
+            before.take(end)
+            inside = self.system.marked.copy()
+            self._history += rate * given.nodes
+            if stage.resume(end, rate, self._history, loads, self.effort, given.where) >= 0:
+                return False
+            self._note(2)
+            self._inflows[2] += rate * given.nodes
+            self._flows[2] += rate * given.surfaces
+            difference(before, end, 1.0, stage.update)
+            stage.update[inside] = 0.0
+            if steps.largest(self.system.everywhere.nodes, stage.update, stage.scale)[1] <= STRAYED:
+                return True
+            self._history -= rate * given.nodes
+            stage.update[inside] = 1.0 / stage.scale[inside]
+        return False
 
     def _note(self, number: int) -> None:
         """Keep what flows at a stage."""

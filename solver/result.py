@@ -197,7 +197,9 @@ class ResultWriter:
 
     def finish(self, effort: Effort, attributes: Mapping[str, float | str]) -> None:
         """Attributes known only at the end: effort and balances."""
-        for name in ("steps", "updates", "matrices", "linear", "rejected_error", "rejected_newton", "unresolved"):
+        for name in (
+            "steps", "local_steps", "updates", "matrices", "linear", "rejected_error", "rejected_newton", "unresolved",
+        ):  # fmt: skip
             self.file.attrs[f"march_{name}"] = int(getattr(effort, name))
         self.file.attrs["march_largest_defect"] = float(effort.largest_defect)
         self.file.attrs["march_worst_error"] = float(effort.worst_error)

@@ -91,9 +91,9 @@ class Accuracy:
         No step is longer [s]; at most one hour.
     """
 
-    temperature: float = 0.12
-    humidity: float = 0.012
-    saturation: float = 0.012
+    temperature: float = 0.09
+    humidity: float = 0.009
+    saturation: float = 0.009
     pressure: float = 1000.0
     resolved: float = 20.0
     shortest_step: float = 0.01

@@ -1,0 +1,136 @@
+"""Short steps of a few nodes inside a long step of all: what crosses their border, balances, the answer."""
+
+from collections.abc import Callable
+from functools import partial
+
+import numpy as np
+import pytest
+
+from stemwall.cases.verification.bench import Bench, Load, air, bar
+from stemwall.materials.reference import gardner_soil
+from stemwall.solver import local_steps
+from stemwall.solver.local_steps import Given, LocalSteps, LongStep
+from stemwall.solver.network import Surface
+from stemwall.solver.settings import Accuracy
+from tests.solver.samples import corner_bench, corner_load
+
+
+def frost_load(t: float, surface: Surface) -> Load:
+    """Frost at night and rain by day on the left, held ground on the right."""
+    if surface.climate != "left":
+        return {"air_temperature": 5.0, "film": 1e5, "supply": 1e33, "uptake": 1e-4, "held_suction": 5000.0}
+    swing = -1.0 - 6.0 * np.sin(2 * np.pi * t / 86400.0)
+    return {**air(swing, 0.9, 20.0, 7e-8), "supply": 1e-5 if swing > 0.0 else 0.0, "uptake": 1e-5}
+
+
+def frost_bench(accuracy: Accuracy | None = None) -> Bench:
+    """A bar of moist soil, fine on the side of the weather."""
+    lines = np.append(0.0, np.cumsum(np.geomspace(0.004, 0.02, 150)))
+    return Bench(
+        bar([("soil", float(lines[-1]))]), {"soil": gardner_soil()}, lines, [0.0, 0.1], frost_load,
+        temperature=4.0, suction=5000.0, accuracy=accuracy,
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("make", [frost_bench, partial(corner_bench, refine=3)], ids=["frost", "corner"])
+def test_what_is_given_to_nodes_came_through_surfaces(
+    make: Callable[[], Bench], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of what flows beyond the long step's account, none is made or lost between nodes."""
+    bench = make()
+    found: list[tuple[Given, np.ndarray]] = []
+    run = LocalSteps.run
+
+    def watched(self: LocalSteps, long: LongStep, error: float, effort: object) -> Given | None:
+        given = run(self, long, error, effort)  # type: ignore[arg-type]
+        if given is not None:
+            found.append((given, given.where.nodes.copy()))  # a patch is valid until the next
+        return given
+
+    monkeypatch.setattr(LocalSteps, "run", watched)
+    for hour in range(1, 37):
+        bench.march.advance_to(hour * 3600.0)
+    assert len(found) >= 3
+    for given, nodes in found:
+        heat, water = given.nodes.sum(axis=0)
+        assert heat == pytest.approx(given.surfaces[:, 0].sum(), abs=1e-9 * np.abs(given.nodes[:, 0]).sum())
+        assert water == pytest.approx(given.surfaces[:, 1:3].sum(), abs=1e-9 * np.abs(given.nodes[:, 1]).sum())
+        # something did flow otherwise, near the patch alone
+        assert np.abs(given.nodes[nodes]).max() > 0.0
+        assert np.count_nonzero(given.nodes.any(axis=1)) < given.nodes.shape[0] / 2
+    assert np.abs(bench.closure()).max() < 1e-11
+    assert bench.march.effort.left_open == 0
+
+
+def test_a_front_of_frost_takes_few_steps_of_all_nodes_and_the_answer_agrees(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    alone, hours = frost_bench(), 72
+    monkeypatch.setattr(local_steps, "MOST_ALONE", 0.0)
+    together, fine = frost_bench(), frost_bench(Accuracy(0.005, 0.0005, 0.0005))
+    worst = [0.0, 0.0]
+    for hour in range(1, hours + 1):
+        with monkeypatch.context() as patch:
+            patch.setattr(local_steps, "MOST_ALONE", 0.25)
+            alone.march.advance_to(hour * 3600.0)
+        for number, bench in enumerate((alone, together)):
+            bench.march.advance_to(hour * 3600.0)
+            fine.march.advance_to(hour * 3600.0)
+            worst[number] = max(worst[number], float(np.abs(bench.temperature - fine.temperature).max()))
+    assert together.march.effort.local_steps == 0
+    assert alone.march.effort.local_steps > 10
+    assert alone.march.effort.steps < 0.6 * together.march.effort.steps
+    # the wanted error of a step, and no worse than the same accuracy without
+    assert worst[0] < 2 * Accuracy().temperature
+    assert worst[0] < 1.5 * worst[1]
+
+
+def test_a_closed_patch_has_no_sheet_to_what_is_outside_and_its_border_lists_all_paths_out() -> None:
+    bench = corner_bench()
+    system, network = bench.system, bench.network
+    rng = np.random.default_rng(5)
+    closed_more = False
+    for _ in range(40):
+        update = (rng.random((network.nodes, 2)) > 0.97).astype(float)
+        open_size = system.patch(update, np.ones_like(update), 0.5).nodes.size
+        patch = system.patch(update, np.ones_like(update), 0.5, closed=True)
+        closed_more = closed_more or patch.nodes.size > open_size
+        inside = np.isin(np.arange(network.nodes), patch.nodes)
+        np.testing.assert_array_equal(inside, system.marked)
+        np.testing.assert_array_equal(inside[network.sheet_a], inside[network.sheet_b])
+        border = system.border(patch)
+        a, b = network.part_node[network.path_a], network.part_node[network.path_b]
+        np.testing.assert_array_equal(np.sort(border.paths), np.flatnonzero(inside[a] != inside[b]))
+        outer = np.where(inside[a], b, a)[border.paths]
+        np.testing.assert_array_equal(border.outer, outer)
+        np.testing.assert_array_equal(np.sort(border.beyond), np.unique(outer))
+        np.testing.assert_array_equal(border.around.nodes, np.append(patch.nodes, border.beyond))
+    assert closed_more
+
+
+def test_where_marching_alone_fails_the_step_is_taken_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(LocalSteps, "run", lambda *_: None)
+    bench = frost_bench()
+    for hour in range(1, 25):
+        bench.march.advance_to(hour * 3600.0)
+    assert bench.march.effort.rejected_error > 0
+    assert bench.march.effort.steps > 24
+    assert np.abs(bench.closure()).max() < 1e-11
+
+
+def test_rain_that_begins_with_the_hour_reaches_short_steps() -> None:
+    """What entered and what was refused is what was offered."""
+
+    def load(t: float, surface: Surface) -> Load:
+        rows = corner_load(t, surface)
+        if surface.climate == "outdoors":
+            rows["supply"] = 2e-5 if t > 3600.0 else 0.0
+        return rows
+
+    bench = corner_bench(load=load)
+    bench.march.advance_to(3600.0)
+    before = bench.march.through.copy()
+    bench.march.advance_to(7200.0)
+    outdoors = [k for k, surface in enumerate(bench.network.surfaces) if surface.climate == "outdoors"]
+    offered = 2e-5 * bench.network.face_width[np.isin(bench.network.face_surface, outdoors)].sum() * 3600.0
+    assert (bench.march.through - before)[outdoors, 2:].sum() == pytest.approx(offered, rel=1e-6)
