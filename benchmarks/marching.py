@@ -3,7 +3,8 @@
 Marches the first hours of the default case at several accuracies on one core and
 compares every probe at every hour with a run at a tenth of the strictest.  Costs
 are given per node and simulated hour and in evaluations of the full residual (all
-material functions and all fluxes once), which does not depend on the machine.
+material functions and all fluxes once), which does not depend on the machine.  Each hour counts with the
+shortest of several times it took: the work is the same every time, others on the machine are not.
 """
 
 import sys
@@ -17,7 +18,8 @@ from stemwall.cases.case_file import default_path, load_case
 from stemwall.solver.settings import Accuracy
 from stemwall.solver.simulate import Run, prepare
 
-FACTORS = (0.25, 0.5, 0.75, 1.0, 2.0)
+FACTORS = (0.25, 0.5, 1.0, 1.5, 2.0)
+REPEATS = 3
 
 
 def scaled(factor: float) -> Accuracy:
@@ -35,17 +37,18 @@ def ready(accuracy: Accuracy) -> Run:
     )  # fmt: skip
 
 
-def march(run: Run, hours: int) -> tuple[np.ndarray, np.ndarray, float]:
-    """Temperatures and humidities of all probes by hour, and processor seconds spent."""
-    temperature, humidity = [], []
-    begun = time.process_time()
+def march(run: Run, hours: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Temperatures and humidities of all probes by hour, and processor seconds that each hour took."""
+    temperature, humidity, seconds = [], [], []
     for hour in range(hours):
+        begun = time.process_time()
         run.actions.before(hour, run.march.state)
         run.march.advance_to((hour + 1) * 3600.0)
         t, rh, _ = run.recorder.series(run.march.state)
+        seconds.append(time.process_time() - begun)
         temperature.append(t)
         humidity.append(rh)
-    return np.array(temperature), np.array(humidity), time.process_time() - begun
+    return np.array(temperature), np.array(humidity), np.array(seconds)
 
 
 def fastest(action: Callable[[], object], repeats: int = 50) -> float:
@@ -79,10 +82,12 @@ def main() -> None:
     nodes = 0
     print("accuracy  steps/h  updates/h  us/(node h)  residuals/h  max |dT| K  max |dRH| %  99.9 % |dT|  99.9 % |dRH|")
     for factor in FACTORS:
-        run = ready(scaled(factor))
-        nodes = run.system.network.nodes
-        t, rh, seconds = march(run, hours)
-        cost = residual_cost(run)
+        shortest, cost = np.full(hours, np.inf), np.inf
+        for _ in range(REPEATS):
+            run = ready(scaled(factor))
+            t, rh, taken = march(run, hours)
+            shortest, cost = np.minimum(shortest, taken), min(cost, residual_cost(run))
+        nodes, seconds = run.system.network.nodes, shortest.sum()
         dt, drh = np.abs(t - reference[0]), 100 * np.abs(rh - reference[1])
         effort = run.march.effort
         print(

@@ -42,7 +42,7 @@ from stemwall.cases.quantities import (
 )
 from stemwall.cases.start_moisture import StartMoisture
 from stemwall.cases.water_events import FloodTable, LeakTable
-from stemwall.solver.settings import SpinUp
+from stemwall.solver.settings import Accuracy, SpinUp
 
 Detail = Annotated[
     Crawlspace | VentedCrawlspace | Basement | FormedBasement | SlabOnGrade, Field(discriminator="kind")
@@ -167,14 +167,14 @@ class Mesh(Strict):
 class AccuracyTable(Strict):
     """Wanted error per time step."""
 
-    temperature: Difference = described(0.12, "local error of temperature in K", DESIGN_ACCURACY)
-    humidity: Fraction = described(0.012, "local error of relative humidity", DESIGN_ACCURACY)
+    temperature: Difference = described(Accuracy.temperature, "local error of temperature in K", DESIGN_ACCURACY)
+    humidity: Fraction = described(Accuracy.humidity, "local error of relative humidity", DESIGN_ACCURACY)
     saturation: Fraction = described(
-        0.012, "local error of water content, share of saturation", DESIGN_ACCURACY
+        Accuracy.saturation, "local error of water content, share of saturation", DESIGN_ACCURACY
     )
-    resolved: Step = described(20.0, "transients shorter than this in s are passed over", DESIGN_ACCURACY)
-    shortest_step: Step = described(0.01, "below this step in s the run gives up", DESIGN_ACCURACY)
-    longest_step: Step = described(3600.0, "no step is longer, in s", "one hour, the weather's own step")
+    resolved: Step = described(Accuracy.resolved, "transients shorter than this in s are passed over", DESIGN_ACCURACY)
+    shortest_step: Step = described(Accuracy.shortest_step, "below this step in s the run gives up", DESIGN_ACCURACY)
+    longest_step: Step = described(Accuracy.longest_step, "no step is longer, in s", "one hour, the weather's own step")
 
 
 class Case(Strict):

@@ -9,10 +9,11 @@ from dataclasses import dataclass, field
 class Effort:
     """What the marching did: counts, and where steps were rejected.
 
-    ``updates`` counts nonlinear updates of all nodes, ``local_updates`` those of a few
+    ``local_steps`` counts steps of a few nodes inside a step of all, ``local_rejected`` those taken again;
+    ``updates`` nonlinear updates of all nodes, ``local_updates`` those of a few
     alone and ``local_nodes`` these nodes in sum, ``matrices`` factorised matrices of the
-    whole, ``linear`` iterations of the linear solver; ``unresolved`` counts steps kept
-    although a faster transient went unresolved, ``left_open`` those whose residuals do
+    whole, ``linear`` iterations of the linear solver and ``direct`` solutions without it;
+    ``unresolved`` counts steps kept although a faster transient went unresolved, ``left_open`` those whose residuals do
     not add up to nothing (they are carried all the same);
     ``largest_defect`` is the largest balance residual carried, as a share of a
     node's saturation; ``worst_error`` the largest accepted local error, as a share
@@ -25,6 +26,7 @@ class Effort:
     local_nodes: int = 0
     matrices: int = 0
     linear: int = 0
+    direct: int = 0
     local_steps: int = 0
     local_rejected: int = 0
     rejected_error: int = 0

@@ -8,8 +8,8 @@ of the long step is solved once more for all: mass and energy are kept as in any
 
 References
 ----------
-.. [1] Savcenco, Hundsdorfer, Verwer (2007), BIT Numerical Mathematics 47, 137-155: multirate steps for parabolic
-   equations (from memory, to be checked).
+.. [1] Savcenco, Hundsdorfer, Verwer (2007), BIT Numerical Mathematics 47, 137-155: a multirate strategy for stiff
+   equations, without the accounts (from memory, to be checked).
 """
 
 from __future__ import annotations

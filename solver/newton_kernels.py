@@ -25,7 +25,7 @@ UNSETTLED = -1  # in place of softened nodes: the iteration did not get there
 
 @njit(cache=True, error_model="numpy")
 def limited_update(
-    nodes, temperature, potential, update, storage, matrix_capacity, stiffness, rate, switching, y1, driest,
+    nodes, temperature, potential, update, storage, matrix_capacity, values, diagonal, rate, switching, y1, driest,
     cold, promised, low, high,
 ):  # fmt: skip
     """Take an update (N, 2) from some nodes with care.
@@ -36,8 +36,8 @@ def limited_update(
     its suction, and is stopped close to the switch.
 
     Nodes that are or get below 0 degC are listed in ``cold``; how many is returned.  ``promised`` (N,) is what
-    storage and own flow of heat should come to by the matrix, whose capacities (N, 3) and
-    diagonal ``stiffness`` (N,) are given; see `temper`.
+    storage and own flow of heat should come to by the matrix, whose capacities (N, 3), blocks and places of the
+    ``diagonal`` are given; see `temper`.
     """
     count = 0
     for number in range(nodes.size):
@@ -60,7 +60,7 @@ def limited_update(
         if min(t, t + dt) < 0.0:
             cold[count] = n
             count += 1
-            own = max(stiffness[n] - rate * matrix_capacity[n, 0], 0.0)
+            own = max(values[diagonal[n], 0] - rate * matrix_capacity[n, 0], 0.0)
             kept = storage[n, 0] + matrix_capacity[n, 0] * dt + matrix_capacity[n, 1] * (after - before)
             promised[n] = rate * kept + own * (t + dt)
             low[n], high[n] = t - STRIDE, t + STRIDE
@@ -69,7 +69,8 @@ def limited_update(
 
 @njit(cache=True, error_model="numpy")
 def temper(
-    cold, count, temperature, storage, capacity, matrix_capacity, stiffness, rate, promised, low, high, scale, share
+    cold, count, temperature, storage, capacity, matrix_capacity, values, diagonal, rate, promised, low, high, scale,
+    share,
 ):  # fmt: skip
     """Bring cold nodes nearer to the temperature at which they hold what was promised.
 
@@ -82,7 +83,7 @@ def temper(
     for number in range(count):
         n = cold[number]
         t = temperature[n]
-        own = max(stiffness[n] - rate * matrix_capacity[n, 0], 0.0)
+        own = max(values[diagonal[n], 0] - rate * matrix_capacity[n, 0], 0.0)
         excess = rate * storage[n, 0] + own * t - promised[n]
         change = -excess / (rate * capacity[n, 0] + own)
         if excess > 0.0:
@@ -113,7 +114,7 @@ def softened(nodes, capacity, matrix_capacity, share):
 
 @njit(cache=True, error_model="numpy")
 def move(
-    nodes, temperature, potential, rate, scale, update, storage, capacity, matrix_capacity, stiffness, switching,
+    nodes, temperature, potential, rate, scale, update, storage, capacity, matrix_capacity, values, diagonal, switching,
     y1, driest, cold, promised, low, high, freezing, evaluation,
 ):  # fmt: skip
     """Take an update from some nodes, cautiously, and evaluate them; cold ones settle their own heat.
@@ -121,7 +122,7 @@ def move(
     Returns how many nodes hold so much less heat per kelvin now that the matrix misleads.
     """
     count = limited_update(
-        nodes, temperature, potential, update, storage, matrix_capacity, stiffness, rate, switching, y1, driest,
+        nodes, temperature, potential, update, storage, matrix_capacity, values, diagonal, rate, switching, y1, driest,
         cold, promised, low, high,
     )  # fmt: skip
     evaluate(nodes, temperature, potential, *evaluation)
@@ -129,8 +130,8 @@ def move(
         return 0
     for _ in range(MOST_TEMPERING):
         count = temper(
-            cold, count, temperature, storage, capacity, matrix_capacity, stiffness, rate, promised, low, high, scale,
-            TEMPERED,
+            cold, count, temperature, storage, capacity, matrix_capacity, values, diagonal, rate, promised, low, high,
+            scale, TEMPERED,
         )  # fmt: skip
         if count == 0:
             break
@@ -141,8 +142,8 @@ def move(
 @njit(cache=True, error_model="numpy")
 def iterate(
     nodes, paths, marked, most, spot, fresh, temperature, potential, rate, history, loads, controls, scale, update,
-    residual, values, diagonal, couplings, whole, rooms, runs, blocks, factors,
-    storage, capacity, matrix_capacity, stiffness, switching, y1, driest, cold, promised, low, high, freezing,
+    residual, couplings, whole, rooms, runs, blocks, factors,
+    storage, capacity, matrix_capacity, values, diagonal, switching, y1, driest, cold, promised, low, high, freezing,
     evaluation, balances,
 ):  # fmt: skip
     """Newton's iteration in marked nodes, the rest held, until no update exceeds ``spot`` of the wanted error.
@@ -166,7 +167,6 @@ def iterate(
             )  # fmt: skip
             for number in range(nodes.size):
                 n = nodes[number]
-                stiffness[n] = values[diagonal[n], 0]
                 for e in range(3):
                     matrix_capacity[n, e] = capacity[n, e]
             runs[0] = pass_marked(marked, marked, forth, 1, forth_room)
@@ -187,8 +187,8 @@ def iterate(
         renew = left > SLOW * before or count > 0
         before = left
         count = move(
-            nodes, temperature, potential, rate, scale, update, storage, capacity, matrix_capacity, stiffness,
-            switching, y1, driest, cold, promised, low, high, freezing, evaluation,
+            nodes, temperature, potential, rate, scale, update, storage, capacity, matrix_capacity, values,
+            diagonal, switching, y1, driest, cold, promised, low, high, freezing, evaluation,
         )  # fmt: skip
         assemble(
             nodes, paths, marked, temperature, rate, history, loads, controls, False, False, True, *balances

@@ -36,9 +36,11 @@ PATIENT = 1
 ENOUGH, TOO_MANY = 4, 10
 #: nodes whose next update exceeds this share of the wanted local error are iterated further, alone ...
 SPOT = 0.005
-#: ... in at most so many rounds of so many updates, as long as they are at most this share of all nodes
+#: ... in at most so many rounds of so many updates, the next only if an update still exceeds this share, and as long as
+#: they are at most this share of all nodes
 ROUNDS = 2
 MOST_LOCAL = 8
+AGAIN = 0.02
 #: most updates of a patch that stands alone
 MOST_ALONE = 20
 LARGEST_PATCH = 0.3
@@ -79,10 +81,10 @@ class StageSolver:
         self._importance = np.ones(count) if importance is None else importance
         self._switching = np.zeros(count, dtype=bool)
         self._switching[system.network.face_node] = True
-        self._stiffness, self._matrix_capacity = np.ones(count), np.zeros((count, 3))
+        self._matrix_capacity = np.zeros((count, 3))
         # what `newton_kernels` needs to be cautious
         self._cautious = (
-            system.storage, system.capacity, self._matrix_capacity, self._stiffness, self._switching,
+            system.storage, system.capacity, self._matrix_capacity, system.values, system.diagonal, self._switching,
             layout.Y1, DRIEST_POTENTIAL, np.zeros(count, dtype=np.int64), *np.zeros((3, count)), system.freezing,
         )  # fmt: skip
         self._weight = np.zeros((count, 2))
@@ -104,19 +106,18 @@ class StageSolver:
         system, self._history, self._effort = self.system, history, effort
         if fresh:
             self._start.take(trial)
+            self.fill_scale()
         sums = system.assemble(
             trial, rate, history, loads, jacobian=fresh, where=None if fresh else system.nowhere
         )  # fmt: skip
         if self._at_rest(rate):
             return -1
-        self.fill_scale()
         return self._iterate(trial, rate, loads, sums, fresh=fresh, moved=False)
 
     def resume(self, trial: State, rate: float, history: Floats, loads: Floats, effort: Effort, where: Patch) -> int:
         """Solve the last stage again from where it was left, after a patch has moved; like `solve`."""
         self._history, self._effort = history, effort
         sums = self.system.assemble(trial, rate, history, loads, jacobian=True, where=where)
-        self._stiffness[where.nodes] = self.system.values[self.system.diagonal[where.nodes], 0]
         self._matrix_capacity[where.nodes] = self.system.capacity[where.nodes]
         if not self.system.factorise():
             return self._worst_defect()
@@ -133,7 +134,6 @@ class StageSolver:
                     if attempt > 0:
                         system.assemble(trial, rate, self._history, loads, jacobian=True)
                     self._effort.matrices += 1
-                    np.take(system.values[:, 0], system.diagonal, out=self._stiffness)
                     self._matrix_capacity[:] = system.capacity
                     if not system.factorise():
                         return self._worst_defect()
@@ -142,7 +142,8 @@ class StageSolver:
                         self.update[:] = 0.0
                     used = system.solve(system.residual, self.update, self.scale, LINEAR_SHARE, LINEAR_DROP)
                     self._effort.linear += abs(used)
-                    if used < 0 or not steps.largest(system.everywhere.nodes, self.update, self.scale)[1] < np.inf:
+                    self._effort.direct += used < 0
+                    if not steps.largest(system.everywhere.nodes, self.update, self.scale)[1] < np.inf:
                         return self._worst_defect()
                 self._effort.updates += 1
                 softened = self._move(trial, rate)
@@ -185,7 +186,7 @@ class StageSolver:
             sums = system.assemble(trial, rate, self._history, loads, jacobian=False, where=system.nowhere)
             worst, left = self._next_update()
             now = worst, left, softened, sums
-            if left <= SPOT and softened == 0:
+            if left <= AGAIN and softened == 0:
                 return now
         if softened != UNSETTLED and now[1] <= max(found[1], NEWTON_SHARE):
             return now
@@ -213,8 +214,8 @@ class StageSolver:
         system = self.system
         softened, settled, taken = newton.iterate(
             where.nodes, where.paths, system.marked, most, SPOT, fresh, trial.temperature, trial.potential, rate,
-            self._history, loads, system.controls, self.scale, self.update, system.residual, system.values,
-            system.diagonal, *system.patch_solver, *self._cautious, system.evaluation, system.balances,
+            self._history, loads, system.controls, self.scale, self.update, system.residual,
+            *system.patch_solver, *self._cautious, system.evaluation, system.balances,
         )  # fmt: skip
         system.changed(where)
         self._effort.local_updates += taken

@@ -19,6 +19,7 @@ from stemwall.solver import flux_kernels, layout, state_kernels
 from stemwall.solver import krylov_kernels as krylov
 from stemwall.solver import local_kernels as local
 from stemwall.solver.couplings import Sweep, factors_for, room_for, sort_couplings
+from stemwall.solver.direct import solve_directly
 from stemwall.solver.network import Network
 from stemwall.solver.section import Membrane
 
@@ -207,17 +208,21 @@ class System:
         return not self._all_changed
 
     def solve(
-        self, right: Floats, solution: Floats, scale: Floats, tolerance: float, drop: float, most: int = 200
+        self, right: Floats, solution: Floats, scale: Floats, tolerance: float, drop: float, most: int = 100
     ) -> int:
-        """Improve ``solution`` (N, 2) for a right side; iterations used, negative on failure.
+        """Improve ``solution`` (N, 2) for a right side; iterations used, negative if it was solved directly in the end.
 
-        The matrix is solved in its factors: they are renewed if any of its rows changed.
+        The matrix is solved in its factors: they are renewed if any of its rows changed.  In full
+        ground, where water has no storage, they can be too rough for the iteration.
         """
         if not self.factorise():
+            solution[:] = np.nan
             return -1
         used = krylov.solve(
             self._couplings, *self._sweeps, self._factors, scale, right, solution, self._work, tolerance, drop, most
         )
+        if used < 0:
+            solution[:] = solve_directly(self.values, self.indptr, self.indices, right)
         return int(used)
 
     def precondition(self, right: Floats, update: Floats) -> None:

@@ -166,12 +166,15 @@ def test_accuracy_benchmark_marches() -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(("start", "hours"), [("2001-11-20", 1000), ("2001-01-01", 100)])
-def test_the_hardest_mix_runs_through(start: str, hours: int) -> None:
-    """Regression: it stopped at the first thaw; full ground below 0 degC at the start stopped it at once."""
+@pytest.mark.parametrize(("start", "hours", "failures"), [("2001-11-20", 1000, 20), ("2001-01-01", 100, 10)])
+def test_the_hardest_mix_runs_through(start: str, hours: int, failures: int) -> None:
+    """Regression: it stopped at the first thaw; full ground below 0 degC at the start stopped it at once.
+
+    Newton may fail as often as before, not as often per step: there are eight times fewer.
+    """
     run, attributes = script("robustness").march(hours, start)
     effort = run.march.effort
     assert attributes["balance_water_relative"] < 1e-6
     assert attributes["balance_heat_relative"] < 1e-6
     assert effort.left_open == 0
-    assert effort.rejected_newton < 0.02 * effort.steps
+    assert effort.rejected_newton <= failures

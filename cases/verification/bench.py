@@ -151,6 +151,8 @@ class Bench:
         Take equal steps of ``accuracy.longest_step``.
     air_paths : sequence of AirPath
         Air that flows through the section at the rate of its first hour.
+    freezing : bool
+        Whether water freezes.
     """
 
     def __init__(
@@ -167,12 +169,13 @@ class Bench:
         load_at: Callable[[float, Floats, Floats], PlaceLoad] | None = None,
         equal_steps: bool = False,
         air_paths: Sequence[AirPath] = (),
+        freezing: bool = True,
     ) -> None:
         mesh = mesh_on_lines(section, np.asarray(x_lines, float), np.asarray(y_lines, float))
         placed = with_air_paths(build_network(mesh), air_paths, {})
         network = placed.network
         self.network = network = network if load_at is None else with_own_surfaces(network)
-        self.system = System(network, tabulate([materials[key] for key in section.materials]))
+        self.system = System(network, tabulate([materials[key] for key in section.materials]), freezing=freezing)
         for path, streams, signs in zip(placed.paths, placed.streams, placed.signs, strict=True):
             self.system.stream_flow[streams] = path.at(0, 0.0, 0.0) * signs
         x, y = network.node_x, network.node_y

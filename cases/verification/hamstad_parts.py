@@ -155,7 +155,7 @@ class Wall:
     def bench(self, cells: Sequence[int], accuracy: Accuracy) -> Bench:
         """The wall as the solver sees it; without ice."""
         lines = self.lines(cells)
-        bench = Bench(
+        return Bench(
             bar([(key, thickness) for key, _, thickness in self.layers], depth=THIN),
             {key: constants.material(key) for key, constants, _ in self.layers},
             np.concatenate([lines[0], *(x[1:] for x in lines[1:])]),
@@ -164,9 +164,8 @@ class Wall:
             temperature=self.start[0],
             suction=self.start_suction,
             accuracy=accuracy,
+            freezing=False,
         )
-        bench.system.freezing = False
-        return bench
 
     def _load(self, t: float, surface: Surface) -> Load:
         end = self.ends[0 if surface.climate == "left" else 1]

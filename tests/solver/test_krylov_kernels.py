@@ -9,6 +9,7 @@ from stemwall.solver import factor_kernels as factor
 from stemwall.solver import krylov_kernels as krylov
 from stemwall.solver import local_kernels as local
 from stemwall.solver.couplings import Sweep, factors_for, room_for, sort_couplings
+from stemwall.solver.direct import solve_directly
 from stemwall.solver.system import System
 from tests.solver.samples import corner_bench
 
@@ -285,3 +286,18 @@ def test_patch_of_a_system_leaves_the_rest(rng: np.random.Generator) -> None:
     system.precondition_patch(patch)
     moved = np.flatnonzero((patch != right).any(axis=1))
     np.testing.assert_array_equal(moved, nodes)
+
+
+def test_a_system_that_the_iteration_does_not_get_through_is_solved_directly(rng: np.random.Generator) -> None:
+    system, _ = _assembled(3600.0)
+    right = rng.normal(size=system.residual.shape) * np.array([1.0, 1e-6])
+    wanted, found = np.zeros_like(right), np.zeros_like(right)
+    assert system.solve(right, wanted, np.ones_like(right), 1e-10, 1.0) > 1
+    assert system.solve(right, found, np.ones_like(right), 1e-10, 1.0, most=1) < 0
+    np.testing.assert_allclose(found, wanted, rtol=1e-6, atol=1e-7 * np.abs(wanted).max())
+
+
+def test_a_singular_matrix_has_no_direct_solution() -> None:
+    indptr, indices = np.array([0, 1, 2]), np.array([0, 1], dtype=np.int32)
+    blocks = np.array([[1.0, 0.0, 0.0, 1.0], [1.0, 2.0, 2.0, 4.0]])
+    assert np.isnan(solve_directly(blocks, indptr, indices, np.ones((2, 2)))).all()

@@ -131,10 +131,10 @@ def test_tempering_finds_the_temperature_that_holds_what_was_promised() -> None:
         for change in (-6.0, -0.5, -0.01, 0.01, 0.5, 6.0):
             t, storage, capacity = np.array([start]), np.array([[held, 1.0]]), matrix.copy()
             cold, promised, low, high = np.zeros(1, dtype=np.int64), np.zeros(1), np.zeros(1), np.zeros(1)
-            stiff = np.array([rate * slope + own])
+            values, diagonal = np.array([[rate * slope + own, 0.0, 0.0, 0.0]]), np.zeros(1, dtype=np.int64)
             count = newton_kernels.limited_update(
-                np.zeros(1, dtype=np.int64), t, 5.0 * one, np.array([[-change, 0.0]]), storage, matrix, stiff, rate,
-                np.zeros(1, dtype=bool), 10.0, 50.0, cold, promised, low, high,
+                np.zeros(1, dtype=np.int64), t, 5.0 * one, np.array([[-change, 0.0]]), storage, matrix,
+                values, diagonal, rate, np.zeros(1, dtype=bool), 10.0, 50.0, cold, promised, low, high,
             )  # fmt: skip
             assert count == (min(start, start + change) < 0.0)
             for _ in range(60):
@@ -142,8 +142,9 @@ def test_tempering_finds_the_temperature_that_holds_what_was_promised() -> None:
                 if count == 0:
                     break
                 count = newton_kernels.temper(
-                    cold, count, t, storage, capacity, matrix, stiff, rate, promised, low, high, np.ones((1, 2)), 1e-7
-                )
+                    cold, count, t, storage, capacity, matrix, values, diagonal, rate, promised, low, high,
+                    np.ones((1, 2)), 1e-7,
+                )  # fmt: skip
             assert count == 0
             wanted, steepest = (rate * slope + own) * change, rate * 2e9 + own
             got = rate * (storage[0, 0] - held) + own * (t[0] - start)
