@@ -40,7 +40,6 @@ class LocalSteps:
 
     def __init__(self, system: System, stage: StageSolver, loads: LoadsInTime, accuracy: Accuracy) -> None:
         self.system, self.stage, self.loads, self.accuracy = system, stage, loads, accuracy
-        self.history = np.zeros((system.network.nodes, 2))
 
     def suffices(self) -> bool:
         """Whether the error in the stage's ``update`` is large in so few nodes that they may march alone."""
@@ -91,7 +90,7 @@ class _Trip:
     def __init__(self, owner: LocalSteps, where: Patch, long: LongStep) -> None:
         self.system, self.stage, self.loads, self.accuracy = owner.system, owner.stage, owner.loads, owner.accuracy
         self.where, self.long, self.border = where, long, owner.system.border(where)
-        self.state, self.history = long.course[2], owner.history
+        self.state, self.history = long.course[2], self.system.spare[0]
         self.begun, self.end, self.during = long.begun, long.end, 0.5 * (long.begun + long.end)
         network, border = self.system.network, self.border
         inward = network.part_node[network.path_a[border.paths]] == border.outer

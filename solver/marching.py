@@ -137,11 +137,10 @@ class March:
         if stage.bent:
             system.factorise()
         node, error = self._local_error(rate * step)
-        few = self._local.suffices()
+        few = self._local.suffices()  # then the length of the step is not for them to choose
         if error > 1.0 and step > self.accuracy.resolved:
-            if not (few and self._march_alone(LongStep(
-                self.time, end, (self.state, middle, trial), self._inflows, self.conserved
-            ), rate, error)):  # fmt: skip
+            long = LongStep(self.time, end, (self.state, middle, trial), self._inflows, self.conserved)
+            if not (few and self._march_alone(long, rate, error)):
                 self.effort.reject(node, newton=False)
                 shorter = 0.5 if few else max(0.2, 0.85 * error ** (-1 / 3))
                 self._next_step = max(shorter * step, self.accuracy.resolved)

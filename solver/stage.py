@@ -87,7 +87,6 @@ class StageSolver:
             system.storage, system.capacity, self._matrix_capacity, system.values, system.diagonal, self._switching,
             layout.Y1, DRIEST_POTENTIAL, np.zeros(count, dtype=np.int64), *np.zeros((3, count)), system.freezing,
         )  # fmt: skip
-        self._weight = np.zeros((count, 2))
         self._before, self._start = start.copy(), start.copy()
         # of the stage at hand
         self._history, self._effort = self.update, Effort()
@@ -247,7 +246,7 @@ class StageSolver:
                 trial.temperature, trial.potential, self._start.temperature, self._start.potential,
                 system.storage, system.capacity, self.scale, system.values, system.diagonal, rate,
                 heat / rate, water / rate,
-                STILL if still or late else CLOSING, rest, self._weight,
+                STILL if still or late else CLOSING, rest, system.spare[0],
             )  # fmt: skip
         self._effort.left_open += last and not closed and not still
         return bool(closed or last)

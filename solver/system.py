@@ -77,7 +77,7 @@ class Border:
     """
 
     paths: NDArray[np.int32]
-    outer: Ints
+    outer: NDArray[np.int32]
     around: Patch
     beyond: Ints
 
@@ -124,7 +124,7 @@ class System:
         self.everywhere = Patch(np.arange(count), np.arange(paths, dtype=np.int32))
         self.nowhere = Patch(np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int32))
         self._room = Patch(np.empty(count, dtype=np.int64), np.empty(paths, dtype=np.int32))
-        self._border, self._outer = np.empty(paths, dtype=np.int32), np.empty(paths, dtype=np.int64)
+        self._border, self._outer = np.empty(paths, dtype=np.int32), np.empty(paths, dtype=np.int32)
         self.marked, self._all = np.zeros(count, dtype=np.bool_), np.ones(count, dtype=np.bool_)
         self._seen = np.zeros(count, dtype=np.bool_)
         self._index_patches()
@@ -145,6 +145,8 @@ class System:
         #: rows of the matrix that have changed since they were factorised, and whether all or any have
         self._changed, self._all_changed, self._any_changed = np.zeros(count, dtype=np.bool_), True, True
         self._work = np.zeros((9, count, 2))
+        #: two arrays (N, 2) for anything that no solution comes between
+        self.spare = self._work[:2]
         self.saturation = self._saturation()
         # the last arguments of the kernels of `evaluate` and `assemble`
         n, t = network, tables
