@@ -58,6 +58,8 @@ class March:
         Amounts that entered through each surface so far, (surfaces, 4) [J/m, kg/m].
     injected : Floats
         Amounts that given sources added so far, (2,) [J/m, kg/m].
+    stage : StageSolver
+        What solves the stages; knows the wanted errors.
 
     The wanted errors hold where ``importance`` (N,) is one; where it is less, they
     are larger by its reciprocal.
@@ -81,8 +83,8 @@ class March:
         count = system.network.nodes
         self._drift, self._zeros = np.zeros((count, 2)), np.zeros((count, 2))
         self._next_step = FIRST_STEP
-        self._stage = StageSolver(system, accuracy, importance, start)
-        self._local = LocalSteps(system, self._stage, loads, accuracy)
+        self.stage = StageSolver(system, accuracy, importance, start)
+        self._local = LocalSteps(system, self.stage, loads, accuracy)
         self._history = np.zeros((count, 2))
         self._inflows = np.zeros((3, count, 2))
         self._flows = np.zeros((3, *system.flows.shape))
@@ -110,7 +112,7 @@ class March:
         """Try a step; True if it was accepted."""
         step = end - self.time
         system, during, trial = self.system, self.time + 0.5 * step, self._spare[1]
-        stage = self._stage
+        stage = self.stage
         stage.bent = False
         rate = 1.0 / (DIAGONAL * step)
         where = system.nowhere if self._standing else None
@@ -158,7 +160,7 @@ class March:
 
         If others end up elsewhere than before, they should have marched along: once more, with these.
         """
-        stage, end, before = self._stage, long.course[2], self._spare[2]
+        stage, end, before = self.stage, long.course[2], self._spare[2]
         loads = self.loads.at(long.end, 0.5 * (long.begun + long.end)).copy()
         for _ in range(TRIES):
             given = self._local.run(long, error, self.effort)
@@ -228,10 +230,10 @@ class March:
         Stiff nodes follow their neighbours whatever they did before: the raw
         difference of the two formulas is filtered with the step's own matrix.
         """
-        error = self._stage.update
+        error = self.stage.update
         steps.combine(self._inflows, rate_step * ERROR_WEIGHTS, error)
         self.system.precondition(error, error)
-        worst, size = steps.largest(self.system.everywhere.nodes, error, self._stage.fill_scale())
+        worst, size = steps.largest(self.system.everywhere.nodes, error, self.stage.fill_scale())
         return int(worst), float(size)
 
 

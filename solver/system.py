@@ -101,7 +101,7 @@ class System:
     """
 
     def __init__(self, network: Network, tables: MaterialTables, *, freezing: bool = True) -> None:
-        self.network, self.tables, self.freezing = network, tables, freezing
+        self.network, self.tables, self._freezing = network, tables, freezing
         # interleaved by column: what a part asks for lies side by side
         columns = (tables.water, tables.flux_potential, tables.vapour, tables.conductivity, tables.frozen_conductivity)
         self._table = np.stack([cubics(column, tables.ds) for column in columns], axis=2)
@@ -165,6 +165,11 @@ class System:
             self.indptr, self.diagonal, self.path_slots, self.sheet_slots, self.stream_slots,
             self.within, self.path_flow, self.inflow, self.residual, self.values, self.flows,
         )  # fmt: skip
+
+    @property
+    def freezing(self) -> bool:
+        """Whether water freezes: decided when the system is built, since kernels are given it with their tables."""
+        return self._freezing
 
     def evaluate(self, state: State, where: Patch | None = None) -> None:
         """Material state, storage and capacity at a state, everywhere or in a patch."""
