@@ -20,9 +20,9 @@ def mark(update, scale, threshold, indptr, indices, marked):
 
 @njit(cache=True, error_model="numpy")
 def mark_joined(ends_a, ends_b, marked):
-    """Mark what links (L,) between two nodes join to marked ones, a second end below zero is none.
+    """Mark what links (L,) join to marked nodes; a link whose second end is below zero joins nothing.
 
-    Returns whether there was any: others may be joined to these in turn.
+    Returns whether any was marked: others may be joined to these in turn.
     """
     more = False
     for c in range(ends_a.size):
@@ -72,26 +72,6 @@ def gather_border(marked, count, path_start, paths_of, path_other, seen, nodes, 
     for number in range(count, whole):
         seen[nodes[number]] = False
     return joined, whole
-
-
-@njit(cache=True, error_model="numpy")
-def add(nodes, factor, rate, total):
-    """total += factor * rate in some rows, both (N, 2)."""
-    for number in range(nodes.size):
-        n = nodes[number]
-        total[n, 0] += factor * rate[n, 0]
-        total[n, 1] += factor * rate[n, 1]
-
-
-@njit(cache=True, error_model="numpy")
-def add_across(border, outer, ends_a, part_node, path_flow, factor, total):
-    """Add factor times what leaves along some paths to their outer nodes; ``total`` (N, 2)."""
-    for number in range(border.size):
-        c, j = border[number], outer[number]
-        # flows along paths are positive from a to b
-        sign = -factor if part_node[ends_a[c]] == j else factor
-        total[j, 0] += sign * path_flow[c, 0]
-        total[j, 1] += sign * path_flow[c, 1]
 
 
 @njit(cache=True, error_model="numpy")
