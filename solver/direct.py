@@ -13,7 +13,7 @@ def solve_directly(blocks: Floats, indptr: NDArray[np.int64], indices: NDArray[n
 
     Not numbers if the matrix is singular.
     """
-    # not before it is needed: the import takes longer than a day's march
+    # not before it is needed, which is seldom: no run has to wait for the import
     from scipy.sparse import bsr_matrix
     from scipy.sparse.linalg import splu
 

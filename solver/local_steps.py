@@ -21,7 +21,17 @@ from numpy.typing import NDArray
 
 from stemwall.solver import step_kernels as steps
 from stemwall.solver.effort import Effort
-from stemwall.solver.scheme import DIAGONAL, ERROR_WEIGHTS, STAGE, WEIGHT, WEIGHTS, LoadsInTime
+from stemwall.solver.scheme import (
+    DIAGONAL,
+    ERROR_WEIGHTS,
+    STAGE,
+    WEIGHT,
+    WEIGHTS,
+    LoadsInTime,
+    longer,
+    next_end,
+    shorter,
+)
 from stemwall.solver.settings import Accuracy
 from stemwall.solver.stage import StageSolver
 from stemwall.solver.system import Patch, State, System
@@ -31,7 +41,7 @@ Floats = NDArray[np.float64]
 ALONE = 0.3
 #: ... if they are at most this share of all
 MOST_ALONE = 0.25
-#: nodes that march alone for each with a large error, at most
+#: nodes that march alone for each with a large error, about
 NEIGHBOURS = 5
 
 
@@ -63,15 +73,11 @@ class LocalSteps:
 
 @dataclass(frozen=True)
 class LongStep:
-    """A step of all nodes: its times [s], the states of its stages, what flowed, what was conserved before it.
-
-    inflows (3, N, 2); conserved (N, 2).
-    """
+    """A step of all nodes: its times [s], the states of its stages, what was conserved before it (N, 2)."""
 
     begun: float
     end: float
     course: tuple[State, State, State]
-    inflows: Floats
     conserved: Floats
 
 
@@ -145,11 +151,9 @@ class _Trip:
 
         note(0)
         before = state.temperature[nodes], state.potential[nodes]
-        time, wanted = self.begun, (self.end - self.begun) * max(0.1, 0.85 * error ** (-1 / 3))
+        time, wanted = self.begun, (self.end - self.begun) * shorter(error, least=0.1)
         while time < self.end - 1e-6:
-            left = self.end - time
-            count = int(np.ceil(left / wanted - 1e-9))
-            after = self.end if count == 1 else time + left / count
+            after = next_end(time, self.end, wanted)
             step = after - time
             rate = 1.0 / (DIAGONAL * step)
             self.history[nodes] = rate * held + inflows[0]
@@ -164,7 +168,7 @@ class _Trip:
                 system.precondition_patch(stage.update)
                 error = float(steps.largest(nodes, stage.update, stage.scale)[1])
             if not solved or (error > 1.0 and step > self.accuracy.resolved):
-                wanted = step * (0.25 if not solved else max(0.2, 0.85 * error ** (-1 / 3)))
+                wanted = step * (shorter(error) if solved else 0.25)
                 if not solved and wanted < self.accuracy.resolved:
                     return False
                 wanted = max(wanted, self.accuracy.resolved)
@@ -184,7 +188,7 @@ class _Trip:
             inflows[0], crossings[0], flows[0] = inflows[2], crossings[2], flows[2]
             before = state.temperature[nodes], state.potential[nodes]
             time = after
-            wanted = step * min(4.0, max(0.3, 0.85 * max(error, 1e-6) ** (-1 / 3)))
+            wanted = step * longer(error)
         return True
 
     def _stage(self, time: float, rate: float, effort: Effort, *, fresh: bool) -> bool:

@@ -30,7 +30,17 @@ from stemwall.solver import step_kernels as steps
 from stemwall.solver.effort import Effort
 from stemwall.solver.errors import SolverError
 from stemwall.solver.local_steps import LocalSteps, LongStep
-from stemwall.solver.scheme import DIAGONAL, ERROR_WEIGHTS, STAGE, WEIGHT, WEIGHTS, LoadsInTime
+from stemwall.solver.scheme import (
+    DIAGONAL,
+    ERROR_WEIGHTS,
+    STAGE,
+    WEIGHT,
+    WEIGHTS,
+    LoadsInTime,
+    longer,
+    next_end,
+    shorter,
+)
 from stemwall.solver.settings import Accuracy
 from stemwall.solver.stage import StageSolver
 from stemwall.solver.system import State, System
@@ -101,10 +111,7 @@ class March:
             If the nonlinear iteration fails at the shortest step.
         """
         while self.time < target - 1e-6:
-            left = target - self.time
-            count = int(np.ceil(left / min(self._next_step, self.accuracy.longest_step) - 1e-9))
-            end = target if count == 1 else self.time + left / count
-            if not self._step(end):
+            if not self._step(next_end(self.time, target, min(self._next_step, self.accuracy.longest_step))):
                 self.system.evaluate(self.state)
                 self._standing = False
 
@@ -141,18 +148,17 @@ class March:
         node, error = self._local_error(rate * step)
         few = self._local.suffices()  # then the length of the step is not for them to choose
         if error > 1.0 and step > self.accuracy.resolved:
-            long = LongStep(self.time, end, (self.state, middle, trial), self._inflows, self.conserved)
+            long = LongStep(self.time, end, (self.state, middle, trial), self.conserved)
             if not (few and self._march_alone(long, rate, error)):
                 self.effort.reject(node, newton=False)
-                shorter = 0.5 if few else max(0.2, 0.85 * error ** (-1 / 3))
-                self._next_step = max(shorter * step, self.accuracy.resolved)
+                self._next_step = max(step * (0.5 if few else shorter(error)), self.accuracy.resolved)
                 return False
         elif error > 1.0:
             self.effort.unresolved += 1
         else:
             self.effort.worst_error = max(self.effort.worst_error, error)
         self._accept(trial, middle, end)
-        self._next_step = 4.0 * step if few else step * min(4.0, max(0.3, 0.85 * max(error, 1e-6) ** (-1 / 3)))
+        self._next_step = step * (4.0 if few else longer(error))
         return True
 
     def _march_alone(self, long: LongStep, rate: float, error: float) -> bool:
@@ -179,7 +185,7 @@ class March:
             if steps.largest(self.system.everywhere.nodes, stage.update, stage.scale)[1] <= STRAYED:
                 return True
             self._history -= rate * given.nodes
-            stage.update[inside] = 1.0 / stage.scale[inside]
+            stage.update[inside, 0] = 1.0 / stage.scale[inside, 0]  # they march again
         return False
 
     def _note(self, number: int) -> None:

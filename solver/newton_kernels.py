@@ -19,7 +19,7 @@ STRIDE = 15.0  # farthest that a temperature moves in one update [K]
 TEMPERED = 1e-3  # cold nodes settle their own heat to this share of the wanted error ...
 MOST_TEMPERING = 30  # ... in at most so many updates
 SOFT = 0.5  # a node that holds less than this share of the heat per kelvin that its row says has to be seen again
-SLOW = 0.3  # the matrix of a patch is renewed if an update exceeds this share of the one before
+SLOW = 0.3  # the matrix is renewed if an update exceeds this share of the one before
 UNSETTLED = -1  # in place of softened nodes: the iteration did not get there
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import sqrt
+from math import ceil, sqrt
 from typing import Protocol
 
 import numpy as np
@@ -19,6 +19,22 @@ WEIGHTS = np.array([WEIGHT, WEIGHT, DIAGONAL])
 ERROR_WEIGHTS = np.array(
     [WEIGHT - (1.0 - WEIGHT) / 3.0, WEIGHT - (3.0 * WEIGHT + 1.0) / 3.0, DIAGONAL - DIAGONAL / 3.0]
 )
+
+
+def longer(error: float) -> float:
+    """Length of the next step over that of one whose error was this share of what is wanted."""
+    return min(4.0, max(0.3, 0.85 * float(max(error, 1e-6) ** (-1 / 3))))
+
+
+def shorter(error: float, least: float = 0.2) -> float:
+    """Length of a step to be taken again over what it was, by its error; no less than a share ``least``."""
+    return max(least, 0.85 * float(error ** (-1 / 3)))
+
+
+def next_end(time: float, target: float, wanted: float) -> float:
+    """End [s] of a step of at most the length wanted, one of equal steps that end at a target."""
+    count = ceil((target - time) / wanted - 1e-9)
+    return target if count <= 1 else time + (target - time) / count
 
 
 class LoadsInTime(Protocol):

@@ -9,7 +9,7 @@ from stemwall.solver import layout
 from stemwall.solver import newton_kernels as newton
 from stemwall.solver import step_kernels as steps
 from stemwall.solver.effort import Effort
-from stemwall.solver.newton_kernels import UNSETTLED
+from stemwall.solver.newton_kernels import SLOW, UNSETTLED
 from stemwall.solver.settings import Accuracy
 from stemwall.solver.system import Patch, State, System
 
@@ -26,10 +26,9 @@ LINEAR_SHARE = 0.0003
 LINEAR_DROP = 0.01
 #: most updates of all nodes in a stage
 MOST_NEWTON = 15
-#: the matrix is renewed before the next update of all nodes if that exceeds this share of the wanted local error ...
+#: the matrix is renewed before the next update of all nodes if that exceeds this share of the wanted local error,
+#: or the share `SLOW` of the update before
 RENEW = 0.3
-#: ... or exceeds this share of the update before
-SLOW = 0.3
 #: updates after which the sums alone are worth a linear solution and a new matrix
 PATIENT = 1
 #: updates after which sums that are not small may be closed by larger shifts (frost), or are left open (saturation)
@@ -41,9 +40,9 @@ SPOT = 0.005
 ROUNDS = 2
 MOST_LOCAL = 8
 AGAIN = 0.02
+LARGEST_PATCH = 0.3
 #: most updates of a patch that stands alone
 MOST_ALONE = 20
-LARGEST_PATCH = 0.3
 #: a step may end when the residuals add up to this share of what flows through all surfaces ...
 FLOWING = 0.1
 #: ... or of the water held and of ten kelvin of heat; then they are taken out of all nodes ...
@@ -239,15 +238,16 @@ class StageSolver:
         small = small and abs(water) <= max(FLOWING * (flows[1] + flows[2]), still_water)
         if carried > CARRIED or not (small or late):
             return False
-        closed = False
         # nodes at rest are asked last, and late
-        for rest in (AT_REST, 0.0)[: 1 + late]:
-            closed = closed or steps.close(
+        closed = any(
+            steps.close(
                 trial.temperature, trial.potential, self._start.temperature, self._start.potential,
                 system.storage, system.capacity, self.scale, system.values, system.diagonal, rate,
                 heat / rate, water / rate,
                 STILL if still or late else CLOSING, rest, system.spare[0],
-            )  # fmt: skip
+            )
+            for rest in ((AT_REST, 0.0) if late else (AT_REST,))
+        )  # fmt: skip
         self._effort.left_open += last and not closed and not still
         return bool(closed or last)
 

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from numba import njit
 
-PER_REST = 10000.0  # a node that moves by more than the reciprocal of this share of its wanted error is not at rest
 UNSATURATED = 150.0  # slope of suction [Pa] up to which a node counts as saturated or nearly so
 
 

@@ -71,9 +71,10 @@ class Patch:
 
 @dataclass(frozen=True)
 class Border:
-    """Where a patch meets the rest: its paths to nodes outside, these nodes path by path, and all nodes concerned.
+    """Where a patch meets the rest.
 
-    ``around`` lists the nodes of the patch and those outside that paths join to them.
+    paths, outer (C,): paths that lead out, and the node at the outer end of each; beyond: these nodes, each once;
+    around: the patch and they.
     """
 
     paths: NDArray[np.int32]
