@@ -1,14 +1,15 @@
 """Kernels of the incomplete factorisation.
 
-The matrix A is block-sparse: ``blocks`` (nnz + 1, 4) are its 2 x 2 blocks, row-major, the last one zeros.  The factors
+The matrix A is block-sparse: ``blocks`` (at least nnz + 1, 4) are its 2 x 2 blocks, row-major, those behind zeros.
+The factors
 
     M = D (1 + L) (1 + U)   with   L = lower part of A / D,   U = upper part of A / D,
 
 have diagonal blocks D such that M and A agree on the diagonal (DILU) [1]_: for a stencil without
-triangles this is the incomplete LU factorisation without fill.
+triangles this is the incomplete LU factorisation without fill.  Four rows are factorised at once.
 
-``c``, ``f``, ``forth`` and ``back`` are the fields of `couplings.Couplings`, `Factors` and `Sweep`.  The functions
-of this file call only each other.
+``c`` and ``f`` are the fields of `couplings.Couplings` and `Factors`.  The functions of this file call only each
+other.
 
 References
 ----------
@@ -22,100 +23,109 @@ import math
 import numpy as np
 from numba import njit
 
+from stemwall.solver.lanes import every, load, store, turned
+
 FUSED = {"contract"}
+U4, U8, U12, U16 = np.uint64(4), np.uint64(8), np.uint64(12), np.uint64(16)
 
 
 @njit(cache=True, error_model="numpy", fastmath=FUSED)
-def factorise(c, forth, back, inside, blocks, f):
-    """Fill the factors of the rows of the sweeps; returns the first with a singular block, or -1.
+def factorise(c, groups, inside, blocks, f):
+    """Fill the factors of some groups; returns a node with a singular block, or -1.
 
-    What joins them to nodes that are not ``inside`` (N,) is left out.  Rows inside but not in the sweeps keep
-    their factors: if few rows of a matrix changed, it is enough to renew these.
+    What joins rows to others that are not ``inside`` (R,) is left out, and rows that are not are those of the
+    identity.  If few rows of a matrix changed, it is enough to renew the factors of their groups.
     """
-    near, slot, mirror, diagonal, lower_slot, upper_slot = c
-    lower, upper, middle, inverse, far_lower, far_upper = f
-    begins, ends, firsts, pairs, columns = forth
-    for run in range(begins.size):
-        begin, first, last = begins[run], firsts[run], firsts[run + 1]
-        if begin == 0:
-            # the first row reads itself, times zero: let it be finite
-            upper[0, :, :] = 0.0
-        s0, s1, s2, s3 = 0.0, 0.0, 0.0, 0.0
-        for number in range(first, last):
-            e = pairs[number]
-            u0, u1, u2, u3 = _product(inverse, columns[number], blocks, upper_slot[e])
-            k = lower_slot[e]
-            l0, l1, l2, l3 = blocks[k, 0], blocks[k, 1], blocks[k, 2], blocks[k, 3]
-            s0 += l0 * u0 + l1 * u2
-            s1 += l0 * u1 + l1 * u3
-            s2 += l2 * u0 + l3 * u2
-            s3 += l2 * u1 + l3 * u3
-        failed = _factorise_rows(
-            begin, ends[run], s0, s1, s2, s3, inside, near, slot, mirror, diagonal, blocks,
-            lower, upper, middle, inverse,
-        )  # fmt: skip
-        if failed >= 0:
-            return failed
-        for number in range(first, last):
-            e, b = pairs[number], far_lower
-            b[e, 0], b[e, 1], b[e, 2], b[e, 3] = _product(inverse, begin, blocks, lower_slot[e])
-    begins, ends, firsts, pairs, columns = back
-    for run in range(begins.size):
-        for number in range(firsts[run], firsts[run + 1]):
-            e, b = pairs[number], far_upper
-            b[e, 0], b[e, 1], b[e, 2], b[e, 3] = _product(inverse, begins[run], blocks, upper_slot[e])
+    _, node, own, lower_first, lower_start, lower_slot, lower_back, upper_first, upper_start, upper_slot = c
+    lower, upper, inverse, middle = f
+    one, two, values, count = every(1.0), every(2.0), blocks.reshape(-1), np.uint64(node.size)
+    nothing = blocks.shape[0] - 1
+    for number in range(groups.size):
+        group = groups[number]
+        row, i = 4 * group, np.uint64(4 * group)
+        for lane in range(4):
+            r = np.uint64(row + lane)
+            middle[r] = 0.0 if inside[r] else 1.0
+        a0, a1, a2, a3 = _blocks(values, row, row, own[row], own[row + 1], own[row + 2], own[row + 3], inside, nothing)
+        empty = load(middle, i)
+        a0, a3 = a0 + empty, a3 + empty
+        d0, d1, d2, d3 = a0, a1, a2, a3
+        for link in range(lower_first[group], lower_first[group + 1]):
+            start = lower_start[link]
+            s, b = lower_slot[link], lower_back[link]
+            l0, l1, l2, l3 = _blocks(values, row, start, s[0], s[1], s[2], s[3], inside, nothing)
+            u0, u1, u2, u3 = _product(
+                *_rows(inverse, count, np.uint64(start)),
+                *_blocks(values, row, start, b[0], b[1], b[2], b[3], inside, nothing),
+            )
+            d0 -= l0 * u0 + l1 * u2
+            d1 -= l0 * u1 + l1 * u3
+            d2 -= l2 * u0 + l3 * u2
+            d3 -= l2 * u1 + l3 * u3
+            _put(lower, link, l0, l1, l2, l3)
+        share = one / (d0 * d3 - d1 * d2)
+        zero = share - share
+        b0, b1, b2, b3 = d3 * share, zero - d1 * share, zero - d2 * share, d0 * share
+        store(inverse, i, b0)
+        store(inverse, count + i, b1)
+        store(inverse, count + count + i, b2)
+        store(inverse, count + count + count + i, b3)
+        for lane in range(4):
+            r = i + np.uint64(lane)
+            if not math.isfinite(inverse[r] + inverse[r + count + count + count]):
+                # what is left must not matter
+                for entry in range(4):
+                    for k in range(4):
+                        inverse[np.uint64(entry) * count + i + np.uint64(k)] = 0.0
+                return node[r]
+        m0, m1, m2, m3 = _product(b0, b1, b2, b3, a0, a1, a2, a3)
+        store(middle, i, m0 - two)
+        store(middle, count + i, m1)
+        store(middle, count + count + i, m2)
+        store(middle, count + count + count + i, m3 - two)
+        for link in range(lower_first[group], lower_first[group + 1]):
+            k = np.uint64(16 * link)
+            l0, l1, l2, l3 = load(lower, k), load(lower, k + U4), load(lower, k + U8), load(lower, k + U12)
+            _put(lower, link, *_product(b0, b1, b2, b3, l0, l1, l2, l3))
+        for link in range(upper_first[group], upper_first[group + 1]):
+            s = upper_slot[link]
+            u0, u1, u2, u3 = _blocks(
+                values, row, upper_start[link], s[0], s[1], s[2], s[3], inside, nothing
+            )  # fmt: skip
+            _put(upper, link, *_product(b0, b1, b2, b3, u0, u1, u2, u3))
     return -1
 
 
+@njit(cache=True, error_model="numpy")
+def _blocks(values, row, other, s0, s1, s2, s3, inside, nothing):
+    """The blocks at four places, by entry; zeros where one of four rows or of four others is not inside."""
+    i, j = np.uint64(row), np.uint64(other)
+    a, b, d = np.uint64(1), np.uint64(2), np.uint64(3)
+    s0 = s0 if inside[i] and inside[j] else nothing
+    s1 = s1 if inside[i + a] and inside[j + a] else nothing
+    s2 = s2 if inside[i + b] and inside[j + b] else nothing
+    s3 = s3 if inside[i + d] and inside[j + d] else nothing
+    return turned(values, np.uint64(4 * s0), np.uint64(4 * s1), np.uint64(4 * s2), np.uint64(4 * s3))
+
+
+@njit(cache=True, error_model="numpy")
+def _rows(values, count, i):
+    """Blocks of four rows, by entry."""
+    two, three = count + count, count + count + count
+    return load(values, i), load(values, count + i), load(values, two + i), load(values, three + i)
+
+
 @njit(cache=True, error_model="numpy", fastmath=FUSED)
-def _product(a, i, b, k):
-    """Block i of one array times block k of another."""
-    a0, a1, a2, a3 = a[i, 0], a[i, 1], a[i, 2], a[i, 3]
-    b0, b1, b2, b3 = b[k, 0], b[k, 1], b[k, 2], b[k, 3]
+def _product(a0, a1, a2, a3, b0, b1, b2, b3):
+    """Blocks times blocks."""
     return a0 * b0 + a1 * b2, a0 * b1 + a1 * b3, a2 * b0 + a3 * b2, a2 * b1 + a3 * b3
 
 
-@njit(cache=True, error_model="numpy", fastmath=FUSED)
-def _factorise_rows(
-    begin, end, s0, s1, s2, s3, inside, near, slot, mirror, diagonal, blocks, lower, upper, middle, inverse
-):  # fmt: skip
-    """Factorise some rows; the block s is what the far couplings of the first take from its diagonal."""
-    nothing = np.uint32(blocks.shape[0] - 1)
-    for row in range(begin, end):
-        i = np.uint64(row)
-        k = diagonal[i]
-        a0, a1, a2, a3 = blocks[k, 0], blocks[k, 1], blocks[k, 2], blocks[k, 3]
-        j, m = near[i, 0], mirror[i, 0]
-        k = slot[i, 0] if inside[j] else nothing
-        l0, l1, l2, l3 = blocks[k, 0], blocks[k, 1], blocks[k, 2], blocks[k, 3]
-        u0, u1, u2, u3 = upper[j, m, 0], upper[j, m, 1], upper[j, m, 2], upper[j, m, 3]
-        j, m = near[i, 1], mirror[i, 1]
-        k = slot[i, 1] if inside[j] else nothing
-        p0, p1, p2, p3 = blocks[k, 0], blocks[k, 1], blocks[k, 2], blocks[k, 3]
-        q0, q1, q2, q3 = upper[j, m, 0], upper[j, m, 1], upper[j, m, 2], upper[j, m, 3]
-        d0 = a0 - s0 - (l0 * u0 + l1 * u2) - (p0 * q0 + p1 * q2)
-        d1 = a1 - s1 - (l0 * u1 + l1 * u3) - (p0 * q1 + p1 * q3)
-        d2 = a2 - s2 - (l2 * u0 + l3 * u2) - (p2 * q0 + p3 * q2)
-        d3 = a3 - s3 - (l2 * u1 + l3 * u3) - (p2 * q1 + p3 * q3)
-        s0, s1, s2, s3 = 0.0, 0.0, 0.0, 0.0
-        determinant = d0 * d3 - d1 * d2
-        if determinant == 0.0 or not math.isfinite(determinant):
-            return row
-        share = 1.0 / determinant
-        b0, b1, b2, b3 = d3 * share, -d1 * share, -d2 * share, d0 * share
-        inverse[i, 0], inverse[i, 1], inverse[i, 2], inverse[i, 3] = b0, b1, b2, b3
-        middle[i, 0], middle[i, 1] = b0 * a0 + b1 * a2 - 2.0, b0 * a1 + b1 * a3
-        middle[i, 2], middle[i, 3] = b2 * a0 + b3 * a2, b2 * a1 + b3 * a3 - 2.0
-        lower[i, 0, 0], lower[i, 0, 1] = b0 * l0 + b1 * l2, b0 * l1 + b1 * l3
-        lower[i, 0, 2], lower[i, 0, 3] = b2 * l0 + b3 * l2, b2 * l1 + b3 * l3
-        lower[i, 1, 0], lower[i, 1, 1] = b0 * p0 + b1 * p2, b0 * p1 + b1 * p3
-        lower[i, 1, 2], lower[i, 1, 3] = b2 * p0 + b3 * p2, b2 * p1 + b3 * p3
-        k = slot[i, 2] if inside[near[i, 2]] else nothing
-        u0, u1, u2, u3 = blocks[k, 0], blocks[k, 1], blocks[k, 2], blocks[k, 3]
-        upper[i, 0, 0], upper[i, 0, 1] = b0 * u0 + b1 * u2, b0 * u1 + b1 * u3
-        upper[i, 0, 2], upper[i, 0, 3] = b2 * u0 + b3 * u2, b2 * u1 + b3 * u3
-        k = slot[i, 3] if inside[near[i, 3]] else nothing
-        u0, u1, u2, u3 = blocks[k, 0], blocks[k, 1], blocks[k, 2], blocks[k, 3]
-        upper[i, 1, 0], upper[i, 1, 1] = b0 * u0 + b1 * u2, b0 * u1 + b1 * u3
-        upper[i, 1, 2], upper[i, 1, 3] = b2 * u0 + b3 * u2, b2 * u1 + b3 * u3
-    return -1
+@njit(cache=True, error_model="numpy")
+def _put(values, link, b0, b1, b2, b3):
+    """Put the blocks of a link in their place."""
+    k = np.uint64(16 * link)
+    store(values, k, b0)
+    store(values, k + U4, b1)
+    store(values, k + U8, b2)
+    store(values, k + U12, b3)

@@ -6,12 +6,11 @@ With the factors M = D (1 + L) (1 + U) of the matrix A, see `factor_kernels`, th
 
 the preconditioned matrix costs one sweep back and one forth, and no product [1]_.  BiCGStab [2]_ runs on
 r = (1 + L)^-1 (right - A x) / D; the sweep back turns r into M^-1 (right - A x), by which it is judged.
-Nodes are numbered along diagonals of the mesh, so that the rows that follow each other in
-a sweep do not wait for each other.
 
-``c``, ``f``, ``forth`` and ``back`` are the fields of `couplings.Couplings`, `Factors` and `Sweep`.  The functions
-of this file call only each other.  Rows are counted without sign: signed indices are tested for
-counting from the end, which costs a third.
+Sweeps go through groups of four rows that do not wait for each other, see `couplings`.  A vector of the solver
+(2 R,) holds the first unknown of all rows, then the second; rows without a node are zero.  It is finite at any time:
+what is multiplied with zeros must be.  ``c`` and ``f`` are the fields of `couplings.Couplings` and `Factors`.  The
+functions of this file call only each other.
 
 References
 ----------
@@ -26,174 +25,146 @@ import math
 import numpy as np
 from numba import njit
 
+from stemwall.solver.lanes import every, farther, largest_of, load, store, total
+
 FUSED = {"contract"}
+U4, U8, U12 = np.uint64(4), np.uint64(8), np.uint64(12)
 
 
 @njit(cache=True, error_model="numpy", fastmath=FUSED)
-def precondition(c, forth, back, f, b, x):
-    """x = M^-1 b in the rows of the sweeps; both (N, 2); b may be x; elsewhere x must be finite."""
-    near, (lower, upper, _, inverse, far_lower, far_upper) = c[0], f
-    begins, ends = forth[0], forth[1]
-    for run in range(begins.size):
-        begin = begins[run]
-        if begin == 0:
-            # the first row may read itself, times zero: let it be finite
-            x[0, 0], x[0, 1] = b[0, 0], b[0, 1]
-        s0, s1 = _far(forth, run, far_lower, x)
-        _divide_forth(begin, ends[run], s0, s1, near, lower, inverse, b, x)
-    begins, ends = back[0], back[1]
-    for run in range(begins.size):
-        s0, s1 = _far(back, run, far_upper, x)
-        _divide_back(begins[run], ends[run], s0, s1, near, upper, x)
+def precondition(c, groups, nodes, f, spare, b, x):
+    """x = M^-1 b for some nodes, all of whose rows are in ``groups``; both (N, 2); b may be x.
+
+    ``spare`` is a vector of zeros before and after.
+    """
+    row, count = c[0], c[1].size
+    lower, _, inverse, _ = f
+    half = np.uint64(count)
+    for number in range(nodes.size):
+        n = np.uint64(nodes[number])
+        r = row[n]
+        spare[np.uint64(r)], spare[np.uint64(r + count)] = b[n, 0], b[n, 1]
+    for number in range(groups.size):
+        group = groups[number]
+        i = np.uint64(4 * group)
+        x0, x1 = _times(inverse, half, i, load(spare, i), load(spare, half + i))
+        x0, x1 = _less(c[3], c[4], lower, group, spare, half, x0, x1)
+        store(spare, i, x0)
+        store(spare, half + i, x1)
+    upper = f[1]
+    for number in range(groups.size - 1, -1, -1):
+        group = groups[number]
+        i = np.uint64(4 * group)
+        x0, x1 = _less(c[7], c[8], upper, group, spare, half, load(spare, i), load(spare, half + i))
+        store(spare, i, x0)
+        store(spare, half + i, x1)
+    for number in range(nodes.size):
+        n = np.uint64(nodes[number])
+        r = row[n]
+        x[n, 0], x[n, 1] = spare[np.uint64(r)], spare[np.uint64(r + count)]
+    # rows without a node here are zero only as long as all others are finite
+    nothing = every(0.0)
+    for number in range(groups.size):
+        i = np.uint64(4 * groups[number])
+        store(spare, i, nothing)
+        store(spare, half + i, nothing)
 
 
 @njit(cache=True, error_model="numpy", fastmath=FUSED)
-def _far(sweep, run, blocks, x):
-    """What far couplings make of x for the first row of a run."""
-    _, _, firsts, pairs, columns = sweep
-    s0, s1 = 0.0, 0.0
-    for number in range(firsts[run], firsts[run + 1]):
-        e, j = pairs[number], columns[number]
-        s0 += blocks[e, 0] * x[j, 0] + blocks[e, 1] * x[j, 1]
-        s1 += blocks[e, 2] * x[j, 0] + blocks[e, 3] * x[j, 1]
-    return s0, s1
+def _times(blocks, half, i, x0, x1):
+    """Blocks of four rows, such as `Factors.inverse`, times a vector there."""
+    a0, a1 = load(blocks, i), load(blocks, half + i)
+    a2, a3 = load(blocks, half + half + i), load(blocks, half + half + half + i)
+    return a0 * x0 + a1 * x1, a2 * x0 + a3 * x1
 
 
 @njit(cache=True, error_model="numpy", fastmath=FUSED)
-def _divide_forth(begin, end, s0, s1, near, lower, inverse, b, x):
-    """x = (1 + L)^-1 D^-1 b in some rows; s is what far couplings take from the first."""
-    for row in range(begin, end):
-        i = np.uint64(row)
-        j, k = near[i, 0], near[i, 1]
-        b0, b1 = b[i, 0], b[i, 1]
-        r0 = inverse[i, 0] * b0 + inverse[i, 1] * b1 - s0
-        r1 = inverse[i, 2] * b0 + inverse[i, 3] * b1 - s1
-        r0 -= lower[i, 0, 0] * x[j, 0] + lower[i, 0, 1] * x[j, 1]
-        r1 -= lower[i, 0, 2] * x[j, 0] + lower[i, 0, 3] * x[j, 1]
-        r0 -= lower[i, 1, 0] * x[k, 0] + lower[i, 1, 1] * x[k, 1]
-        r1 -= lower[i, 1, 2] * x[k, 0] + lower[i, 1, 3] * x[k, 1]
-        x[i, 0], x[i, 1] = r0, r1
-        s0, s1 = 0.0, 0.0
+def _less(first, start, blocks, group, x, half, r0, r1):
+    """r - B x in the rows of a group, where B are the blocks of its links on one side."""
+    for link in range(first[group], first[group + 1]):
+        j, k = np.uint64(start[link]), np.uint64(16 * link)
+        x0, x1 = load(x, j), load(x, half + j)
+        r0 -= load(blocks, k) * x0 + load(blocks, k + U4) * x1
+        r1 -= load(blocks, k + U8) * x0 + load(blocks, k + U12) * x1
+    return r0, r1
 
 
 @njit(cache=True, error_model="numpy", fastmath=FUSED)
-def _divide_back(begin, end, s0, s1, near, upper, x):
-    """x = (1 + U)^-1 x in some rows, descending."""
-    for row in range(begin, end, -1):
-        i = np.uint64(row)
-        j, k = near[i, 2], near[i, 3]
-        r0 = x[i, 0] - s0 - (upper[i, 0, 0] * x[j, 0] + upper[i, 0, 1] * x[j, 1])
-        r1 = x[i, 1] - s1 - (upper[i, 0, 2] * x[j, 0] + upper[i, 0, 3] * x[j, 1])
-        r0 -= upper[i, 1, 0] * x[k, 0] + upper[i, 1, 1] * x[k, 1]
-        r1 -= upper[i, 1, 2] * x[k, 0] + upper[i, 1, 3] * x[k, 1]
-        x[i, 0], x[i, 1] = r0, r1
-        s0, s1 = 0.0, 0.0
-
-
-@njit(cache=True, error_model="numpy", fastmath=FUSED)
-def _remainder(c, back, f, b, x, a, t):
+def _remainder(c, f, b, x, a, t):
     """t = -x and a = D^-1 b - (1 + U) x, of which `_forth` makes w: t + w = (1 + L)^-1 D^-1 (b - A x)."""
-    _, upper, _, inverse, _, far_upper = f
-    near, begins = c[0], back[0]
-    for row in range(near.shape[0]):
-        i = np.uint64(row)
-        j, k = near[i, 2], near[i, 3]
-        b0, b1, x0, x1 = b[i, 0], b[i, 1], x[i, 0], x[i, 1]
-        t[i, 0], t[i, 1] = -x0, -x1
-        r0 = inverse[i, 0] * b0 + inverse[i, 1] * b1 - x0
-        r1 = inverse[i, 2] * b0 + inverse[i, 3] * b1 - x1
-        r0 -= upper[i, 0, 0] * x[j, 0] + upper[i, 0, 1] * x[j, 1]
-        r1 -= upper[i, 0, 2] * x[j, 0] + upper[i, 0, 3] * x[j, 1]
-        r0 -= upper[i, 1, 0] * x[k, 0] + upper[i, 1, 1] * x[k, 1]
-        r1 -= upper[i, 1, 2] * x[k, 0] + upper[i, 1, 3] * x[k, 1]
-        a[i, 0], a[i, 1] = r0, r1
-    for run in range(begins.size):
-        i = begins[run]
-        s0, s1 = _far(back, run, far_upper, x)
-        a[i, 0] -= s0
-        a[i, 1] -= s1
+    first, start, upper, inverse = c[7], c[8], f[1], f[2]
+    half, zero = np.uint64(c[1].size), every(0.0)
+    for group in range(1, first.size - 2):
+        i = np.uint64(4 * group)
+        x0, x1 = load(x, i), load(x, half + i)
+        store(t, i, zero - x0)
+        store(t, half + i, zero - x1)
+        r0, r1 = _times(inverse, half, i, load(b, i), load(b, half + i))
+        r0, r1 = _less(first, start, upper, group, x, half, r0 - x0, r1 - x1)
+        store(a, i, r0)
+        store(a, half + i, r1)
 
 
 @njit(cache=True, error_model="numpy", fastmath=FUSED)
-def _forth(c, forth, f, a, t, w, shadow, scale, weighed):
+def _forth(c, f, a, t, w, shadow, scale, weighed):
     """w = (1 + L)^-1 (a + (A_diagonal / D - 2) t); with v = t + w, return shadow . v, shadow . a, a . v and v . v.
 
     The last two are weighed by the squares of ``scale``; the last three are nothing unless ``weighed``.
     """
-    near, (lower, _, middle, _, far_lower, _) = c[0], f
-    begins, ends = forth[0], forth[1]
-    along, shade, with_a, with_v = 0.0, 0.0, 0.0, 0.0
-    w[0, 0], w[0, 1] = 0.0, 0.0
-    for run in range(begins.size):
-        s0, s1 = _far(forth, run, far_lower, w)
-        sums = _forth_rows(begins[run], ends[run], s0, s1, near, lower, middle, a, t, w, shadow, scale, weighed)
-        along += sums[0]
-        shade += sums[1]
-        with_a += sums[2]
-        with_v += sums[3]
-    return along, shade, with_a, with_v
-
-
-@njit(cache=True, error_model="numpy", fastmath=FUSED)
-def _forth_rows(begin, end, s0, s1, near, lower, middle, a, t, w, shadow, scale, weighed):
-    # a sum for each unknown: additions that wait for each other would cost more than the rest
-    c0, c1, h0, h1, e0, e1, g0, g1 = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
-    for row in range(begin, end):
-        i = np.uint64(row)
-        j, k = near[i, 0], near[i, 1]
-        t0, t1, a0, a1 = t[i, 0], t[i, 1], a[i, 0], a[i, 1]
-        w0 = a0 - s0 + (middle[i, 0] * t0 + middle[i, 1] * t1)
-        w1 = a1 - s1 + (middle[i, 2] * t0 + middle[i, 3] * t1)
-        w0 -= lower[i, 0, 0] * w[j, 0] + lower[i, 0, 1] * w[j, 1]
-        w1 -= lower[i, 0, 2] * w[j, 0] + lower[i, 0, 3] * w[j, 1]
-        w0 -= lower[i, 1, 0] * w[k, 0] + lower[i, 1, 1] * w[k, 1]
-        w1 -= lower[i, 1, 2] * w[k, 0] + lower[i, 1, 3] * w[k, 1]
-        s0, s1 = 0.0, 0.0
-        w[i, 0], w[i, 1] = w0, w1
-        v0, v1 = t0 + w0, t1 + w1
-        c0 += shadow[i, 0] * v0
-        c1 += shadow[i, 1] * v1
+    first, start, lower, middle = c[3], c[4], f[0], f[3]
+    half = np.uint64(c[1].size)
+    along = shade = with_a = with_v = every(0.0)
+    for group in range(1, first.size - 2):
+        i = np.uint64(4 * group)
+        k = half + i
+        t0, t1, a0, a1 = load(t, i), load(t, k), load(a, i), load(a, k)
+        w0, w1 = _times(middle, half, i, t0, t1)
+        w0, w1 = _less(first, start, lower, group, w, half, w0 + a0, w1 + a1)
+        store(w, i, w0)
+        store(w, k, w1)
+        v0, v1, h0, h1 = t0 + w0, t1 + w1, load(shadow, i), load(shadow, k)
+        along += h0 * v0 + h1 * v1
         if weighed:
-            z0, z1 = scale[i, 0] * scale[i, 0] * v0, scale[i, 1] * scale[i, 1] * v1
-            h0 += shadow[i, 0] * a0
-            h1 += shadow[i, 1] * a1
-            e0 += a0 * z0
-            e1 += a1 * z1
-            g0 += v0 * z0
-            g1 += v1 * z1
-    return c0 + c1, h0 + h1, e0 + e1, g0 + g1
+            s0, s1 = load(scale, i), load(scale, k)
+            z0, z1 = s0 * s0 * v0, s1 * s1 * v1
+            shade += h0 * a0 + h1 * a1
+            with_a += a0 * z0 + a1 * z1
+            with_v += v0 * z0 + v1 * z1
+    return total(along), total(shade), total(with_a), total(with_v)
 
 
 @njit(cache=True, error_model="numpy", fastmath=FUSED)
-def _back(c, back, f, r, factor, t, w, x, scale):
+def _back(c, f, r, factor, t, w, x, scale):
     """r -= factor (t + w); x = (1 + U)^-1 r, x none of the others; return the largest entry of x * scale."""
-    near, upper, far_upper = c[0], f[1], f[5]
-    begins, ends = back[0], back[1]
-    worst = 0.0
-    x[x.shape[0] - 1, 0], x[x.shape[0] - 1, 1] = 0.0, 0.0
-    for run in range(begins.size):
-        s0, s1 = _far(back, run, far_upper, x)
-        largest = _back_rows(begins[run], ends[run], s0, s1, near, upper, r, factor, t, w, x, scale)
-        worst = max(worst, largest)
-    return worst
+    first, start, upper = c[7], c[8], f[1]
+    half, times, worst = np.uint64(c[1].size), every(factor), every(0.0)
+    for group in range(first.size - 3, 0, -1):
+        i = np.uint64(4 * group)
+        k = half + i
+        r0, r1 = load(r, i) - times * (load(t, i) + load(w, i)), load(r, k) - times * (load(t, k) + load(w, k))
+        store(r, i, r0)
+        store(r, k, r1)
+        r0, r1 = _less(first, start, upper, group, x, half, r0, r1)
+        store(x, i, r0)
+        store(x, k, r1)
+        worst = farther(farther(worst, r0 * load(scale, i)), r1 * load(scale, k))
+    return largest_of(worst)
 
 
 @njit(cache=True, error_model="numpy", fastmath=FUSED)
-def _back_rows(begin, end, s0, s1, near, upper, r, factor, t, w, x, scale):
-    worst0, worst1 = 0.0, 0.0
-    for row in range(begin, end, -1):
-        i = np.uint64(row)
-        j, k = near[i, 2], near[i, 3]
-        r0, r1 = r[i, 0] - factor * (t[i, 0] + w[i, 0]), r[i, 1] - factor * (t[i, 1] + w[i, 1])
-        r[i, 0], r[i, 1] = r0, r1
-        r0 -= s0 + (upper[i, 0, 0] * x[j, 0] + upper[i, 0, 1] * x[j, 1])
-        r1 -= s1 + (upper[i, 0, 2] * x[j, 0] + upper[i, 0, 3] * x[j, 1])
-        r0 -= upper[i, 1, 0] * x[k, 0] + upper[i, 1, 1] * x[k, 1]
-        r1 -= upper[i, 1, 2] * x[k, 0] + upper[i, 1, 3] * x[k, 1]
-        s0, s1 = 0.0, 0.0
-        x[i, 0], x[i, 1] = r0, r1
-        worst0, worst1 = max(worst0, abs(r0 * scale[i, 0])), max(worst1, abs(r1 * scale[i, 1]))
-    return max(worst0, worst1)
+def _begin(x, r, rest, moved, shadow, p, step, scale):
+    """Move the solution, choose the shadow and the first direction; returns shadow . r."""
+    rho = every(0.0)
+    for place in range(0, x.size, 4):
+        i = np.uint64(place)
+        r0, s0 = load(r, i), load(scale, i)
+        h0 = r0 * s0 * s0
+        rho += r0 * h0
+        store(x, i, load(x, i) + load(moved, i))
+        store(shadow, i, h0)
+        store(p, i, r0)
+        store(step, i, load(rest, i))
+    return total(rho)
 
 
 @njit(cache=True, error_model="numpy", fastmath=FUSED)
@@ -203,61 +174,76 @@ def _turn(x, r, rest, p, step, w, half, before, alpha, omega, beta):
     ``rest``, ``half``, ``before`` are (1 + U)^-1 times the remainder at the end, in the middle and at the
     beginning of the iteration; their difference stands for another sweep.
     """
-    for i in range(x.shape[0]):
-        for e in range(2):
-            x[i, e] += alpha * step[i, e] + omega * half[i, e]
-            p[i, e] = r[i, e] + beta * (p[i, e] - omega * (step[i, e] + w[i, e]))
-            step[i, e] = rest[i, e] + beta * (step[i, e] - omega / alpha * (before[i, e] - half[i, e]))
+    a, o, b, share = every(alpha), every(omega), every(beta), every(omega / alpha)
+    for place in range(0, x.size, 4):
+        i = np.uint64(place)
+        s, h = load(step, i), load(half, i)
+        store(x, i, load(x, i) + a * s + o * h)
+        store(p, i, load(r, i) + b * (load(p, i) - o * (s + load(w, i))))
+        store(step, i, load(rest, i) + b * (s - share * (load(before, i) - h)))
 
 
 @njit(cache=True, error_model="numpy", fastmath=FUSED)
-def solve(c, forth, back, f, scale, right, x, work, tolerance, drop, most):
+def solve(c, f, scale, right, x, work, tolerance, drop, most):
     """BiCGStab; on entry x (N, 2) holds a first guess, on exit the solution.
 
     ``scale`` (N, 2) turns the preconditioned remainder M^-1 (right - A x), which has the units of
     the unknowns, into shares of what is tolerable; the iteration stops when its
     largest entry is below ``tolerance`` and below ``drop`` times that of the guess.
-    ``work`` (9, N, 2).  Returns the iterations used, negative if ``most`` was reached
-    or the method broke down.
+    ``work`` (11, 2 R): finite, zero in rows without a node, before and after.  Returns the iterations used, negative if
+    ``most`` was reached or the method broke down.
     """
+    row, half = c[0], c[1].size
+    # the right side is not asked for once the iteration has begun
+    sizes, sides, found = work[9], work[7], work[10]
+    for n in range(row.size):
+        i, k = np.uint64(row[n]), np.uint64(half + row[n])
+        sizes[i], sizes[k] = scale[n, 0], scale[n, 1]
+        sides[i], sides[k] = right[n, 0], right[n, 1]
+        found[i], found[k] = x[n, 0], x[n, 1]
+    used = _iterate(c, f, sizes, sides, found, work, tolerance, drop, most)
+    for n in range(row.size):
+        i, k = np.uint64(row[n]), np.uint64(half + row[n])
+        x[n, 0], x[n, 1] = found[i], found[k]
+    if used < 0:
+        work[:, :] = 0.0
+    return used
+
+
+@njit(cache=True, error_model="numpy", fastmath=FUSED)
+def _iterate(c, f, scale, right, x, work, tolerance, drop, most):
+    """The iteration of `solve` on vectors."""
     # r: (1 + L)^-1 (right - A x) / D;  rest, half: (1 + U)^-1 r;  t + w: the matrix times p;  t + q: times r
     r, rest, half, spare, p, step = work[0], work[1], work[2], work[3], work[4], work[5]
     w, q, shadow = work[6], work[7], work[8]
-    rows = x.shape[0]
-    _remainder(c, back, f, right, x, p, step)
-    _forth(c, forth, f, p, step, w, p, scale, False)
-    r[:, :] = 0.0
-    first = _back(c, back, f, r, -1.0, step, w, spare, scale)
+    _remainder(c, f, right, x, p, step)
+    _forth(c, f, p, step, w, p, scale, False)
+    r[:] = 0.0
+    first = _back(c, f, r, -1.0, step, w, spare, scale)
     # one step by the factors alone, then the iteration
-    _forth(c, forth, f, r, spare, w, r, scale, False)
-    worst = _back(c, back, f, r, 1.0, spare, w, rest, scale)
-    rho = 0.0
-    for i in range(rows):
-        for e in range(2):
-            x[i, e] += spare[i, e]
-            shadow[i, e] = r[i, e] * scale[i, e] * scale[i, e]
-            rho += r[i, e] * shadow[i, e]
-            p[i, e], step[i, e] = r[i, e], rest[i, e]
+    _forth(c, f, r, spare, w, r, scale, False)
+    worst = _back(c, f, r, 1.0, spare, w, rest, scale)
+    rho = _begin(x, r, rest, spare, shadow, p, step, scale)
+    if not math.isfinite(rho):
+        return -1
     tolerance = min(tolerance, drop * first)
     if worst <= tolerance:
         return 0
     for iteration in range(1, most + 1):
-        along, _, _, _ = _forth(c, forth, f, p, step, w, shadow, scale, False)
+        along, _, _, _ = _forth(c, f, p, step, w, shadow, scale, False)
         if along == 0.0 or rho == 0.0 or not math.isfinite(along):
             return -iteration
         alpha = rho / along
-        worst = _back(c, back, f, r, alpha, step, w, half, scale)
+        worst = _back(c, f, r, alpha, step, w, half, scale)
         if worst <= tolerance:
-            for i in range(rows):
-                for e in range(2):
-                    x[i, e] += alpha * step[i, e]
+            x += alpha * step
             return iteration
-        along, shade, with_r, square = _forth(c, forth, f, r, half, q, shadow, scale, True)
+        along, shade, with_r, square = _forth(c, f, r, half, q, shadow, scale, True)
         if with_r == 0.0 or not math.isfinite(square):
             return -iteration
         omega = with_r / square
         rho, before = shade - omega * along, rho
-        worst = _back(c, back, f, r, omega, half, q, spare, scale)
+        worst = _back(c, f, r, omega, half, q, spare, scale)
         _turn(x, r, spare, p, step, w, half, rest, alpha, omega, rho / before * (alpha / omega))
         rest, spare = spare, rest
         if worst <= tolerance:

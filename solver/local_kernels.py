@@ -1,4 +1,4 @@
-"""Kernels of local treatment: which nodes still move, what belongs to them, and in which order to sweep them.
+"""Kernels of local treatment: which nodes still move, what belongs to them, and in which rows they are.
 
 Plain arrays only; the functions of this file call nothing outside it.
 """
@@ -6,6 +6,8 @@ Plain arrays only; the functions of this file call nothing outside it.
 from __future__ import annotations
 
 from numba import njit
+
+from stemwall.solver.lanes import WIDTH
 
 
 @njit(cache=True, error_model="numpy")
@@ -75,29 +77,36 @@ def gather_border(marked, count, path_start, paths_of, path_other, seen, nodes, 
 
 
 @njit(cache=True, error_model="numpy")
-def pass_marked(marked, inside, whole, step, sweep):
-    """Fill a sweep through the marked nodes, far couplings to nodes inside (both (N,)) only; returns its runs.
+def groups_of(nodes, row, groups, inside):
+    """List the groups of four rows in which nodes, in ascending order, have theirs; returns how many.
 
-    ``whole`` is a sweep through all nodes, ``step`` 1 or -1 its direction; see `couplings.Sweep`.
+    ``inside`` (R,) says which rows are theirs.
     """
-    begins, ends, firsts, pairs, columns = whole
-    new_begins, new_ends, new_firsts, new_pairs, new_columns = sweep
-    runs, held = 0, 0
-    new_firsts[0] = 0
-    for number in range(begins.size):
-        joined = False
-        for i in range(begins[number], ends[number], step):
-            if not marked[i]:
-                joined = False
-                continue
-            if not joined:
-                new_begins[runs] = i
-                if i == begins[number]:
-                    for k in range(firsts[number], firsts[number + 1]):
-                        if inside[columns[k]]:
-                            new_pairs[held], new_columns[held] = pairs[k], columns[k]
-                            held += 1
-                runs += 1
-                joined = True
-            new_ends[runs - 1], new_firsts[runs] = i + step, held
-    return runs
+    count, last = 0, -1
+    inside[:] = False
+    for number in range(nodes.size):
+        r = row[nodes[number]]
+        inside[r] = True
+        group = r // WIDTH
+        if group != last:
+            groups[count] = last = group
+            count += 1
+    return count
+
+
+@njit(cache=True, error_model="numpy")
+def give_rows(indptr, indices, diagonal, row):
+    """Fill ``row`` (N,): nodes in groups of four none of which is coupled to another, in their order; see `couplings`.
+
+    Returns how many rows there are.
+    """
+    # a group of empty rows before all others, and one behind: links may reach beyond the first and the last
+    after = WIDTH
+    for n in range(row.size):
+        begun = after - after % WIDTH
+        for k in range(indptr[n], diagonal[n]):
+            if row[indices[k]] >= begun:
+                after = begun + WIDTH
+        row[n] = after
+        after += 1
+    return after + (WIDTH - after % WIDTH) % WIDTH + WIDTH

@@ -96,7 +96,7 @@ class _Trip:
     def __init__(self, owner: LocalSteps, where: Patch, long: LongStep) -> None:
         self.system, self.stage, self.loads, self.accuracy = owner.system, owner.stage, owner.loads, owner.accuracy
         self.where, self.long, self.border = where, long, owner.system.border(where)
-        self.state, self.history = long.course[2], self.system.spare[0]
+        self.state, self.history = long.course[2], self.system.spare
         self.begun, self.end, self.during = long.begun, long.end, 0.5 * (long.begun + long.end)
         network, border = self.system.network, self.border
         inward = network.part_node[network.path_a[border.paths]] == border.outer
@@ -165,7 +165,7 @@ class _Trip:
             if solved:
                 note(2)
                 stage.update[nodes] = np.tensordot(rate * step * ERROR_WEIGHTS, inflows, axes=1)
-                system.precondition_patch(stage.update)
+                system.precondition_patch(nodes, stage.update)
                 error = float(steps.largest(nodes, stage.update, stage.scale)[1])
             if not solved or (error > 1.0 and step > self.accuracy.resolved):
                 wanted = step * (shorter(error) if solved else 0.25)

@@ -11,7 +11,7 @@ from numba import njit
 from stemwall.solver.factor_kernels import factorise
 from stemwall.solver.flux_kernels import assemble
 from stemwall.solver.krylov_kernels import precondition
-from stemwall.solver.local_kernels import pass_marked
+from stemwall.solver.local_kernels import groups_of
 from stemwall.solver.state_kernels import evaluate
 from stemwall.solver.step_kernels import largest
 
@@ -142,18 +142,16 @@ def move(
 @njit(cache=True, error_model="numpy")
 def iterate(
     nodes, paths, marked, most, spot, fresh, temperature, potential, rate, history, loads, controls, scale, update,
-    residual, couplings, whole, rooms, runs, blocks, factors,
+    residual, couplings, room, groups, inside, spare, blocks, factors,
     storage, capacity, matrix_capacity, values, diagonal, switching, y1, driest, cold, promised, low, high, freezing,
     evaluation, balances,
 ):  # fmt: skip
     """Newton's iteration in marked nodes, the rest held, until no update exceeds ``spot`` of the wanted error.
 
-    With at most so many updates, and with the matrix and the ``runs`` (2,) of the sweeps at hand unless ``fresh``;
-    ``whole`` are the sweeps through all nodes, ``rooms`` room for those through the marked.
+    With at most so many updates, and with the matrix and the ``groups`` (1,) of rows in ``room`` unless ``fresh``.
     Returns how many nodes softened in the last update, or `UNSETTLED` if the iteration went astray, whether it
     converged, and the updates taken.
     """
-    (forth, back), (forth_room, back_room) = whole, rooms
     count, before = 0, 1e300
     renew = fresh
     if not fresh:
@@ -169,16 +167,14 @@ def iterate(
                 n = nodes[number]
                 for e in range(3):
                     matrix_capacity[n, e] = capacity[n, e]
-            runs[0] = pass_marked(marked, marked, forth, 1, forth_room)
-            runs[1] = pass_marked(marked, marked, back, -1, back_room)
-        there = (forth_room[0][: runs[0]], forth_room[1], forth_room[2], forth_room[3], forth_room[4])
-        again = (back_room[0][: runs[1]], back_room[1], back_room[2], back_room[3], back_room[4])
-        if renew and factorise(couplings, there, again, marked, blocks, factors) >= 0:
+            groups[0] = groups_of(nodes, couplings[0], room, inside)
+        mine = room[: groups[0]]
+        if renew and factorise(couplings, mine, inside, blocks, factors) >= 0:
             return UNSETTLED, False, taken
         for number in range(nodes.size):
             n = nodes[number]
             update[n, 0], update[n, 1] = residual[n, 0], residual[n, 1]
-        precondition(couplings, there, again, factors, update, update)
+        precondition(couplings, mine, nodes, factors, spare, update, update)
         left = largest(nodes, update, scale)[1]
         if left <= spot and count == 0:
             return 0, True, taken

@@ -244,7 +244,7 @@ class StageSolver:
                 trial.temperature, trial.potential, self._start.temperature, self._start.potential,
                 system.storage, system.capacity, self.scale, system.values, system.diagonal, rate,
                 heat / rate, water / rate,
-                STILL if still or late else CLOSING, rest, system.spare[0],
+                STILL if still or late else CLOSING, rest, system.spare,
             )
             for rest in ((AT_REST, 0.0) if late else (AT_REST,))
         )  # fmt: skip

@@ -18,8 +18,9 @@ from stemwall.solver import factor_kernels as factor
 from stemwall.solver import flux_kernels, layout, state_kernels
 from stemwall.solver import krylov_kernels as krylov
 from stemwall.solver import local_kernels as local
-from stemwall.solver.couplings import Sweep, factors_for, room_for, sort_couplings
+from stemwall.solver.couplings import factors_for, sort_couplings
 from stemwall.solver.direct import solve_directly
+from stemwall.solver.lanes import WIDTH
 from stemwall.solver.network import Network
 from stemwall.solver.section import Membrane
 
@@ -133,21 +134,21 @@ class System:
         # the last block stays nothing: it stands for couplings that a row does not have
         self._blocks = np.zeros((self.indices.size + 1, 4))
         self.values = self._blocks[:-1]
-        couplings, *sweeps = sort_couplings(self.indptr, self.indices.astype(np.int64), self.diagonal)
-        self._couplings, self._sweeps = tuple(couplings), [tuple(sweep) for sweep in sweeps]
-        self._factors, self._patch_factors = (tuple(factors_for(couplings)) for _ in range(2))
-        self._rooms = [[room_for(sweep, count) for sweep in sweeps] for _ in range(2)]
-        #: what `newton_kernels.iterate` factorises and solves with: sweeps through all, room for those through a patch
-        #: and how many runs these have, matrix and factors
+        couplings = sort_couplings(self.indptr, self.indices.astype(np.int64), self.diagonal)
+        self._couplings, self._groups, self._row = tuple(couplings), couplings.groups, couplings.row
+        self._rows = couplings.node >= 0
+        self._factors, patch_factors = (tuple(factors_for(couplings)) for _ in range(2))
+        self._work, self._zeros = np.zeros((11, 2 * couplings.node.size)), np.zeros(2 * couplings.node.size)
+        #: what `newton_kernels.iterate` factorises and solves with: couplings, room for the groups of a patch, how many
+        #: these are, rows of the patch, a vector of zeros, matrix and factors
         self.patch_solver: tuple[Any, ...] = (
-            self._couplings, tuple(self._sweeps), tuple(tuple(room) for room in self._rooms[1]),
-            np.zeros(2, dtype=np.int64), self._blocks, self._patch_factors,
+            self._couplings, np.zeros_like(self._groups), np.zeros(1, dtype=np.int64),
+            np.zeros(couplings.node.size, dtype=np.bool_), self._zeros, self._blocks, patch_factors,
         )  # fmt: skip
         #: rows of the matrix that have changed since they were factorised, and whether all or any have
         self._changed, self._all_changed, self._any_changed = np.zeros(count, dtype=np.bool_), True, True
-        self._work = np.zeros((9, count, 2))
-        #: two arrays (N, 2) for anything that no solution comes between
-        self.spare = self._work[:2]
+        #: an array (N, 2) for anything
+        self.spare = np.zeros((count, 2))
         self.saturation = self._saturation()
         # the last arguments of the kernels of `evaluate` and `assemble`
         n, t = network, tables
@@ -209,8 +210,10 @@ class System:
         """Incomplete factors of the Jacobian, of the rows that changed; False if a block is singular."""
         if not self._any_changed:
             return True
-        sweeps = self._sweeps if self._all_changed else self._through(self._changed, self._all, self._rooms[0])
-        failed = factor.factorise(self._couplings, *sweeps, self._all, self._blocks, self._factors)
+        groups = self._groups
+        if not self._all_changed:
+            groups = np.unique(self._row[self._changed] // WIDTH)
+        failed = factor.factorise(self._couplings, groups, self._rows, self._blocks, self._factors)
         self._all_changed = self._any_changed = bool(failed >= 0)
         self._changed[:] = False
         return not self._all_changed
@@ -227,7 +230,7 @@ class System:
             solution[:] = np.nan
             return -1
         used = krylov.solve(
-            self._couplings, *self._sweeps, self._factors, scale, right, solution, self._work, tolerance, drop, most
+            self._couplings, self._factors, scale, right, solution, self._work, tolerance, drop, most
         )
         if used < 0:
             solution[:] = solve_directly(self.values, self.indptr, self.indices, right)
@@ -235,7 +238,9 @@ class System:
 
     def precondition(self, right: Floats, update: Floats) -> None:
         """Put the incomplete factors' solution for ``right`` into ``update``, both (N, 2), maybe the same."""
-        krylov.precondition(self._couplings, *self._sweeps, self._factors, right, update)
+        krylov.precondition(
+            self._couplings, self._groups, self.everywhere.nodes, self._factors, self._zeros, right, update
+        )
 
     def patch(self, update: Floats, scale: Floats, threshold: float, *, closed: bool = False) -> Patch:
         """The nodes whose update exceeds a share of the wanted error, and their neighbours; valid until the next.
@@ -274,19 +279,10 @@ class System:
         self._paths_of, self._path_other = _shorter(order % a.size), _shorter(others[order])
         self._path_start = np.searchsorted(ends[order], np.arange(n.nodes + 1))
 
-    def precondition_patch(self, right: Floats) -> None:
-        """Like `precondition`, in place, with everything outside the patch held, by its factors at hand."""
-        couplings, _, rooms, runs, _, factors = self.patch_solver
-        forth, back = ((room[0][:count], *room[1:]) for room, count in zip(rooms, runs, strict=True))
-        krylov.precondition(couplings, forth, back, factors, right, right)
-
-    def _through(self, marked: Flags, inside: Flags, rooms: list[Sweep]) -> list[tuple[Any, ...]]:
-        """Sweeps forth and back through the marked nodes, coupled to those inside."""
-        sweeps = []
-        for whole, room, step in zip(self._sweeps, rooms, (1, -1), strict=True):
-            runs = local.pass_marked(marked, inside, whole, step, tuple(room))
-            sweeps.append((room.begin[:runs], *room[1:]))
-        return sweeps
+    def precondition_patch(self, nodes: Ints, right: Floats) -> None:
+        """Like `precondition`, in place, with everything outside a patch held, by its factors at hand."""
+        couplings, room, groups, _, zeros, _, factors = self.patch_solver
+        krylov.precondition(couplings, room[: groups[0]], nodes, factors, zeros, right, right)
 
     def _saturation(self) -> Floats:
         """Water [kg/m] that each node holds at zero suction, shape (N,)."""

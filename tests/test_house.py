@@ -96,11 +96,11 @@ def test_data_files_are_reachable(room: str) -> None:
 
 
 def test_kernel_files_read_nothing_that_their_cache_is_not_named_after() -> None:
-    """The folder of compiled code is named after the kernel files and the layout; all else could be stale."""
+    """The folder of compiled code is named after the kernel files, layout and lanes; all else could be stale."""
     for path in (ROOT / "solver").glob("*_kernels.py"):
         read = re.findall(r"^from (stemwall\S+) import|^import (stemwall\S+)", path.read_text(), re.MULTILINE)
         modules = {"".join(found).removeprefix("stemwall.solver.") for found in read}
-        assert all(name == "layout" or name.endswith("_kernels") for name in modules), path.name
+        assert all(name in {"layout", "lanes"} or name.endswith("_kernels") for name in modules), path.name
 
 
 def test_compiled_code_is_kept_in_a_folder_of_its_sources() -> None:

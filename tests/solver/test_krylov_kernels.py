@@ -8,8 +8,9 @@ from scipy.sparse.linalg import spsolve
 from stemwall.solver import factor_kernels as factor
 from stemwall.solver import krylov_kernels as krylov
 from stemwall.solver import local_kernels as local
-from stemwall.solver.couplings import Sweep, factors_for, room_for, sort_couplings
+from stemwall.solver.couplings import factors_for, sort_couplings
 from stemwall.solver.direct import solve_directly
+from stemwall.solver.lanes import WIDTH
 from stemwall.solver.system import System
 from tests.solver.samples import corner_bench
 
@@ -28,23 +29,36 @@ class Matrix:
         self.blocks[self.diagonal] += np.array([9.0, 0.0, 0.0, 9.0])
         shape = (self.blocks[:-1].reshape(-1, 2, 2), self.indices, self.indptr)
         self.dense = sp.bsr_matrix(shape, shape=(2 * self.rows, 2 * self.rows)).toarray()
-        self.places, *sweeps = sort_couplings(self.indptr, self.indices, self.diagonal)
+        self.places = sort_couplings(self.indptr, self.indices, self.diagonal)
         self.couplings, self.factors = tuple(self.places), tuple(factors_for(self.places))
-        self.forth, self.back = (tuple(sweep) for sweep in sweeps)
+        self.zeros = np.zeros(2 * self.places.node.size)
 
-    def factorise(self) -> int:
-        """Factorise all rows."""
-        everywhere = np.ones(self.rows, dtype=bool)
-        return int(factor.factorise(self.couplings, self.forth, self.back, everywhere, self.blocks, self.factors))
+    def factorise(self, groups: np.ndarray | None = None, inside: np.ndarray | None = None) -> int:
+        """Factorise all rows, or those of some groups."""
+        groups = self.places.groups if groups is None else groups
+        inside = self.places.node >= 0 if inside is None else inside
+        return int(factor.factorise(self.couplings, groups, inside, self.blocks, self.factors))
 
-    def through(self, marked: np.ndarray, inside: np.ndarray) -> list[tuple]:
-        """Sweeps through some nodes."""
-        sweeps = []
-        for whole, step in (self.forth, 1), (self.back, -1):
-            room = tuple(room_for(Sweep(*whole), self.rows))
-            runs = local.pass_marked(marked, inside, whole, step, room)
-            sweeps.append((room[0][:runs], *room[1:]))
-        return sweeps
+    def precondition(self, values: np.ndarray) -> None:
+        """Apply the factors in place."""
+        nodes = np.arange(self.rows)
+        krylov.precondition(self.couplings, self.places.groups, nodes, self.factors, self.zeros, values, values)
+
+    def vector(self, values: np.ndarray) -> np.ndarray:
+        """A vector of the solver from one by nodes (N, 2)."""
+        made = np.zeros((2, self.places.node.size))
+        made[:, self.places.row] = values.T
+        return made.ravel()
+
+    def by_node(self, vector: np.ndarray) -> np.ndarray:
+        """The other way round."""
+        return vector.reshape(2, -1)[:, self.places.row].T
+
+    def groups_of(self, marked: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Groups of marked nodes, and which rows are theirs."""
+        room, inside = np.zeros(self.rows, dtype=np.int64), np.ones(self.places.node.size, dtype=bool)
+        count = local.groups_of(np.flatnonzero(marked), self.places.row, room, inside)
+        return room[:count], inside
 
     def parts(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """D, 1 + L and 1 + U as dense matrices, by the definition."""
@@ -104,9 +118,50 @@ def test_solution_matches_a_direct_solver(step: float, rng: np.random.Generator)
 def test_every_coupling_is_kept_once(extra: int, rng: np.random.Generator) -> None:
     matrix = _grid(rng, extra=extra)
     c, blocks = matrix.places, matrix.indices.size
-    slots = np.concatenate([c.slot[c.slot < blocks], c.diagonal, c.lower_slot, c.upper_slot])
+    slots = np.concatenate([s[s < blocks] for s in (c.own, c.lower_slot, c.upper_slot)])
     np.testing.assert_array_equal(np.sort(slots), np.arange(blocks))
-    assert (c.lower_slot.size > 0) == (extra > 0)
+    row_of = np.repeat(np.arange(matrix.rows), np.diff(matrix.indptr))
+    for first, start, slot, back in (
+        (c.lower_first, c.lower_start, c.lower_slot, c.lower_back),
+        (c.upper_first, c.upper_start, c.upper_slot, None),
+    ):
+        for group in range(first.size - 1):
+            for link in range(first[group], first[group + 1]):
+                for lane in np.flatnonzero(slot[link] < blocks):
+                    ends = c.node[WIDTH * group + lane], c.node[start[link] + lane]
+                    assert ends == (row_of[slot[link, lane]], matrix.indices[slot[link, lane]])
+                    if back is not None:
+                        assert ends == (matrix.indices[back[link, lane]], row_of[back[link, lane]])
+
+
+def test_rows_of_a_group_do_not_wait_for_each_other(rng: np.random.Generator) -> None:
+    for extra in 0, 12, 60:
+        matrix = _grid(rng, extra=extra)
+        c = matrix.places
+        np.testing.assert_array_equal(c.node[c.row], np.arange(matrix.rows))
+        assert (np.diff(c.row) > 0).all()
+        assert c.row[0] >= WIDTH
+        assert c.row[-1] < c.node.size - WIDTH
+        row_of = np.repeat(c.row, np.diff(matrix.indptr))
+        others = c.row[matrix.indices]
+        assert (row_of // WIDTH != others // WIDTH)[row_of != others].all()
+
+
+def test_a_mesh_fills_its_rows_and_links() -> None:
+    """Hardly a row is empty, and hardly a group has more than the two links on each side that it cannot do without."""
+    nodes = sorted(((x, y) for x in range(40) for y in range(30)), key=lambda node: (sum(node), node[1]))
+    place = {node: number for number, node in enumerate(nodes)}
+    ends = [((x, y), (x + a, y + b)) for x, y in nodes for a, b in ((1, 0), (0, 1))]
+    i, j = np.array([(place[one], place[other]) for one, other in ends if other in place]).T
+    own = np.arange(len(nodes))
+    graph = sp.coo_matrix((np.ones(2 * i.size + own.size), (np.r_[i, j, own], np.r_[j, i, own]))).tocsr()
+    graph.sort_indices()
+    row = np.repeat(own, np.diff(graph.indptr))
+    c = sort_couplings(
+        graph.indptr.astype(np.int64), graph.indices.astype(np.int64), np.flatnonzero(row == graph.indices)
+    )  # fmt: skip
+    assert c.node.size < 1.05 * len(nodes)
+    assert c.lower_start.size < 2.3 * c.groups.size
 
 
 @pytest.mark.parametrize("extra", [0, 12])
@@ -116,7 +171,8 @@ def test_preconditioner_is_the_dense_one(extra: int, rng: np.random.Generator) -
     d, lower, upper = matrix.parts()
     right = rng.normal(size=(matrix.rows, 2))
     wanted = np.linalg.solve(d @ lower @ upper, right.ravel()).reshape(-1, 2)
-    krylov.precondition(matrix.couplings, matrix.forth, matrix.back, matrix.factors, right, right)
+    matrix.precondition(right)
+    assert not matrix.zeros.any()
     np.testing.assert_allclose(right, wanted, rtol=1e-11, atol=1e-13)
 
 
@@ -134,13 +190,15 @@ def test_a_sweep_back_and_one_forth_apply_the_preconditioned_matrix(extra: int, 
     c, f = matrix.couplings, matrix.factors
     assert matrix.factorise() == -1
     d, lower, upper = matrix.parts()
-    v, w, t, shadow, scale = rng.normal(size=(5, matrix.rows, 2))
-    nothing = np.zeros_like(v)
-    worst = krylov._back(c, matrix.back, f, v, 0.0, nothing, nothing, t, scale)
+    v, shadow, scale = rng.normal(size=(3, matrix.rows, 2))
+    r, below, back = matrix.vector(v), np.zeros_like(matrix.zeros), np.zeros_like(matrix.zeros)
+    sizes, other = matrix.vector(scale), matrix.vector(shadow)
+    worst = krylov._back(c, f, r, 0.0, matrix.zeros, matrix.zeros, back, sizes)
+    t = matrix.by_node(back)
     assert worst == np.abs(t * scale).max()
-    sums = krylov._forth(c, matrix.forth, f, v, t, w, shadow, scale, True)
+    sums = krylov._forth(c, f, r, back, below, other, sizes, True)
     wanted = np.linalg.solve(lower, np.linalg.solve(d, matrix.dense @ np.linalg.solve(upper, v.ravel())))
-    found = t + w
+    found = t + matrix.by_node(below)
     np.testing.assert_allclose(found.ravel(), wanted, rtol=1e-11, atol=1e-12)
     weight = scale * scale
     products = shadow * found, shadow * v, v * found * weight, found * found * weight
@@ -154,19 +212,20 @@ def test_iteration_stops_by_the_largest_preconditioned_remainder(extra: int, rng
     matrix.factorise()
     d, lower, upper = matrix.parts()
     right, guess = rng.normal(size=(2, matrix.rows, 2))
-    scale, work = rng.uniform(0.1, 10.0, size=(matrix.rows, 2)), np.empty((9, matrix.rows, 2))
+    scale, work = rng.uniform(0.1, 10.0, size=(matrix.rows, 2)), np.zeros((11, matrix.zeros.size))
 
     def size(x: np.ndarray) -> float:
         rest = np.linalg.solve(d @ lower @ upper, right.ravel() - matrix.dense @ x.ravel())
         return float(np.abs(rest * scale.ravel()).max())
 
     for drop in 0.3, 1e-2, 1e-4, 1e-8:
-        work[:] = np.nan  # what is left of a failure must not matter
+        # what is left of a failure must not matter
+        assert krylov.solve(c, f, scale, np.full_like(right, np.nan), guess.copy(), work, np.inf, drop, 50) < 0
         x = guess.copy()
-        assert krylov.solve(c, matrix.forth, matrix.back, f, scale, right, x, work, np.inf, drop, 50) >= 0
+        assert krylov.solve(c, f, scale, right, x, work, np.inf, drop, 50) >= 0
         assert size(x) <= drop * size(guess) * (1 + 1e-6)
     x = guess.copy()
-    assert krylov.solve(c, matrix.forth, matrix.back, f, scale, right, x, work, 1e-9, 1.0, 50) > 0
+    assert krylov.solve(c, f, scale, right, x, work, 1e-9, 1.0, 50) > 0
     assert size(x) <= 1e-9 * (1 + 1e-3)
 
 
@@ -177,28 +236,30 @@ def test_factors_are_exact_without_fill(rng: np.random.Generator) -> None:
     wanted = rng.normal(size=(rows, 2))
     right = (matrix.dense @ wanted.ravel()).reshape(-1, 2)
     assert matrix.factorise() == -1
-    krylov.precondition(matrix.couplings, matrix.forth, matrix.back, matrix.factors, right, right)
+    matrix.precondition(right)
     np.testing.assert_allclose(right, wanted, rtol=1e-10)
 
 
 @pytest.mark.parametrize("extra", [0, 12])
 def test_all_nodes_marked_are_the_whole(extra: int, rng: np.random.Generator) -> None:
     matrix = _grid(rng, extra=extra)
-    everywhere = np.ones(matrix.rows, dtype=bool)
-    for found, whole in zip(matrix.through(everywhere, everywhere), (matrix.forth, matrix.back), strict=True):
-        for part, wanted in zip(found, whole, strict=True):
-            np.testing.assert_array_equal(part[: wanted.size], wanted)
+    groups, inside = matrix.groups_of(np.ones(matrix.rows, dtype=bool))
+    np.testing.assert_array_equal(groups, matrix.places.groups)
+    np.testing.assert_array_equal(inside, matrix.places.node >= 0)
 
 
 @pytest.mark.parametrize("extra", [0, 12])
 def test_a_patch_is_preconditioned_as_if_it_were_alone(extra: int, rng: np.random.Generator) -> None:
     matrix = _grid(rng, extra=extra)
     marked = rng.random(matrix.rows) < 0.6
-    forth, back = matrix.through(marked, marked)
+    groups, inside = matrix.groups_of(marked)
     right = rng.normal(size=(matrix.rows, 2))
+    right[~marked] = np.nan
     found = right.copy()
-    assert factor.factorise(matrix.couplings, forth, back, marked, matrix.blocks, matrix.factors) == -1
-    krylov.precondition(matrix.couplings, forth, back, matrix.factors, found, found)
+    assert matrix.factorise(groups, inside) == -1
+    krylov.precondition(
+        matrix.couplings, groups, np.flatnonzero(marked), matrix.factors, matrix.zeros, found, found
+    )  # fmt: skip
     np.testing.assert_array_equal(found[~marked], right[~marked])
     both = np.repeat(marked, 2)
     matrix.dense = matrix.dense[np.ix_(both, both)]
@@ -215,9 +276,8 @@ def test_rows_that_changed_are_renewed(extra: int, rng: np.random.Generator) -> 
     assert matrix.factorise() == -1
     later = matrix.blocks[matrix.indptr[first] : -1]
     later *= rng.uniform(0.9, 1.1, size=(len(later), 1))
-    everywhere = np.ones(matrix.rows, dtype=bool)
-    forth, back = matrix.through(np.arange(matrix.rows) >= first, everywhere)
-    assert factor.factorise(matrix.couplings, forth, back, everywhere, matrix.blocks, matrix.factors) == -1
+    groups, _ = matrix.groups_of(np.arange(matrix.rows) >= first)
+    assert matrix.factorise(groups) == -1
     found = [part.copy() for part in matrix.factors]
     assert matrix.factorise() == -1
     for part, wanted in zip(found, matrix.factors, strict=True):
@@ -260,30 +320,28 @@ def test_system_solves_with_the_matrix_as_it_is(rng: np.random.Generator) -> Non
 
 def _factorise_patch(system: System) -> None:
     """Factorise the rows of the last patch, the rest held."""
-    couplings, (forth, back), (forth_room, back_room), runs, blocks, factors = system.patch_solver
-    runs[0] = local.pass_marked(system.marked, system.marked, forth, 1, forth_room)
-    runs[1] = local.pass_marked(system.marked, system.marked, back, -1, back_room)
-    sweeps = (forth_room[0][: runs[0]], *forth_room[1:]), (back_room[0][: runs[1]], *back_room[1:])
-    assert factor.factorise(couplings, *sweeps, system.marked, blocks, factors) < 0
+    couplings, room, groups, inside, _, blocks, factors = system.patch_solver
+    groups[0] = local.groups_of(np.flatnonzero(system.marked), couplings[0], room, inside)
+    assert factor.factorise(couplings, room[: groups[0]], inside, blocks, factors) < 0
 
 
 def test_patch_of_a_system_leaves_the_rest(rng: np.random.Generator) -> None:
     system, _ = _assembled(3600.0)
     ones = np.ones_like(system.residual)
-    system.patch(ones, ones, 0.5)
+    nodes = system.patch(ones, ones, 0.5).nodes
     assert system.factorise()
     _factorise_patch(system)
     right = rng.normal(size=ones.shape)
     whole, patch = right.copy(), right.copy()
     system.precondition(right, whole)
-    system.precondition_patch(patch)
+    system.precondition_patch(nodes, patch)
     np.testing.assert_array_equal(whole, patch)
     update = np.zeros_like(ones)
     update[7] = 1.0
     nodes = system.patch(update, ones, 0.5).nodes
     _factorise_patch(system)
     patch[:] = right
-    system.precondition_patch(patch)
+    system.precondition_patch(nodes, patch)
     moved = np.flatnonzero((patch != right).any(axis=1))
     np.testing.assert_array_equal(moved, nodes)
 
