@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 
 
-def solve_directly(blocks: Floats, indptr: NDArray[np.int64], indices: NDArray[np.int32], right: Floats) -> Floats:
+def solve(blocks: Floats, indptr: NDArray[np.int64], indices: NDArray[np.int32], right: Floats) -> Floats:
     """Solution (N, 2) of a matrix of 2 x 2 blocks (nnz, 4), row-major, its rows as in scipy.
 
     Not numbers if the matrix is singular.

@@ -14,13 +14,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stemwall.materials.tables import MaterialTables, cubics
-from stemwall.solver import factor_kernels as factor
-from stemwall.solver import flux_kernels, layout, state_kernels
+from stemwall.solver import direct, flux_kernels, layout, state_kernels
 from stemwall.solver import krylov_kernels as krylov
 from stemwall.solver import local_kernels as local
+from stemwall.solver import stage_kernels as stages
 from stemwall.solver.couplings import factors_for, sort_couplings
-from stemwall.solver.direct import solve_directly
-from stemwall.solver.lanes import WIDTH
 from stemwall.solver.network import Network
 from stemwall.solver.section import Membrane
 
@@ -135,7 +133,7 @@ class System:
         self._blocks = np.zeros((self.indices.size + 1, 4))
         self.values = self._blocks[:-1]
         couplings = sort_couplings(self.indptr, self.indices.astype(np.int64), self.diagonal)
-        self._couplings, self._groups, self._row = tuple(couplings), couplings.groups, couplings.row
+        self._couplings, self._groups = tuple(couplings), couplings.groups
         self._rows = couplings.node >= 0
         self._factors, patch_factors = (tuple(factors_for(couplings)) for _ in range(2))
         self._work, self._zeros = np.zeros((11, 2 * couplings.node.size)), np.zeros(2 * couplings.node.size)
@@ -145,8 +143,18 @@ class System:
             self._couplings, np.zeros_like(self._groups), np.zeros(1, dtype=np.int64),
             np.zeros(couplings.node.size, dtype=np.bool_), self._zeros, self._blocks, patch_factors,
         )  # fmt: skip
-        #: rows of the matrix that have changed since they were factorised, and whether all or any have
-        self._changed, self._all_changed, self._any_changed = np.zeros(count, dtype=np.bool_), True, True
+        #: rows of the matrix that have changed since they were factorised, and whether all and whether any have
+        self._changed, self._some_changed = np.zeros(count, dtype=np.bool_), np.ones(2, dtype=np.bool_)
+        #: what `stage_kernels` works with
+        self.matrix: tuple[Any, ...] = (
+            self._couplings, self._groups, self._rows, self._blocks, self._factors, self._zeros, self._work,
+            self._changed, self._some_changed, np.zeros_like(self._groups), self.everywhere.nodes,
+            self.everywhere.paths, self._all,
+        )  # fmt: skip
+        self.patches: tuple[Any, ...] = (
+            self.indptr, self.indices, self._path_start, self._paths_of, self._path_other,
+            (self._room.nodes, self._room.paths), self.marked, self.patch_solver,
+        )  # fmt: skip
         #: an array (N, 2) for anything
         self.spare = np.zeros((count, 2))
         self.saturation = self._saturation()
@@ -202,21 +210,15 @@ class System:
 
     def changed(self, where: Patch | None = None) -> None:
         """Note that rows of the Jacobian were renewed, all or those of a patch."""
-        self._all_changed, self._any_changed = self._all_changed or where is None, True
-        if where is not None:
+        self._some_changed[1] = True
+        if where is None:
+            self._some_changed[0] = True
+        else:
             self._changed[where.nodes] = True
 
     def factorise(self) -> bool:
         """Incomplete factors of the Jacobian, of the rows that changed; False if a block is singular."""
-        if not self._any_changed:
-            return True
-        groups = self._groups
-        if not self._all_changed:
-            groups = np.unique(self._row[self._changed] // WIDTH)
-        failed = factor.factorise(self._couplings, groups, self._rows, self._blocks, self._factors)
-        self._all_changed = self._any_changed = bool(failed >= 0)
-        self._changed[:] = False
-        return not self._all_changed
+        return bool(stages.factorise_changed(self.matrix))
 
     def solve(
         self, right: Floats, solution: Floats, scale: Floats, tolerance: float, drop: float, most: int = 100
@@ -233,8 +235,12 @@ class System:
             self._couplings, self._factors, scale, right, solution, self._work, tolerance, drop, most
         )
         if used < 0:
-            solution[:] = solve_directly(self.values, self.indptr, self.indices, right)
+            self.solve_directly(right, solution)
         return int(used)
+
+    def solve_directly(self, right: Floats, solution: Floats) -> None:
+        """Put the solution for a right side into ``solution``, both (N, 2)."""
+        solution[:] = direct.solve(self.values, self.indptr, self.indices, right)
 
     def precondition(self, right: Floats, update: Floats) -> None:
         """Put the incomplete factors' solution for ``right`` into ``update``, both (N, 2), maybe the same."""

@@ -5,11 +5,11 @@ import pytest
 import scipy.sparse as sp
 from scipy.sparse.linalg import spsolve
 
+from stemwall.solver import direct
 from stemwall.solver import factor_kernels as factor
 from stemwall.solver import krylov_kernels as krylov
 from stemwall.solver import local_kernels as local
 from stemwall.solver.couplings import factors_for, sort_couplings
-from stemwall.solver.direct import solve_directly
 from stemwall.solver.lanes import WIDTH
 from stemwall.solver.system import System
 from tests.solver.samples import corner_bench
@@ -358,4 +358,4 @@ def test_a_system_that_the_iteration_does_not_get_through_is_solved_directly(rng
 def test_a_singular_matrix_has_no_direct_solution() -> None:
     indptr, indices = np.array([0, 1, 2]), np.array([0, 1], dtype=np.int32)
     blocks = np.array([[1.0, 0.0, 0.0, 1.0], [1.0, 2.0, 2.0, 4.0]])
-    assert np.isnan(solve_directly(blocks, indptr, indices, np.ones((2, 2)))).all()
+    assert np.isnan(direct.solve(blocks, indptr, indices, np.ones((2, 2)))).all()

@@ -1,0 +1,311 @@
+"""Kernels of a stage: Newton's iteration for all nodes, its rounds in patches, and the closing of the sums.
+
+Plain arrays only; nothing is allocated.  Tuples of arrays, each made once by `system` or `stage`:
+
+- ``matrix``: couplings, groups of rows, which rows have a node, blocks, factors, a vector of zeros, work space of the
+  linear solver, which rows changed since they were factorised (N,), whether all and whether any did (2,), room for
+  groups, all nodes, all paths, that all nodes are meant (N,).
+- ``patches``: pattern of the matrix (indptr, indices), paths by node (start, paths, other ends), room for nodes and
+  paths of a patch, which nodes are marked (N,), and what `newton_kernels.iterate` solves with.
+- ``unknowns``: temperature and potential at the start of the step, and of the state to go back to; an array (N, 2) to
+  work in.
+- ``cautious``, ``evaluation``, ``balances``: see `newton_kernels`.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numba import njit
+
+from stemwall.solver.factor_kernels import factorise
+from stemwall.solver.flux_kernels import assemble
+from stemwall.solver.krylov_kernels import precondition, solve
+from stemwall.solver.lanes import WIDTH
+from stemwall.solver.local_kernels import gather, mark
+from stemwall.solver.newton_kernels import SLOW, UNSETTLED, iterate, move
+from stemwall.solver.state_kernels import evaluate
+from stemwall.solver.step_kernels import at_rest, close, largest
+
+#: Newton stops when the next update would be below the first share of the wanted local error, and the linear solver
+#: works to the second of them ...
+SHARES = (0.05, 0.0003)
+#: ... and at least to this share of its first residual, so that its noise does not feed on itself
+LINEAR_DROP = 0.01
+#: most iterations of it; then the matrix is solved directly
+MOST_LINEAR = 100
+#: most updates of all nodes in a stage
+MOST_NEWTON = 15
+#: the matrix is renewed before the next update of all nodes if that exceeds this share of the wanted local error,
+#: or the share `SLOW` of the update before
+RENEW = 0.3
+#: updates after which the sums alone are worth a linear solution and a new matrix
+PATIENT = 1
+#: updates after which sums that are not small may be closed by larger shifts (frost), or are left open (saturation)
+ENOUGH, TOO_MANY = 4, 10
+#: nodes whose next update exceeds this share of the wanted local error are iterated further, alone ...
+SPOT = 0.005
+#: ... in at most so many rounds of so many updates, the next only if an update still exceeds this share, and as long as
+#: they are at most this share of all nodes
+ROUNDS = 2
+MOST_LOCAL = 8
+AGAIN = 0.02
+LARGEST_PATCH = 0.3
+#: a step may end when the residuals add up to this share of what flows through all surfaces ...
+FLOWING = 0.1
+#: ... or of the water held and of ten kelvin of heat; then they are taken out of all nodes ...
+BALANCE = 1e-8
+TEN_KELVIN = 10.0
+#: ... if that moves none by more than this share of its wanted local errors, more where sums are small or it is late
+CLOSING, STILL = 3e-4, 1e-2
+#: ... and that moved by more than this share of them in the step, if that suffices
+AT_REST = 1e-3
+#: water residual that a node may carry over a step, as a share of the water it holds
+CARRIED = 0.1
+#: residuals below this share of saturation, or of one kelvin, are round-off
+REST = 1e-12
+
+#: how a stage begins: at its beginning, after a patch has moved, with the update that a direct solution gave
+BEGIN, RESUME, GO_ON = 0, 1, 2
+#: how it ends: solved, failed at a node, or with a matrix that is to be solved directly
+SOLVED, FAILED, DIRECT = 0, 1, 2
+#: places of what is counted
+UPDATES, LOCAL_UPDATES, LOCAL_NODES, MATRICES, LINEAR, LEFT_OPEN, COUNTS = range(7)
+#: places of what a stage remembers while a matrix is solved directly, and of whether it bent the matrix
+ATTEMPT, RENEW_NEXT, LEFT, BEFORE, BENT, MEMORY = range(6)
+
+
+@njit(cache=True, error_model="numpy")
+def solve_stage(
+    entry, fresh, marked_nodes, marked_paths, temperature, potential, rate, history, loads, controls, scale, update,
+    residual, flows, shares, counts, memory, unknowns, matrix, patches, cautious, evaluation, balances,
+):  # fmt: skip
+    """Solve rate * storage = history + inflow in place; how that ended, and the node that failed.
+
+    See `stage.StageSolver`.  ``entry``: `BEGIN`; `RESUME` after ``marked_nodes`` have moved, which ``marked_paths``
+    touch; `GO_ON` with the ``update`` that was asked for.  ``fresh``: the matrix is renewed, and sums need not close.
+    """
+    _, _, _, _, _, _, _, changed, flags, _, nodes, paths, everyone = matrix
+    capacity, matrix_capacity = cautious[1], cautious[2]
+    newton_share, linear_share = shares
+    heat, water, carried = 0.0, 0.0, 0.0
+    if entry == BEGIN:
+        given = nodes.size if fresh else 0
+        along = paths.size if fresh else 0
+        heat, water, carried = assemble(
+            nodes[:given], paths[:along], everyone, temperature, rate, history, loads, controls, fresh, fresh, False,
+            *balances,
+        )  # fmt: skip
+        flags[0], flags[1] = flags[0] or fresh, flags[1] or fresh
+        if at_rest(residual, capacity, cautious[13], rate, REST):
+            return SOLVED, -1
+    elif entry == RESUME:
+        heat, water, carried = assemble(
+            marked_nodes, marked_paths, patches[6], temperature, rate, history, loads, controls, False, True, False,
+            *balances,
+        )  # fmt: skip
+        flags[1] = True
+        for number in range(marked_nodes.size):
+            n = marked_nodes[number]
+            changed[n] = True
+            for e in range(3):
+                matrix_capacity[n, e] = capacity[n, e]
+        if not factorise_changed(matrix):
+            return FAILED, _worst_defect(residual, cautious[13])
+    first, renew, left, before = 0, fresh, np.inf, np.inf
+    if entry == GO_ON:
+        first, renew, left, before = int(memory[ATTEMPT]), False, memory[LEFT], memory[BEFORE]
+    worst = 0
+    for attempt in range(first, MOST_NEWTON):
+        soft = 0
+        going_on = entry == GO_ON and attempt == first
+        if entry != RESUME or attempt > 0:
+            if renew:
+                if attempt > 0:
+                    assemble(
+                        nodes, paths, everyone, temperature, rate, history, loads, controls, True, True, False,
+                        *balances,
+                    )  # fmt: skip
+                    flags[0] = flags[1] = True
+                counts[MATRICES] += 1
+                matrix_capacity[:, :] = capacity
+                if not factorise_changed(matrix):
+                    return FAILED, _worst_defect(residual, cautious[13])
+            if going_on or left > newton_share or attempt > PATIENT:
+                if not going_on:
+                    if attempt > 0:
+                        update[:, :] = 0.0
+                    used = _solve_linear(matrix, scale, residual, update, linear_share)
+                    counts[LINEAR] += abs(used)
+                    if used < 0:
+                        memory[ATTEMPT], memory[LEFT], memory[BEFORE] = attempt, left, before
+                        return DIRECT, -1
+                if not largest(nodes, update, scale)[1] < np.inf:
+                    return FAILED, _worst_defect(residual, cautious[13])
+            counts[UPDATES] += 1
+            soft = move(nodes, temperature, potential, rate, scale, update, *cautious[:13], evaluation)
+            heat, water, carried = assemble(
+                nodes, paths, everyone, temperature, rate, history, loads, controls, True, False, False, *balances
+            )
+        worst, left = next_update(matrix, residual, update, scale)
+        if left > RENEW or soft > 0:
+            memory[BENT] = 1.0
+        if left > SPOT or soft > 0:
+            worst, left, soft, heat, water, carried = _settle(
+                worst, left, soft, heat, water, carried, temperature, potential, rate, history, loads, controls, scale,
+                update, residual, newton_share, counts, unknowns, matrix, patches, cautious, evaluation, balances,
+            )  # fmt: skip
+        done = left <= newton_share and soft == 0
+        # sums matter at the end of a step alone
+        if done and not fresh:
+            done = _close(
+                attempt, heat, water, carried, temperature, potential, rate, scale, flows, counts, unknowns, cautious
+            )  # fmt: skip
+        if done:
+            return SOLVED, -1
+        slow = left > SLOW * before and (left > newton_share or attempt > PATIENT)
+        renew, before = left > RENEW or slow or soft != 0, left
+    return FAILED, worst
+
+
+@njit(cache=True, error_model="numpy")
+def factorise_changed(matrix):
+    """Incomplete factors of the rows that changed; False if a block is singular."""
+    couplings, groups, rows, blocks, factors, _, _, changed, flags, room, _, _, _ = matrix
+    if not flags[1]:
+        return True
+    if flags[0]:
+        failed = factorise(couplings, groups, rows, blocks, factors)
+    else:
+        count, last, row = 0, -1, couplings[0]
+        for n in range(row.size):
+            if changed[n] and row[n] // WIDTH != last:
+                room[count] = last = row[n] // WIDTH
+                count += 1
+        failed = factorise(couplings, room[:count], rows, blocks, factors)
+    changed[:] = False
+    flags[0] = flags[1] = failed >= 0
+    return failed < 0
+
+
+@njit(cache=True, error_model="numpy")
+def next_update(matrix, residual, update, scale):
+    """Node and size of the largest update that the present residual would cause, by the factors."""
+    couplings, groups, _, _, factors, zeros, _, _, _, _, nodes, _, _ = matrix
+    precondition(couplings, groups, nodes, factors, zeros, residual, update)
+    return largest(nodes, update, scale)
+
+
+@njit(cache=True, error_model="numpy", inline="always")
+def _solve_linear(matrix, scale, right, update, share):
+    """Iterations used by the linear solver, negative if it failed; the factors may have to be renewed before."""
+    if not factorise_changed(matrix):
+        update[:, :] = np.nan
+        return 1
+    return solve(matrix[0], matrix[4], scale, right, update, matrix[6], share, LINEAR_DROP, MOST_LINEAR)
+
+
+@njit(cache=True, error_model="numpy")
+def _worst_defect(residual, saturation):
+    """Node with the largest water residual against its saturation."""
+    worst, size = 0, -1.0
+    for n in range(residual.shape[0]):
+        here = abs(residual[n, 1]) / saturation[n]
+        if not here <= size:
+            worst, size = n, here
+            if size != size:
+                break
+    return worst
+
+
+@njit(cache=True, error_model="numpy", inline="always")
+def _settle(
+    worst, left, soft, heat, water, carried, temperature, potential, rate, history, loads, controls, scale, update,
+    residual, newton_share, counts, unknowns, matrix, patches, cautious, evaluation, balances,
+):  # fmt: skip
+    """Iterate in rounds where updates are still large; the state is put back if that led astray.
+
+    Takes and returns node and size of the largest next update, nodes that softened, sums of the residuals and the
+    largest that a node carries.
+    """
+    _, _, _, _, _, _, _, changed, flags, _, nodes, paths, everyone = matrix
+    indptr, indices, path_start, paths_of, path_other, room, marked, patch_solver = patches
+    _, _, before_t, before_y, _ = unknowns
+    before_t[:], before_y[:] = temperature, potential
+    now = worst, left, soft, heat, water, carried
+    astray = False
+    for _ in range(ROUNDS):
+        mark(update, scale, SPOT, indptr, indices, marked)
+        count, joined = gather(marked, path_start, paths_of, path_other, room[0], room[1])
+        if count > LARGEST_PATCH * nodes.size:
+            astray = True
+            break
+        mine = room[0][:count]
+        soft_now, _, taken = iterate(
+            mine, room[1][:joined], marked, MOST_LOCAL, SPOT, True, temperature, potential, rate, history, loads,
+            controls, scale, update, residual, *patch_solver, *cautious[:13], evaluation, balances,
+        )  # fmt: skip
+        flags[1] = True
+        for number in range(count):
+            changed[mine[number]] = True
+        counts[LOCAL_UPDATES] += taken
+        counts[LOCAL_NODES] += taken * count
+        if soft_now == UNSETTLED:
+            astray = True
+            break
+        heat_now, water_now, carried_now = assemble(
+            nodes[:0], paths[:0], everyone, temperature, rate, history, loads, controls, False, False, False, *balances
+        )
+        node, size = next_update(matrix, residual, update, scale)
+        now = node, size, soft_now, heat_now, water_now, carried_now
+        if size <= AGAIN and soft_now == 0:
+            return now
+    if not astray and now[1] <= max(left, newton_share):
+        return now
+    temperature[:], potential[:] = before_t, before_y
+    evaluate(nodes, temperature, potential, *evaluation)
+    heat, water, carried = assemble(
+        nodes, paths, everyone, temperature, rate, history, loads, controls, True, False, False, *balances
+    )
+    return worst, left, UNSETTLED, heat, water, carried
+
+
+@njit(cache=True, error_model="numpy", inline="always")
+def _close(
+    attempt, heat, water, carried, temperature, potential, rate, scale, flows, counts, unknowns, cautious
+):  # fmt: skip
+    """Make small sums of residuals at the end of a step nothing; False if there is more to iterate.
+
+    None may be large against its own node's water: what is carried must never ask a
+    nearly dry node for more than it has.  After some attempts sums need not be small, and after many they are
+    left open.
+    """
+    storage, capacity, _, values, diagonal = cautious[:5]
+    start_t, start_y, _, _, spare = unknowns
+    still_heat, still_water, flowing_heat, flowing_water = 0.0, 0.0, 0.0, 0.0
+    for n in range(storage.shape[0]):
+        still_heat += capacity[n, 0]
+        still_water += storage[n, 1]
+    for k in range(flows.shape[0]):
+        flowing_heat += abs(flows[k, 0])
+        flowing_water += abs(flows[k, 1]) + abs(flows[k, 2])
+    still_heat *= BALANCE * rate * TEN_KELVIN
+    still_water *= BALANCE * rate
+    still = abs(heat) <= still_heat and abs(water) <= still_water
+    small = abs(heat) <= max(FLOWING * flowing_heat, still_heat)
+    small = small and abs(water) <= max(FLOWING * flowing_water, still_water)
+    late, last = attempt >= ENOUGH, attempt >= TOO_MANY
+    if carried > CARRIED or not (small or late):
+        return False
+    most = STILL if still or late else CLOSING
+    closed = close(
+        temperature, potential, start_t, start_y, storage, capacity, scale, values, diagonal, rate, heat / rate,
+        water / rate, most, AT_REST, spare,
+    )  # fmt: skip
+    # nodes at rest are asked last, and late
+    if late and not closed:
+        closed = close(
+            temperature, potential, start_t, start_y, storage, capacity, scale, values, diagonal, rate, heat / rate,
+            water / rate, most, 0.0, spare,
+        )  # fmt: skip
+    counts[LEFT_OPEN] += last and not closed and not still
+    return closed or last
