@@ -109,6 +109,9 @@ def main() -> None:
         folder = Path(name)
         os.environ["NUMBA_CACHE_DIR"] = str(folder / "numba")
         os.environ["STEMWALL_CACHE_DIR"] = str(folder / "kept")
+        # as where it is installed: modules are read once and kept, whatever this machine says
+        os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+        os.environ["PYTHONPYCACHEPREFIX"] = str(folder / "modules")
         print(f"{'seconds':22s}{heading}")
         marks, processor = measure(None, folder)
         print(shown("cold, default case", marks, processor))

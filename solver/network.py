@@ -325,11 +325,13 @@ class _Faces:
         upright = facing in ("left", "right")
         after = 1 if step[0] + step[1] > 0 else 0
         widths = np.diff(mesh.y_lines) if upright else np.diff(mesh.x_lines)
-        for j, i in np.argwhere(mesh.solid):
+        # what lies before each cell: solid, an opening, or (closed unless it has an edge) the outside
+        around = np.full((ny + 2, nx + 2), edge is None)
+        around[1:-1, 1:-1] = mesh.region >= 0
+        before = around[1 + step[0] : ny + 1 + step[0], 1 + step[1] : nx + 1 + step[1]]
+        for j, i in np.argwhere(mesh.solid & ~before):
             jn, im = j + step[0], i + step[1]
             outside = not (0 <= jn < ny and 0 <= im < nx)
-            if (outside and edge is None) or (not outside and mesh.region[jn, im] >= 0):
-                continue
             line = (j, i + after) if upright else (j + after, i)
             key = (
                 self._place(edge) if outside else self.climate_of_opening[int(mesh.opening[jn, im])],

@@ -43,7 +43,7 @@ PATIENT = 1
 #: updates after which sums that are not small may be closed by larger shifts (frost), or are left open (saturation)
 ENOUGH, TOO_MANY = 4, 10
 #: nodes whose next update exceeds this share of the wanted local error are iterated further, alone ...
-SPOT = 0.005
+SPOT, SPOT_FIRST = 0.01, 0.03
 #: ... in at most so many rounds of so many updates, the next only if an update still exceeds this share, and as long as
 #: they are at most this share of all nodes
 ROUNDS = 2
@@ -149,9 +149,10 @@ def solve_stage(
         worst, left = next_update(matrix, residual, update, scale)
         if left > RENEW or soft > 0:
             memory[BENT] = 1.0
-        if left > SPOT or soft > 0:
+        spot = SPOT_FIRST if fresh else SPOT
+        if left > spot or soft > 0:
             worst, left, soft, heat, water, carried = _settle(
-                worst, left, soft, heat, water, carried, temperature, potential, rate, history, loads, controls, scale,
+                spot, worst, left, soft, heat, water, carried, temperature, potential, rate, history, loads, controls, scale,
                 update, residual, newton_share, counts, unknowns, matrix, patches, cautious, evaluation, balances,
             )  # fmt: skip
         done = left <= newton_share and soft == 0
@@ -219,7 +220,7 @@ def _worst_defect(residual, saturation):
 
 @njit(cache=True, error_model="numpy", inline="always")
 def _settle(
-    worst, left, soft, heat, water, carried, temperature, potential, rate, history, loads, controls, scale, update,
+    spot, worst, left, soft, heat, water, carried, temperature, potential, rate, history, loads, controls, scale, update,
     residual, newton_share, counts, unknowns, matrix, patches, cautious, evaluation, balances,
 ):  # fmt: skip
     """Iterate in rounds where updates are still large; the state is put back if that led astray.
@@ -234,14 +235,14 @@ def _settle(
     now = worst, left, soft, heat, water, carried
     astray = False
     for _ in range(ROUNDS):
-        mark(update, scale, SPOT, indptr, indices, marked)
+        mark(update, scale, spot, indptr, indices, marked)
         count, joined = gather(marked, path_start, paths_of, path_other, room[0], room[1])
         if count > LARGEST_PATCH * nodes.size:
             astray = True
             break
         mine = room[0][:count]
         soft_now, _, taken = iterate(
-            mine, room[1][:joined], marked, MOST_LOCAL, SPOT, True, temperature, potential, rate, history, loads,
+            mine, room[1][:joined], marked, MOST_LOCAL, spot, True, temperature, potential, rate, history, loads,
             controls, scale, update, residual, *patch_solver, *cautious[:13], evaluation, balances,
         )  # fmt: skip
         flags[1] = True
