@@ -29,7 +29,7 @@ FUSED = {"contract"}
 U4, U8, U12, U16 = np.uint64(4), np.uint64(8), np.uint64(12), np.uint64(16)
 
 
-@njit(cache=True, error_model="numpy", fastmath=FUSED)
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
 def factorise(c, groups, inside, blocks, f):
     """Fill the factors of some groups; returns a node with a singular block, or -1.
 
@@ -96,7 +96,7 @@ def factorise(c, groups, inside, blocks, f):
     return -1
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
 def _blocks(values, row, other, s0, s1, s2, s3, inside, nothing):
     """The blocks at four places, by entry; zeros where one of four rows or of four others is not inside."""
     i, j = np.uint64(row), np.uint64(other)
@@ -108,20 +108,20 @@ def _blocks(values, row, other, s0, s1, s2, s3, inside, nothing):
     return turned(values, np.uint64(4 * s0), np.uint64(4 * s1), np.uint64(4 * s2), np.uint64(4 * s3))
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
 def _rows(values, count, i):
     """Blocks of four rows, by entry."""
     two, three = count + count, count + count + count
     return load(values, i), load(values, count + i), load(values, two + i), load(values, three + i)
 
 
-@njit(cache=True, error_model="numpy", fastmath=FUSED)
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
 def _product(a0, a1, a2, a3, b0, b1, b2, b3):
     """Blocks times blocks."""
     return a0 * b0 + a1 * b2, a0 * b1 + a1 * b3, a2 * b0 + a3 * b2, a2 * b1 + a3 * b3
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
 def _put(values, link, b0, b1, b2, b3):
     """Put the blocks of a link in their place."""
     k = np.uint64(16 * link)

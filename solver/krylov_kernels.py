@@ -31,7 +31,7 @@ FUSED = {"contract"}
 U4, U8, U12 = np.uint64(4), np.uint64(8), np.uint64(12)
 
 
-@njit(cache=True, error_model="numpy", fastmath=FUSED)
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
 def precondition(c, groups, nodes, f, spare, b, x):
     """x = M^-1 b for some nodes, all of whose rows are in ``groups``; both (N, 2); b may be x.
 
@@ -70,7 +70,7 @@ def precondition(c, groups, nodes, f, spare, b, x):
         store(spare, half + i, nothing)
 
 
-@njit(cache=True, error_model="numpy", fastmath=FUSED)
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
 def _times(blocks, half, i, x0, x1):
     """Blocks of four rows, such as `Factors.inverse`, times a vector there."""
     a0, a1 = load(blocks, i), load(blocks, half + i)
@@ -78,7 +78,7 @@ def _times(blocks, half, i, x0, x1):
     return a0 * x0 + a1 * x1, a2 * x0 + a3 * x1
 
 
-@njit(cache=True, error_model="numpy", fastmath=FUSED)
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
 def _less(first, start, blocks, group, x, half, r0, r1):
     """r - B x in the rows of a group, where B are the blocks of its links on one side."""
     for link in range(first[group], first[group + 1]):
@@ -89,7 +89,7 @@ def _less(first, start, blocks, group, x, half, r0, r1):
     return r0, r1
 
 
-@njit(cache=True, error_model="numpy", fastmath=FUSED)
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
 def _remainder(c, f, b, x, a, t):
     """t = -x and a = D^-1 b - (1 + U) x, of which `_forth` makes w: t + w = (1 + L)^-1 D^-1 (b - A x)."""
     first, start, upper, inverse = c[7], c[8], f[1], f[2]
@@ -105,7 +105,7 @@ def _remainder(c, f, b, x, a, t):
         store(a, half + i, r1)
 
 
-@njit(cache=True, error_model="numpy", fastmath=FUSED)
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
 def _forth(c, f, a, t, w, shadow, scale, weighed):
     """w = (1 + L)^-1 (a + (A_diagonal / D - 2) t); with v = t + w, return shadow . v, shadow . a, a . v and v . v.
 
@@ -133,7 +133,7 @@ def _forth(c, f, a, t, w, shadow, scale, weighed):
     return total(along), total(shade), total(with_a), total(with_v)
 
 
-@njit(cache=True, error_model="numpy", fastmath=FUSED)
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
 def _back(c, f, r, factor, t, w, x, scale):
     """r -= factor (t + w); x = (1 + U)^-1 r, x none of the others; return the largest entry of x * scale."""
     first, start, upper = c[7], c[8], f[1]
@@ -151,7 +151,7 @@ def _back(c, f, r, factor, t, w, x, scale):
     return largest_of(worst)
 
 
-@njit(cache=True, error_model="numpy", fastmath=FUSED)
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
 def _begin(x, r, rest, moved, shadow, p, step, scale):
     """Move the solution, choose the shadow and the first direction; returns shadow . r."""
     rho = every(0.0)
@@ -167,7 +167,7 @@ def _begin(x, r, rest, moved, shadow, p, step, scale):
     return total(rho)
 
 
-@njit(cache=True, error_model="numpy", fastmath=FUSED)
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
 def _turn(x, r, rest, p, step, w, half, before, alpha, omega, beta):
     """End an iteration: the solution moves, and so do the direction p and step = (1 + U)^-1 p.
 
@@ -183,7 +183,7 @@ def _turn(x, r, rest, p, step, w, half, before, alpha, omega, beta):
         store(step, i, load(rest, i) + b * (s - share * (load(before, i) - h)))
 
 
-@njit(cache=True, error_model="numpy", fastmath=FUSED)
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
 def solve(c, f, scale, right, x, work, tolerance, drop, most):
     """BiCGStab; on entry x (N, 2) holds a first guess, on exit the solution.
 
@@ -210,7 +210,7 @@ def solve(c, f, scale, right, x, work, tolerance, drop, most):
     return used
 
 
-@njit(cache=True, error_model="numpy", fastmath=FUSED)
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
 def _iterate(c, f, scale, right, x, work, tolerance, drop, most):
     """The iteration of `solve` on vectors."""
     # r: (1 + L)^-1 (right - A x) / D;  rest, half: (1 + U)^-1 r;  t + w: the matrix times p;  t + q: times r

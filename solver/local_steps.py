@@ -31,6 +31,7 @@ from stemwall.solver.scheme import (
     longer,
     next_end,
     shorter,
+    summed,
 )
 from stemwall.solver.settings import Accuracy
 from stemwall.solver.stage import StageSolver
@@ -164,7 +165,7 @@ class _Trip:
                 solved = self._stage(after, rate, effort, fresh=False)
             if solved:
                 note(2)
-                stage.update[nodes] = np.tensordot(rate * step * ERROR_WEIGHTS, inflows, axes=1)
+                stage.update[nodes] = summed(rate * step * ERROR_WEIGHTS, inflows)
                 system.precondition_patch(nodes, stage.update)
                 error = float(steps.largest(nodes, stage.update, stage.scale)[1])
             if not solved or (error > 1.0 and step > self.accuracy.resolved):
@@ -180,11 +181,11 @@ class _Trip:
             effort.local_steps += 1
             effort.unresolved += error > 1.0
             weights = step * WEIGHTS
-            gained = np.tensordot(weights, inflows, axes=1)
+            gained = summed(weights, inflows)
             held += gained
             self.entered += gained
-            self.crossed += np.tensordot(weights, crossings, axes=1)
-            self.through += np.tensordot(weights, flows, axes=1)
+            self.crossed += summed(weights, crossings)
+            self.through += summed(weights, flows)
             inflows[0], crossings[0], flows[0] = inflows[2], crossings[2], flows[2]
             before = state.temperature[nodes], state.potential[nodes]
             time = after

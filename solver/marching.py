@@ -40,6 +40,7 @@ from stemwall.solver.scheme import (
     longer,
     next_end,
     shorter,
+    summed,
 )
 from stemwall.solver.settings import Accuracy
 from stemwall.solver.stage import StageSolver
@@ -200,7 +201,7 @@ class March:
             middle.temperature, middle.potential, trial.temperature, trial.potential,
             1.0 / ((1.0 - STAGE) * step), self._drift,
         )  # fmt: skip
-        through = np.tensordot(weights, self._flows, axes=1)
+        through = summed(weights, self._flows)
         self.through += through
         self.injected += step * np.array([system.source[:, 0].sum(), system.source[:, 1].sum()])
         self.effort.largest_defect = max(self.effort.largest_defect, float(defect))

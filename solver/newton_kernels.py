@@ -23,7 +23,7 @@ SLOW = 0.3  # the matrix is renewed if an update exceeds this share of the one b
 UNSETTLED = -1  # in place of softened nodes: the iteration did not get there
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
 def limited_update(
     nodes, temperature, potential, update, storage, matrix_capacity, values, diagonal, rate, switching, y1, driest,
     cold, promised, low, high,
@@ -67,7 +67,7 @@ def limited_update(
     return count
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
 def temper(
     cold, count, temperature, storage, capacity, matrix_capacity, values, diagonal, rate, promised, low, high, scale,
     share,
@@ -101,7 +101,7 @@ def temper(
     return left
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
 def softened(nodes, capacity, matrix_capacity, share):
     """Number of nodes that hold less heat per kelvin than a share of what the matrix was told."""
     count = 0
@@ -112,20 +112,23 @@ def softened(nodes, capacity, matrix_capacity, share):
     return count
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
 def move(
-    nodes, temperature, potential, rate, scale, update, storage, capacity, matrix_capacity, values, diagonal, switching,
-    y1, driest, cold, promised, low, high, freezing, evaluation,
+    nodes, temperature, potential, rate, scale, update, cautious, evaluation
 ):  # fmt: skip
     """Take an update from some nodes, cautiously, and evaluate them; cold ones settle their own heat.
 
     Returns how many nodes hold so much less heat per kelvin now that the matrix misleads.
     """
+    (
+        storage, capacity, matrix_capacity, values, diagonal, switching, y1, driest, cold, promised, low, high,
+        freezing, _,
+    ) = cautious  # fmt: skip
     count = limited_update(
         nodes, temperature, potential, update, storage, matrix_capacity, values, diagonal, rate, switching, y1, driest,
         cold, promised, low, high,
     )  # fmt: skip
-    evaluate(nodes, temperature, potential, *evaluation)
+    evaluate(nodes, temperature, potential, evaluation)
     if not freezing or count == 0:
         return 0
     for _ in range(MOST_TEMPERING):
@@ -135,16 +138,14 @@ def move(
         )  # fmt: skip
         if count == 0:
             break
-        evaluate(cold[:count], temperature, potential, *evaluation)
+        evaluate(cold[:count], temperature, potential, evaluation)
     return softened(nodes, capacity, matrix_capacity, SOFT)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
 def iterate(
     nodes, paths, marked, most, spot, fresh, temperature, potential, rate, history, loads, controls, scale, update,
-    residual, couplings, room, groups, inside, spare, blocks, factors,
-    storage, capacity, matrix_capacity, values, diagonal, switching, y1, driest, cold, promised, low, high, freezing,
-    evaluation, balances,
+    residual, patch_solver, cautious, evaluation, balances,
 ):  # fmt: skip
     """Newton's iteration in marked nodes, the rest held, until no update exceeds ``spot`` of the wanted error.
 
@@ -152,6 +153,8 @@ def iterate(
     Returns how many nodes softened in the last update, or `UNSETTLED` if the iteration went astray, whether it
     converged, and the updates taken.
     """
+    couplings, room, groups, inside, spare, blocks, factors = patch_solver
+    capacity, matrix_capacity = cautious[1], cautious[2]
     count, before = 0, 1e300
     renew = fresh
     if not fresh:
@@ -182,10 +185,7 @@ def iterate(
             return UNSETTLED, False, taken
         renew = left > SLOW * before or count > 0
         before = left
-        count = move(
-            nodes, temperature, potential, rate, scale, update, storage, capacity, matrix_capacity, values,
-            diagonal, switching, y1, driest, cold, promised, low, high, freezing, evaluation,
-        )  # fmt: skip
+        count = move(nodes, temperature, potential, rate, scale, update, cautious, evaluation)
         assemble(
             nodes, paths, marked, temperature, rate, history, loads, controls, False, False, True, *balances
         )  # fmt: skip

@@ -12,7 +12,7 @@ EXPONENT_BITS, EXPONENT_OF_ONE = 52, 1023
 BITS_OF_ROOT_HALF = 0x3FE6A09E667F3BCC
 
 
-@njit(cache=True, error_model="numpy", fastmath={"contract"})
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath={"contract"})
 def exponentials(x):
     """e^x and e^-x to 4e-16 for |x| < 690; NaN for NaN.
 
@@ -42,13 +42,13 @@ def exponentials(x):
     return (even + odd) * up, (even - odd) * down
 
 
-@njit(cache=True, error_model="numpy", fastmath={"contract"})
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath={"contract"})
 def exponential(x):
     """e^x, see `exponentials`."""
     return exponentials(x)[0]
 
 
-@njit(cache=True, error_model="numpy", fastmath={"contract"})
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath={"contract"})
 def logarithm(x):
     """Natural logarithm to 5e-16 of a number > 1e-300, inlined like `exponentials`.
 

@@ -47,12 +47,13 @@ class StageSolver:
         self._importance = np.ones(count) if importance is None else importance
         switching = np.zeros(count, dtype=bool)
         switching[system.network.face_node] = True
-        # what the kernels need to be cautious
-        self._cautious = (
+        # what the kernels need to be cautious, to evaluate and to assemble
+        cautious = (
             system.storage, system.capacity, np.zeros((count, 3)), system.values, system.diagonal, switching,
             layout.Y1, DRIEST_POTENTIAL, np.zeros(count, dtype=np.int64), *np.zeros((3, count)), system.freezing,
             system.saturation,
         )  # fmt: skip
+        self._arrays = cautious, system.evaluation, system.balances
         self._start, before = start.copy(), start.copy()
         self._unknowns = (
             self._start.temperature, self._start.potential, before.temperature, before.potential, system.spare
@@ -93,8 +94,7 @@ class StageSolver:
             ended, node = stages.solve_stage(
                 entry, fresh, where.nodes, where.paths, trial.temperature, trial.potential, rate, history, loads,
                 system.controls, self.scale, self.update, system.residual, system.flows, self.shares, self._counts,
-                self._memory, self._unknowns, system.matrix, system.patches, self._cautious, system.evaluation,
-                system.balances,
+                self._memory, self._unknowns, system.matrix, system.patches, self._arrays,
             )  # fmt: skip
             self._count(effort)
             if ended != stages.DIRECT:
@@ -111,7 +111,7 @@ class StageSolver:
         softened, settled, taken = newton.iterate(
             where.nodes, where.paths, system.marked, MOST_ALONE, stages.SPOT, fresh, trial.temperature,
             trial.potential, rate, history, loads, system.controls, self.scale, self.update, system.residual,
-            *system.patch_solver, *self._cautious[:-1], system.evaluation, system.balances,
+            system.patch_solver, *self._arrays,
         )  # fmt: skip
         system.changed(where)
         effort.local_updates += taken

@@ -9,7 +9,8 @@ Plain arrays only; nothing is allocated.  Tuples of arrays, each made once by `s
   paths of a patch, which nodes are marked (N,), and what `newton_kernels.iterate` solves with.
 - ``unknowns``: temperature and potential at the start of the step, and of the state to go back to; an array (N, 2) to
   work in.
-- ``cautious``, ``evaluation``, ``balances``: see `newton_kernels`.
+- ``arrays``: the last arguments of `newton_kernels.iterate`; spread out with a star, since numba would compile what it
+  calls once for every constant among the other arguments otherwise.
 """
 
 from __future__ import annotations
@@ -74,10 +75,10 @@ UPDATES, LOCAL_UPDATES, LOCAL_NODES, MATRICES, LINEAR, LEFT_OPEN, COUNTS = range
 ATTEMPT, RENEW_NEXT, LEFT, BEFORE, BENT, MEMORY = range(6)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
 def solve_stage(
     entry, fresh, marked_nodes, marked_paths, temperature, potential, rate, history, loads, controls, scale, update,
-    residual, flows, shares, counts, memory, unknowns, matrix, patches, cautious, evaluation, balances,
+    residual, flows, shares, counts, memory, unknowns, matrix, patches, arrays,
 ):  # fmt: skip
     """Solve rate * storage = history + inflow in place; how that ended, and the node that failed.
 
@@ -85,6 +86,7 @@ def solve_stage(
     touch; `GO_ON` with the ``update`` that was asked for.  ``fresh``: the matrix is renewed, and sums need not close.
     """
     _, _, _, _, _, _, _, changed, flags, _, nodes, paths, everyone = matrix
+    cautious, evaluation, balances = arrays
     capacity, matrix_capacity = cautious[1], cautious[2]
     newton_share, linear_share = shares
     heat, water, carried = 0.0, 0.0, 0.0
@@ -142,7 +144,7 @@ def solve_stage(
                 if not largest(nodes, update, scale)[1] < np.inf:
                     return FAILED, _worst_defect(residual, cautious[13])
             counts[UPDATES] += 1
-            soft = move(nodes, temperature, potential, rate, scale, update, *cautious[:13], evaluation)
+            soft = move(nodes, temperature, potential, rate, scale, update, cautious, evaluation)
             heat, water, carried = assemble(
                 nodes, paths, everyone, temperature, rate, history, loads, controls, True, False, False, *balances
             )
@@ -152,8 +154,8 @@ def solve_stage(
         spot = SPOT_FIRST if fresh else SPOT
         if left > spot or soft > 0:
             worst, left, soft, heat, water, carried = _settle(
-                spot, worst, left, soft, heat, water, carried, temperature, potential, rate, history, loads, controls, scale,
-                update, residual, newton_share, counts, unknowns, matrix, patches, cautious, evaluation, balances,
+                spot, worst, left, soft, heat, water, carried, temperature, potential, rate, history, loads, controls,
+                scale, update, residual, newton_share, counts, unknowns, matrix, patches, arrays,
             )  # fmt: skip
         done = left <= newton_share and soft == 0
         # sums matter at the end of a step alone
@@ -168,7 +170,7 @@ def solve_stage(
     return FAILED, worst
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
 def factorise_changed(matrix):
     """Incomplete factors of the rows that changed; False if a block is singular."""
     couplings, groups, rows, blocks, factors, _, _, changed, flags, room, _, _, _ = matrix
@@ -188,7 +190,7 @@ def factorise_changed(matrix):
     return failed < 0
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
 def next_update(matrix, residual, update, scale):
     """Node and size of the largest update that the present residual would cause, by the factors."""
     couplings, groups, _, _, factors, zeros, _, _, _, _, nodes, _, _ = matrix
@@ -196,7 +198,7 @@ def next_update(matrix, residual, update, scale):
     return largest(nodes, update, scale)
 
 
-@njit(cache=True, error_model="numpy", inline="always")
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", inline="always")
 def _solve_linear(matrix, scale, right, update, share):
     """Iterations used by the linear solver, negative if it failed; the factors may have to be renewed before."""
     if not factorise_changed(matrix):
@@ -205,7 +207,7 @@ def _solve_linear(matrix, scale, right, update, share):
     return solve(matrix[0], matrix[4], scale, right, update, matrix[6], share, LINEAR_DROP, MOST_LINEAR)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
 def _worst_defect(residual, saturation):
     """Node with the largest water residual against its saturation."""
     worst, size = 0, -1.0
@@ -218,10 +220,10 @@ def _worst_defect(residual, saturation):
     return worst
 
 
-@njit(cache=True, error_model="numpy", inline="always")
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", inline="always")
 def _settle(
-    spot, worst, left, soft, heat, water, carried, temperature, potential, rate, history, loads, controls, scale, update,
-    residual, newton_share, counts, unknowns, matrix, patches, cautious, evaluation, balances,
+    spot, worst, left, soft, heat, water, carried, temperature, potential, rate, history, loads, controls, scale,
+    update, residual, newton_share, counts, unknowns, matrix, patches, arrays,
 ):  # fmt: skip
     """Iterate in rounds where updates are still large; the state is put back if that led astray.
 
@@ -231,6 +233,7 @@ def _settle(
     _, _, _, _, _, _, _, changed, flags, _, nodes, paths, everyone = matrix
     indptr, indices, path_start, paths_of, path_other, room, marked, patch_solver = patches
     _, _, before_t, before_y, _ = unknowns
+    _, evaluation, balances = arrays
     before_t[:], before_y[:] = temperature, potential
     now = worst, left, soft, heat, water, carried
     astray = False
@@ -243,7 +246,7 @@ def _settle(
         mine = room[0][:count]
         soft_now, _, taken = iterate(
             mine, room[1][:joined], marked, MOST_LOCAL, spot, True, temperature, potential, rate, history, loads,
-            controls, scale, update, residual, *patch_solver, *cautious[:13], evaluation, balances,
+            controls, scale, update, residual, patch_solver, *arrays,
         )  # fmt: skip
         flags[1] = True
         for number in range(count):
@@ -263,14 +266,14 @@ def _settle(
     if not astray and now[1] <= max(left, newton_share):
         return now
     temperature[:], potential[:] = before_t, before_y
-    evaluate(nodes, temperature, potential, *evaluation)
+    evaluate(nodes, temperature, potential, evaluation)
     heat, water, carried = assemble(
         nodes, paths, everyone, temperature, rate, history, loads, controls, True, False, False, *balances
     )
     return worst, left, UNSETTLED, heat, water, carried
 
 
-@njit(cache=True, error_model="numpy", inline="always")
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", inline="always")
 def _close(
     attempt, heat, water, carried, temperature, potential, rate, scale, flows, counts, unknowns, cautious
 ):  # fmt: skip

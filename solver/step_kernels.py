@@ -10,7 +10,7 @@ from numba import njit
 UNSATURATED = 150.0  # slope of suction [Pa] up to which a node counts as saturated or nearly so
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
 def fill_scale(
     pressure_slope, humidity_slope, water_slope, saturation,
     wanted_t, wanted_rh, wanted_water, wanted_pressure, importance, scale,
@@ -29,7 +29,7 @@ def fill_scale(
         scale[n, 1] = importance[n] * strictest
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
 def largest(nodes, values, scale):
     """Row among some nodes with the largest entry of values * scale, both (N, 2), and that entry's size."""
     worst = 0
@@ -45,7 +45,7 @@ def largest(nodes, values, scale):
     return worst, size
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
 def exceeding(values, scale, share):
     """Number of rows with an entry of values * scale, both (N, 2), beyond a share."""
     count = 0
@@ -54,7 +54,7 @@ def exceeding(values, scale, share):
     return count
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
 def weigh(first, factor, second, other, third, total):
     """total = factor * first + other * (second + third), all (N, 2)."""
     for n in range(total.shape[0]):
@@ -62,7 +62,7 @@ def weigh(first, factor, second, other, third, total):
         total[n, 1] = factor * first[n, 1] + other * (second[n, 1] + third[n, 1])
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
 def combine(amounts, weights, total):
     """total = sum of weights[k] * amounts[k] for k = 0, 1, 2; amounts (3, N, 2)."""
     for n in range(total.shape[0]):
@@ -70,7 +70,7 @@ def combine(amounts, weights, total):
             total[n, e] = weights[0] * amounts[0, n, e] + weights[1] * amounts[1, n, e] + weights[2] * amounts[2, n, e]
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
 def accept(conserved, amounts, weights, storage, saturation, middle_t, middle_y, end_t, end_y, per_second, drift):
     """Add what flowed in to ``conserved`` (N, 2) and set the drift (N, 2) at the end of a step.
 
@@ -88,7 +88,7 @@ def accept(conserved, amounts, weights, storage, saturation, middle_t, middle_y,
     return worst
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
 def close(
     temperature, potential, start_t, start_y, storage, capacity, scale, values, diagonal, rate, heat, water, most,
     rest, weight,
@@ -136,7 +136,7 @@ def close(
     return True
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
 def at_rest(residual, heat_bound, water_bound, rate, share):
     """Whether all residuals are below a share of rate * bound."""
     for n in range(residual.shape[0]):

@@ -184,7 +184,7 @@ class System:
     def evaluate(self, state: State, where: Patch | None = None) -> None:
         """Material state, storage and capacity at a state, everywhere or in a patch."""
         state_kernels.evaluate(
-            (where or self.everywhere).nodes, state.temperature, state.potential, *self.evaluation
+            (where or self.everywhere).nodes, state.temperature, state.potential, self.evaluation
         )  # fmt: skip
 
     def assemble(
