@@ -63,11 +63,7 @@ def precondition(c, groups, nodes, f, spare, b, x):
         r = row[n]
         x[n, 0], x[n, 1] = spare[np.uint64(r)], spare[np.uint64(r + count)]
     # rows without a node here are zero only as long as all others are finite
-    nothing = every(0.0)
-    for number in range(groups.size):
-        i = np.uint64(4 * groups[number])
-        store(spare, i, nothing)
-        store(spare, half + i, nothing)
+    _clear(groups, spare)
 
 
 @njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
@@ -90,11 +86,12 @@ def _less(first, start, blocks, group, x, half, r0, r1):
 
 
 @njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
-def _remainder(c, f, b, x, a, t):
+def _remainder(c, groups, f, b, x, a, t):
     """t = -x and a = D^-1 b - (1 + U) x, of which `_forth` makes w: t + w = (1 + L)^-1 D^-1 (b - A x)."""
     first, start, upper, inverse = c[7], c[8], f[1], f[2]
     half, zero = np.uint64(c[1].size), every(0.0)
-    for group in range(1, first.size - 2):
+    for number in range(groups.size):
+        group = groups[number]
         i = np.uint64(4 * group)
         x0, x1 = load(x, i), load(x, half + i)
         store(t, i, zero - x0)
@@ -106,7 +103,7 @@ def _remainder(c, f, b, x, a, t):
 
 
 @njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
-def _forth(c, f, a, t, w, shadow, scale, weighed):
+def _forth(c, groups, f, a, t, w, shadow, scale, weighed):
     """w = (1 + L)^-1 (a + (A_diagonal / D - 2) t); with v = t + w, return shadow . v, shadow . a, a . v and v . v.
 
     The last two are weighed by the squares of ``scale``; the last three are nothing unless ``weighed``.
@@ -114,7 +111,8 @@ def _forth(c, f, a, t, w, shadow, scale, weighed):
     first, start, lower, middle = c[3], c[4], f[0], f[3]
     half = np.uint64(c[1].size)
     along = shade = with_a = with_v = every(0.0)
-    for group in range(1, first.size - 2):
+    for number in range(groups.size):
+        group = groups[number]
         i = np.uint64(4 * group)
         k = half + i
         t0, t1, a0, a1 = load(t, i), load(t, k), load(a, i), load(a, k)
@@ -134,11 +132,12 @@ def _forth(c, f, a, t, w, shadow, scale, weighed):
 
 
 @njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
-def _back(c, f, r, factor, t, w, x, scale):
+def _back(c, groups, f, r, factor, t, w, x, scale):
     """r -= factor (t + w); x = (1 + U)^-1 r, x none of the others; return the largest entry of x * scale."""
     first, start, upper = c[7], c[8], f[1]
     half, times, worst = np.uint64(c[1].size), every(factor), every(0.0)
-    for group in range(first.size - 3, 0, -1):
+    for number in range(groups.size - 1, -1, -1):
+        group = groups[number]
         i = np.uint64(4 * group)
         k = half + i
         r0, r1 = load(r, i) - times * (load(t, i) + load(w, i)), load(r, k) - times * (load(t, k) + load(w, k))
@@ -151,12 +150,32 @@ def _back(c, f, r, factor, t, w, x, scale):
     return largest_of(worst)
 
 
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+def _clear(groups, x):
+    """x = 0 in the rows of some groups."""
+    half, nothing = np.uint64(x.size // 2), every(0.0)
+    for number in range(groups.size):
+        i = np.uint64(4 * groups[number])
+        store(x, i, nothing)
+        store(x, half + i, nothing)
+
+
 @njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
-def _begin(x, r, rest, moved, shadow, p, step, scale):
+def _move(groups, x, factor, step):
+    """x += factor step in the rows of some groups."""
+    half, a = np.uint64(x.size // 2), every(factor)
+    for number in range(groups.size):
+        i = np.uint64(4 * groups[number])
+        store(x, i, load(x, i) + a * load(step, i))
+        store(x, half + i, load(x, half + i) + a * load(step, half + i))
+
+
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
+def _begin(groups, x, r, rest, moved, shadow, p, step, scale):
     """Move the solution, choose the shadow and the first direction; returns shadow . r."""
-    rho = every(0.0)
-    for place in range(0, x.size, 4):
-        i = np.uint64(place)
+    rho, half = every(0.0), x.size // 2
+    for number in range(2 * groups.size):
+        i = np.uint64(4 * groups[number // 2] + half * (number % 2))
         r0, s0 = load(r, i), load(scale, i)
         h0 = r0 * s0 * s0
         rho += r0 * h0
@@ -168,15 +187,15 @@ def _begin(x, r, rest, moved, shadow, p, step, scale):
 
 
 @njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
-def _turn(x, r, rest, p, step, w, half, before, alpha, omega, beta):
+def _turn(groups, x, r, rest, p, step, w, half, before, alpha, omega, beta):
     """End an iteration: the solution moves, and so do the direction p and step = (1 + U)^-1 p.
 
     ``rest``, ``half``, ``before`` are (1 + U)^-1 times the remainder at the end, in the middle and at the
     beginning of the iteration; their difference stands for another sweep.
     """
     a, o, b, share = every(alpha), every(omega), every(beta), every(omega / alpha)
-    for place in range(0, x.size, 4):
-        i = np.uint64(place)
+    for number in range(2 * groups.size):
+        i = np.uint64(4 * groups[number // 2] + x.size // 2 * (number % 2))
         s, h = load(step, i), load(half, i)
         store(x, i, load(x, i) + a * s + o * h)
         store(p, i, load(r, i) + b * (load(p, i) - o * (s + load(w, i))))
@@ -184,8 +203,8 @@ def _turn(x, r, rest, p, step, w, half, before, alpha, omega, beta):
 
 
 @njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
-def solve(c, f, scale, right, x, work, tolerance, drop, most):
-    """BiCGStab; on entry x (N, 2) holds a first guess, on exit the solution.
+def solve(c, groups, nodes, f, scale, right, x, work, tolerance, drop, most):
+    """BiCGStab for some nodes, all of whose rows are in ``groups``; x (N, 2) holds a first guess, then the solution.
 
     ``scale`` (N, 2) turns the preconditioned remainder M^-1 (right - A x), which has the units of
     the unknowns, into shares of what is tolerable; the iteration stops when its
@@ -196,13 +215,15 @@ def solve(c, f, scale, right, x, work, tolerance, drop, most):
     row, half = c[0], c[1].size
     # the right side is not asked for once the iteration has begun
     sizes, sides, found = work[9], work[7], work[10]
-    for n in range(row.size):
+    for number in range(nodes.size):
+        n = np.uint64(nodes[number])
         i, k = np.uint64(row[n]), np.uint64(half + row[n])
         sizes[i], sizes[k] = scale[n, 0], scale[n, 1]
         sides[i], sides[k] = right[n, 0], right[n, 1]
         found[i], found[k] = x[n, 0], x[n, 1]
-    used = _iterate(c, f, sizes, sides, found, work, tolerance, drop, most)
-    for n in range(row.size):
+    used = _iterate(c, groups, f, sizes, sides, found, work, tolerance, drop, most)
+    for number in range(nodes.size):
+        n = np.uint64(nodes[number])
         i, k = np.uint64(row[n]), np.uint64(half + row[n])
         x[n, 0], x[n, 1] = found[i], found[k]
     if used < 0:
@@ -211,40 +232,40 @@ def solve(c, f, scale, right, x, work, tolerance, drop, most):
 
 
 @njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
-def _iterate(c, f, scale, right, x, work, tolerance, drop, most):
+def _iterate(c, groups, f, scale, right, x, work, tolerance, drop, most):
     """The iteration of `solve` on vectors."""
     # r: (1 + L)^-1 (right - A x) / D;  rest, half: (1 + U)^-1 r;  t + w: the matrix times p;  t + q: times r
     r, rest, half, spare, p, step = work[0], work[1], work[2], work[3], work[4], work[5]
     w, q, shadow = work[6], work[7], work[8]
-    _remainder(c, f, right, x, p, step)
-    _forth(c, f, p, step, w, p, scale, False)
-    r[:] = 0.0
-    first = _back(c, f, r, -1.0, step, w, spare, scale)
+    _remainder(c, groups, f, right, x, p, step)
+    _forth(c, groups, f, p, step, w, p, scale, False)
+    _clear(groups, r)
+    first = _back(c, groups, f, r, -1.0, step, w, spare, scale)
     # one step by the factors alone, then the iteration
-    _forth(c, f, r, spare, w, r, scale, False)
-    worst = _back(c, f, r, 1.0, spare, w, rest, scale)
-    rho = _begin(x, r, rest, spare, shadow, p, step, scale)
+    _forth(c, groups, f, r, spare, w, r, scale, False)
+    worst = _back(c, groups, f, r, 1.0, spare, w, rest, scale)
+    rho = _begin(groups, x, r, rest, spare, shadow, p, step, scale)
     if not math.isfinite(rho):
         return -1
     tolerance = min(tolerance, drop * first)
     if worst <= tolerance:
         return 0
     for iteration in range(1, most + 1):
-        along, _, _, _ = _forth(c, f, p, step, w, shadow, scale, False)
+        along, _, _, _ = _forth(c, groups, f, p, step, w, shadow, scale, False)
         if along == 0.0 or rho == 0.0 or not math.isfinite(along):
             return -iteration
         alpha = rho / along
-        worst = _back(c, f, r, alpha, step, w, half, scale)
+        worst = _back(c, groups, f, r, alpha, step, w, half, scale)
         if worst <= tolerance:
-            x += alpha * step
+            _move(groups, x, alpha, step)
             return iteration
-        along, shade, with_r, square = _forth(c, f, r, half, q, shadow, scale, True)
+        along, shade, with_r, square = _forth(c, groups, f, r, half, q, shadow, scale, True)
         if with_r == 0.0 or not math.isfinite(square):
             return -iteration
         omega = with_r / square
         rho, before = shade - omega * along, rho
-        worst = _back(c, f, r, omega, half, q, spare, scale)
-        _turn(x, r, spare, p, step, w, half, rest, alpha, omega, rho / before * (alpha / omega))
+        worst = _back(c, groups, f, r, omega, half, q, spare, scale)
+        _turn(groups, x, r, spare, p, step, w, half, rest, alpha, omega, rho / before * (alpha / omega))
         rest, spare = spare, rest
         if worst <= tolerance:
             return iteration

@@ -10,7 +10,7 @@ from numba import njit
 
 from stemwall.solver.factor_kernels import factorise
 from stemwall.solver.flux_kernels import assemble
-from stemwall.solver.krylov_kernels import precondition
+from stemwall.solver.krylov_kernels import precondition, solve
 from stemwall.solver.local_kernels import groups_of
 from stemwall.solver.state_kernels import evaluate
 from stemwall.solver.step_kernels import largest
@@ -20,6 +20,9 @@ TEMPERED = 1e-3  # cold nodes settle their own heat to this share of the wanted 
 MOST_TEMPERING = 30  # ... in at most so many updates
 SOFT = 0.5  # a node that holds less than this share of the heat per kelvin that its row says has to be seen again
 SLOW = 0.3  # the matrix is renewed if an update exceeds this share of the one before
+# the linear solver lowers what is left in a patch to the first share, or to the second of what is asked for in the end
+DROP, ENOUGH = 0.03, 0.3
+MOST_LINEAR = 20  # in so many iterations at most
 UNSETTLED = -1  # in place of softened nodes: the iteration did not get there
 
 
@@ -153,7 +156,7 @@ def iterate(
     Returns how many nodes softened in the last update, or `UNSETTLED` if the iteration went astray, whether it
     converged, and the updates taken.
     """
-    couplings, room, groups, inside, spare, blocks, factors = patch_solver
+    couplings, room, groups, inside, spare, blocks, factors, work = patch_solver
     capacity, matrix_capacity = cautious[1], cautious[2]
     count, before = 0, 1e300
     renew = fresh
@@ -185,6 +188,9 @@ def iterate(
             return UNSETTLED, False, taken
         renew = left > SLOW * before or count > 0
         before = left
+        enough = max(DROP * left, ENOUGH * spot)
+        if solve(couplings, mine, nodes, factors, scale, residual, update, work, enough, 1.0, MOST_LINEAR) < 0:
+            return UNSETTLED, False, taken
         count = move(nodes, temperature, potential, rate, scale, update, cautious, evaluation)
         assemble(
             nodes, paths, marked, temperature, rate, history, loads, controls, False, False, True, *balances

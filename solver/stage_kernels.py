@@ -207,7 +207,9 @@ def _solve_linear(matrix, scale, right, update, share):
     if not factorise_changed(matrix):
         update[:, :] = np.nan
         return 1
-    return solve(matrix[0], matrix[4], scale, right, update, matrix[6], share, LINEAR_DROP, MOST_LINEAR)
+    return solve(
+        matrix[0], matrix[1], matrix[10], matrix[4], scale, right, update, matrix[6], share, LINEAR_DROP, MOST_LINEAR
+    )
 
 
 @njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")

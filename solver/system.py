@@ -138,10 +138,10 @@ class System:
         self._factors, patch_factors = (tuple(factors_for(couplings)) for _ in range(2))
         self._work, self._zeros = np.zeros((11, 2 * couplings.node.size)), np.zeros(2 * couplings.node.size)
         #: what `newton_kernels.iterate` factorises and solves with: couplings, room for the groups of a patch, how many
-        #: these are, rows of the patch, a vector of zeros, matrix and factors
+        #: these are, rows of the patch, a vector of zeros, matrix and factors, work space of the linear solver
         self.patch_solver: tuple[Any, ...] = (
             self._couplings, np.zeros_like(self._groups), np.zeros(1, dtype=np.int64),
-            np.zeros(couplings.node.size, dtype=np.bool_), self._zeros, self._blocks, patch_factors,
+            np.zeros(couplings.node.size, dtype=np.bool_), self._zeros, self._blocks, patch_factors, self._work,
         )  # fmt: skip
         #: rows of the matrix that have changed since they were factorised, and whether all and whether any have
         self._changed, self._some_changed = np.zeros(count, dtype=np.bool_), np.ones(2, dtype=np.bool_)
@@ -232,7 +232,8 @@ class System:
             solution[:] = np.nan
             return -1
         used = krylov.solve(
-            self._couplings, self._factors, scale, right, solution, self._work, tolerance, drop, most
+            self._couplings, self._groups, self.everywhere.nodes, self._factors, scale, right, solution, self._work,
+            tolerance, drop, most,
         )
         if used < 0:
             self.solve_directly(right, solution)
@@ -287,7 +288,7 @@ class System:
 
     def precondition_patch(self, nodes: Ints, right: Floats) -> None:
         """Like `precondition`, in place, with everything outside a patch held, by its factors at hand."""
-        couplings, room, groups, _, zeros, _, factors = self.patch_solver
+        couplings, room, groups, _, zeros, _, factors, _ = self.patch_solver
         krylov.precondition(couplings, room[: groups[0]], nodes, factors, zeros, right, right)
 
     def _saturation(self) -> Floats:

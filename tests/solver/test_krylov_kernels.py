@@ -193,10 +193,10 @@ def test_a_sweep_back_and_one_forth_apply_the_preconditioned_matrix(extra: int, 
     v, shadow, scale = rng.normal(size=(3, matrix.rows, 2))
     r, below, back = matrix.vector(v), np.zeros_like(matrix.zeros), np.zeros_like(matrix.zeros)
     sizes, other = matrix.vector(scale), matrix.vector(shadow)
-    worst = krylov._back(c, f, r, 0.0, matrix.zeros, matrix.zeros, back, sizes)
+    worst = krylov._back(c, matrix.places.groups, f, r, 0.0, matrix.zeros, matrix.zeros, back, sizes)
     t = matrix.by_node(back)
     assert worst == np.abs(t * scale).max()
-    sums = krylov._forth(c, f, r, back, below, other, sizes, True)
+    sums = krylov._forth(c, matrix.places.groups, f, r, back, below, other, sizes, True)
     wanted = np.linalg.solve(lower, np.linalg.solve(d, matrix.dense @ np.linalg.solve(upper, v.ravel())))
     found = t + matrix.by_node(below)
     np.testing.assert_allclose(found.ravel(), wanted, rtol=1e-11, atol=1e-12)
@@ -214,18 +214,21 @@ def test_iteration_stops_by_the_largest_preconditioned_remainder(extra: int, rng
     right, guess = rng.normal(size=(2, matrix.rows, 2))
     scale, work = rng.uniform(0.1, 10.0, size=(matrix.rows, 2)), np.zeros((11, matrix.zeros.size))
 
+    groups, nodes = matrix.places.groups, np.arange(matrix.rows)
+
     def size(x: np.ndarray) -> float:
         rest = np.linalg.solve(d @ lower @ upper, right.ravel() - matrix.dense @ x.ravel())
         return float(np.abs(rest * scale.ravel()).max())
 
     for drop in 0.3, 1e-2, 1e-4, 1e-8:
         # what is left of a failure must not matter
-        assert krylov.solve(c, f, scale, np.full_like(right, np.nan), guess.copy(), work, np.inf, drop, 50) < 0
+        nan = np.full_like(right, np.nan)
+        assert krylov.solve(c, groups, nodes, f, scale, nan, guess.copy(), work, np.inf, drop, 50) < 0
         x = guess.copy()
-        assert krylov.solve(c, f, scale, right, x, work, np.inf, drop, 50) >= 0
+        assert krylov.solve(c, groups, nodes, f, scale, right, x, work, np.inf, drop, 50) >= 0
         assert size(x) <= drop * size(guess) * (1 + 1e-6)
     x = guess.copy()
-    assert krylov.solve(c, f, scale, right, x, work, 1e-9, 1.0, 50) > 0
+    assert krylov.solve(c, groups, nodes, f, scale, right, x, work, 1e-9, 1.0, 50) > 0
     assert size(x) <= 1e-9 * (1 + 1e-3)
 
 
@@ -267,6 +270,26 @@ def test_a_patch_is_preconditioned_as_if_it_were_alone(extra: int, rng: np.rando
     d, lower, upper = matrix.parts()
     wanted = np.linalg.solve(d @ lower @ upper, right[marked].ravel())
     np.testing.assert_allclose(found[marked].ravel(), wanted, rtol=1e-11, atol=1e-13)
+
+
+@pytest.mark.parametrize("extra", [0, 12])
+def test_a_patch_is_solved_as_if_it_were_alone(extra: int, rng: np.random.Generator) -> None:
+    matrix = _grid(rng, extra=extra)
+    marked = rng.random(matrix.rows) < 0.6
+    groups, inside = matrix.groups_of(marked)
+    right, x = rng.normal(size=(2, matrix.rows, 2))
+    right[~marked] = np.nan
+    found, scale, work = x.copy(), np.ones_like(x), np.zeros((11, matrix.zeros.size))
+    assert matrix.factorise(groups, inside) == -1
+    # what an earlier solution for all left in rows of others is finite, and does not matter
+    work[:, np.tile(~inside & (matrix.places.node >= 0), 2)] = 1e3
+    nodes = np.flatnonzero(marked)
+    used = krylov.solve(matrix.couplings, groups, nodes, matrix.factors, scale, right, found, work, 1e-12, 1.0, 50)
+    assert used > 0
+    np.testing.assert_array_equal(found[~marked], x[~marked])
+    both = np.repeat(marked, 2)
+    wanted = np.linalg.solve(matrix.dense[np.ix_(both, both)], right[marked].ravel())
+    np.testing.assert_allclose(found[marked].ravel(), wanted, rtol=1e-9, atol=1e-11)
 
 
 @pytest.mark.parametrize("extra", [0, 12])
@@ -320,7 +343,7 @@ def test_system_solves_with_the_matrix_as_it_is(rng: np.random.Generator) -> Non
 
 def _factorise_patch(system: System) -> None:
     """Factorise the rows of the last patch, the rest held."""
-    couplings, room, groups, inside, _, blocks, factors = system.patch_solver
+    couplings, room, groups, inside, _, blocks, factors, _ = system.patch_solver
     groups[0] = local.groups_of(np.flatnonzero(system.marked), couplings[0], room, inside)
     assert factor.factorise(couplings, room[: groups[0]], inside, blocks, factors) < 0
 
