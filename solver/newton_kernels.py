@@ -22,7 +22,7 @@ SOFT = 0.5  # a node that holds less than this share of the heat per kelvin that
 SLOW = 0.3  # the matrix is renewed if an update exceeds this share of the one before
 # the linear solver lowers what is left in a patch to the first share, or to the second of what is asked for in the end
 DROP, ENOUGH = 0.03, 0.3
-MOST_LINEAR = 20  # in so many iterations at most
+MOST_LINEAR = 100  # most iterations of it, in a patch and elsewhere: numba compiles once for each constant
 UNSETTLED = -1  # in place of softened nodes: the iteration did not get there
 
 
@@ -164,7 +164,7 @@ def iterate(
         assemble(
             nodes, paths, marked, temperature, rate, history, loads, controls, False, False, True, *balances
         )  # fmt: skip
-    for taken in range(most):
+    for taken in range(int(most)):
         if renew:
             assemble(
                 nodes, paths, marked, temperature, rate, history, loads, controls, False, True, True, *balances
@@ -195,4 +195,4 @@ def iterate(
         assemble(
             nodes, paths, marked, temperature, rate, history, loads, controls, False, False, True, *balances
         )  # fmt: skip
-    return count, False, most
+    return count, False, int(most)

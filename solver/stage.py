@@ -15,7 +15,7 @@ from stemwall.solver.system import Patch, State, System
 
 Floats = NDArray[np.float64]
 #: most updates of a patch that stands alone
-MOST_ALONE = 20
+MOST_ALONE = 20.0
 DRIEST_POTENTIAL = layout.Y1 + (layout.RH1 - layout.DRIEST) / layout.D1
 
 
@@ -94,7 +94,7 @@ class StageSolver:
             ended, node = stages.solve_stage(
                 entry, fresh, where.nodes, where.paths, trial.temperature, trial.potential, rate, history, loads,
                 system.controls, self.scale, self.update, system.residual, system.flows, self.shares, self._counts,
-                self._memory, self._unknowns, system.matrix, system.patches, self._arrays,
+                self._memory, self._unknowns, system.matrix, system.patches, *self._arrays,
             )  # fmt: skip
             self._count(effort)
             if ended != stages.DIRECT:

@@ -9,8 +9,10 @@ Plain arrays only; nothing is allocated.  Tuples of arrays, each made once by `s
   paths of a patch, which nodes are marked (N,), and what `newton_kernels.iterate` solves with.
 - ``unknowns``: temperature and potential at the start of the step, and of the state to go back to; an array (N, 2) to
   work in.
-- ``arrays``: the last arguments of `newton_kernels.iterate`; spread out with a star, since numba would compile what it
-  calls once for every constant among the other arguments otherwise.
+- ``cautious``, ``evaluation``, ``balances``: see `newton_kernels`.
+
+numba compiles what a kernel calls once for every constant that it is called with, truths and whole numbers: those are
+avoided, or other arguments are spread out with a star, which hinders it.
 """
 
 from __future__ import annotations
@@ -23,7 +25,7 @@ from stemwall.solver.flux_kernels import assemble
 from stemwall.solver.krylov_kernels import precondition, solve
 from stemwall.solver.lanes import WIDTH
 from stemwall.solver.local_kernels import gather, mark
-from stemwall.solver.newton_kernels import SLOW, UNSETTLED, iterate, move
+from stemwall.solver.newton_kernels import MOST_LINEAR, SLOW, UNSETTLED, iterate, move
 from stemwall.solver.state_kernels import evaluate
 from stemwall.solver.step_kernels import at_rest, close, largest
 
@@ -34,8 +36,6 @@ SHARES = (0.05, 0.0003)
 LOOSER = 10.0
 #: ... and at least to this share of its first residual, so that its noise does not feed on itself
 LINEAR_DROP = 0.01
-#: most iterations of it; then the matrix is solved directly
-MOST_LINEAR = 100
 #: most updates of all nodes in a stage
 MOST_NEWTON = 15
 #: the matrix is renewed before the next update of all nodes if that exceeds this share of the wanted local error,
@@ -50,7 +50,7 @@ SPOT, SPOT_FIRST = 0.01, 0.03
 #: ... in at most so many rounds of so many updates, the next only if an update still exceeds this share, and as long as
 #: they are at most this share of all nodes
 ROUNDS = 2
-MOST_LOCAL = 8
+MOST_LOCAL = 8.0
 AGAIN = 0.02
 LARGEST_PATCH = 0.3
 #: a step may end when the residuals add up to this share of what flows through all surfaces ...
@@ -80,7 +80,7 @@ ATTEMPT, RENEW_NEXT, LEFT, BEFORE, BENT, MEMORY = range(6)
 @njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
 def solve_stage(
     entry, fresh, marked_nodes, marked_paths, temperature, potential, rate, history, loads, controls, scale, update,
-    residual, flows, shares, counts, memory, unknowns, matrix, patches, arrays,
+    residual, flows, shares, counts, memory, unknowns, matrix, patches, cautious, evaluation, balances,
 ):  # fmt: skip
     """Solve rate * storage = history + inflow in place; how that ended, and the node that failed.
 
@@ -88,7 +88,6 @@ def solve_stage(
     touch; `GO_ON` with the ``update`` that was asked for.  ``fresh``: the matrix is renewed, and sums need not close.
     """
     _, _, _, _, _, _, _, changed, flags, _, nodes, paths, everyone = matrix
-    cautious, evaluation, balances = arrays
     capacity, matrix_capacity = cautious[1], cautious[2]
     newton_share, linear_share = shares
     heat, water, carried = 0.0, 0.0, 0.0
@@ -158,7 +157,8 @@ def solve_stage(
         if left > spot or soft > 0:
             worst, left, soft, heat, water, carried = _settle(
                 spot, worst, left, soft, heat, water, carried, temperature, potential, rate, history, loads, controls,
-                scale, update, residual, newton_share, counts, unknowns, matrix, patches, arrays,
+                scale, update, residual, newton_share, counts, unknowns, matrix, patches, cautious, evaluation,
+                balances,
             )  # fmt: skip
         done = left <= newton_share and soft == 0
         # sums matter at the end of a step alone
@@ -228,7 +228,7 @@ def _worst_defect(residual, saturation):
 @njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", inline="always")
 def _settle(
     spot, worst, left, soft, heat, water, carried, temperature, potential, rate, history, loads, controls, scale,
-    update, residual, newton_share, counts, unknowns, matrix, patches, arrays,
+    update, residual, newton_share, counts, unknowns, matrix, patches, cautious, evaluation, balances,
 ):  # fmt: skip
     """Iterate in rounds where updates are still large; the state is put back if that led astray.
 
@@ -238,7 +238,6 @@ def _settle(
     _, _, _, _, _, _, _, changed, flags, _, nodes, paths, everyone = matrix
     indptr, indices, path_start, paths_of, path_other, room, marked, patch_solver = patches
     _, _, before_t, before_y, _ = unknowns
-    _, evaluation, balances = arrays
     before_t[:], before_y[:] = temperature, potential
     now = worst, left, soft, heat, water, carried
     astray = False
@@ -250,8 +249,8 @@ def _settle(
             break
         mine = room[0][:count]
         soft_now, _, taken = iterate(
-            mine, room[1][:joined], marked, MOST_LOCAL, spot, True, temperature, potential, rate, history, loads,
-            controls, scale, update, residual, patch_solver, *arrays,
+            mine, room[1][:joined], marked, MOST_LOCAL, spot, not astray, temperature, potential, rate, history, loads,
+            controls, scale, update, residual, patch_solver, cautious, evaluation, balances,
         )  # fmt: skip
         flags[1] = True
         for number in range(count):
