@@ -190,7 +190,8 @@ def iterate(
         before = left
         enough = max(DROP * left, ENOUGH * spot)
         if solve(couplings, mine, nodes, factors, scale, residual, update, work, enough, 1.0, MOST_LINEAR) < 0:
-            return UNSETTLED, False, taken
+            # full ground: what the factors alone say is the better guide
+            precondition(couplings, mine, nodes, factors, spare, residual, update)
         count = move(nodes, temperature, potential, rate, scale, update, cautious, evaluation)
         assemble(
             nodes, paths, marked, temperature, rate, history, loads, controls, False, False, True, *balances

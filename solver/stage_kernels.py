@@ -32,8 +32,6 @@ from stemwall.solver.step_kernels import at_rest, close, largest
 #: Newton stops when the next update would be below the first share of the wanted local error, and the linear solver
 #: works to the second of them ...
 SHARES = (0.05, 0.0003)
-#: ... in the first stage of a step, whose sums need not close, to so many times it ...
-LOOSER = 10.0
 #: ... and at least to this share of its first residual, so that its noise does not feed on itself
 LINEAR_DROP = 0.01
 #: most updates of all nodes in a stage
@@ -137,8 +135,7 @@ def solve_stage(
                 if not going_on:
                     if attempt > 0:
                         update[:, :] = 0.0
-                    share = LOOSER * linear_share if fresh else linear_share
-                    used = _solve_linear(matrix, scale, residual, update, share)
+                    used = _solve_linear(matrix, scale, residual, update, linear_share)
                     counts[LINEAR] += abs(used)
                     if used < 0:
                         memory[ATTEMPT], memory[LEFT], memory[BEFORE] = attempt, left, before
