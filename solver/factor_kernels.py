@@ -26,7 +26,7 @@ from numba import njit
 from stemwall.solver.lanes import every, load, store, turned
 
 FUSED = {"contract"}
-U4, U8, U12, U16 = np.uint64(4), np.uint64(8), np.uint64(12), np.uint64(16)
+U4, U8, U12 = np.uint64(4), np.uint64(8), np.uint64(12)
 
 
 @njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)

@@ -37,9 +37,9 @@ def precondition(c, groups, nodes, f, spare, b, x):
 
     ``spare`` is a vector of zeros before and after.
     """
-    row, count = c[0], c[1].size
-    lower, _, inverse, _ = f
-    half = np.uint64(count)
+    row, node, _, lower_first, lower_start, _, _, upper_first, upper_start, _ = c
+    lower, upper, inverse, _ = f
+    count, half = node.size, np.uint64(node.size)
     for number in range(nodes.size):
         n = np.uint64(nodes[number])
         r = row[n]
@@ -48,14 +48,14 @@ def precondition(c, groups, nodes, f, spare, b, x):
         group = groups[number]
         i = np.uint64(4 * group)
         x0, x1 = _times(inverse, half, i, load(spare, i), load(spare, half + i))
-        x0, x1 = _less(c[3], c[4], lower, group, spare, half, x0, x1)
+        x0, x1 = _less(lower_first, lower_start, lower, group, spare, half, x0, x1)
         store(spare, i, x0)
         store(spare, half + i, x1)
-    upper = f[1]
     for number in range(groups.size - 1, -1, -1):
         group = groups[number]
         i = np.uint64(4 * group)
-        x0, x1 = _less(c[7], c[8], upper, group, spare, half, load(spare, i), load(spare, half + i))
+        x0, x1 = load(spare, i), load(spare, half + i)
+        x0, x1 = _less(upper_first, upper_start, upper, group, spare, half, x0, x1)
         store(spare, i, x0)
         store(spare, half + i, x1)
     for number in range(nodes.size):
@@ -88,8 +88,9 @@ def _less(first, start, blocks, group, x, half, r0, r1):
 @njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
 def _remainder(c, groups, f, b, x, a, t):
     """t = -x and a = D^-1 b - (1 + U) x, of which `_forth` makes w: t + w = (1 + L)^-1 D^-1 (b - A x)."""
-    first, start, upper, inverse = c[7], c[8], f[1], f[2]
-    half, zero = np.uint64(c[1].size), every(0.0)
+    _, node, _, _, _, _, _, first, start, _ = c
+    _, upper, inverse, _ = f
+    half, zero = np.uint64(node.size), every(0.0)
     for number in range(groups.size):
         group = groups[number]
         i = np.uint64(4 * group)
@@ -108,8 +109,9 @@ def _forth(c, groups, f, a, t, w, shadow, scale, weighed):
 
     The last two are weighed by the squares of ``scale``; the last three are nothing unless ``weighed``.
     """
-    first, start, lower, middle = c[3], c[4], f[0], f[3]
-    half = np.uint64(c[1].size)
+    _, node, _, first, start, _, _, _, _, _ = c
+    lower, _, _, middle = f
+    half = np.uint64(node.size)
     along = shade = with_a = with_v = every(0.0)
     for number in range(groups.size):
         group = groups[number]
@@ -134,8 +136,9 @@ def _forth(c, groups, f, a, t, w, shadow, scale, weighed):
 @njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
 def _back(c, groups, f, r, factor, t, w, x, scale):
     """r -= factor (t + w); x = (1 + U)^-1 r, x none of the others; return the largest entry of x * scale."""
-    first, start, upper = c[7], c[8], f[1]
-    half, times, worst = np.uint64(c[1].size), every(factor), every(0.0)
+    _, node, _, _, _, _, _, first, start, _ = c
+    upper = f[1]
+    half, times, worst = np.uint64(node.size), every(factor), every(0.0)
     for number in range(groups.size - 1, -1, -1):
         group = groups[number]
         i = np.uint64(4 * group)
@@ -210,7 +213,7 @@ def solve(c, groups, nodes, f, scale, right, x, work, tolerance, drop, most):
     the unknowns, into shares of what is tolerable; the iteration stops when its
     largest entry is below ``tolerance`` and below ``drop`` times that of the guess.
     ``work`` (11, 2 R): finite, zero in rows without a node, before and after.  Returns the iterations used, negative if
-    ``most`` was reached or the method broke down.
+    ``most`` was reached, the method broke down or the solution is no number.
     """
     row, half = c[0], c[1].size
     # the right side is not asked for once the iteration has begun
@@ -222,10 +225,15 @@ def solve(c, groups, nodes, f, scale, right, x, work, tolerance, drop, most):
         sides[i], sides[k] = right[n, 0], right[n, 1]
         found[i], found[k] = x[n, 0], x[n, 1]
     used = _iterate(c, groups, f, sizes, sides, found, work, tolerance, drop, most)
+    spoiled = 0.0
     for number in range(nodes.size):
         n = np.uint64(nodes[number])
         i, k = np.uint64(row[n]), np.uint64(half + row[n])
         x[n, 0], x[n, 1] = found[i], found[k]
+        spoiled += 0.0 * (found[i] + found[k])
+    # an overflow within an iteration passes for convergence: norms do not see what is no number
+    if used >= 0 and spoiled != 0.0:
+        used = -1
     if used < 0:
         work[:, :] = 0.0
     return used

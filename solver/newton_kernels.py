@@ -116,9 +116,7 @@ def softened(nodes, capacity, matrix_capacity, share):
 
 
 @njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
-def move(
-    nodes, temperature, potential, rate, scale, update, cautious, evaluation
-):  # fmt: skip
+def move(nodes, temperature, potential, rate, scale, update, cautious, evaluation):
     """Take an update from some nodes, cautiously, and evaluate them; cold ones settle their own heat.
 
     Returns how many nodes hold so much less heat per kelvin now that the matrix misleads.
@@ -177,10 +175,7 @@ def iterate(
         mine = room[: groups[0]]
         if renew and factorise(couplings, mine, inside, blocks, factors) >= 0:
             return UNSETTLED, False, taken
-        for number in range(nodes.size):
-            n = nodes[number]
-            update[n, 0], update[n, 1] = residual[n, 0], residual[n, 1]
-        precondition(couplings, mine, nodes, factors, spare, update, update)
+        precondition(couplings, mine, nodes, factors, spare, residual, update)
         left = largest(nodes, update, scale)[1]
         if left <= spot and count == 0:
             return 0, True, taken

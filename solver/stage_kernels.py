@@ -72,7 +72,7 @@ SOLVED, FAILED, DIRECT = 0, 1, 2
 #: places of what is counted
 UPDATES, LOCAL_UPDATES, LOCAL_NODES, MATRICES, LINEAR, LEFT_OPEN, COUNTS = range(7)
 #: places of what a stage remembers while a matrix is solved directly, and of whether it bent the matrix
-ATTEMPT, RENEW_NEXT, LEFT, BEFORE, BENT, MEMORY = range(6)
+ATTEMPT, LEFT, BEFORE, BENT, MEMORY = range(5)
 
 
 @njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
@@ -135,7 +135,7 @@ def solve_stage(
                 if not going_on:
                     if attempt > 0:
                         update[:, :] = 0.0
-                    used = _solve_linear(matrix, scale, residual, update, linear_share)
+                    used = solve_linear(matrix, scale, residual, update, linear_share, LINEAR_DROP)
                     counts[LINEAR] += abs(used)
                     if used < 0:
                         memory[ATTEMPT], memory[LEFT], memory[BEFORE] = attempt, left, before
@@ -147,7 +147,7 @@ def solve_stage(
             heat, water, carried = assemble(
                 nodes, paths, everyone, temperature, rate, history, loads, controls, True, False, False, *balances
             )
-        worst, left = next_update(matrix, residual, update, scale)
+        worst, left = _next_update(matrix, residual, update, scale)
         if left > RENEW or soft > 0:
             memory[BENT] = 1.0
         spot = SPOT_FIRST if fresh else SPOT
@@ -191,22 +191,24 @@ def factorise_changed(matrix):
 
 
 @njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
-def next_update(matrix, residual, update, scale):
+def _next_update(matrix, residual, update, scale):
     """Node and size of the largest update that the present residual would cause, by the factors."""
     couplings, groups, _, _, factors, zeros, _, _, _, _, nodes, _, _ = matrix
     precondition(couplings, groups, nodes, factors, zeros, residual, update)
     return largest(nodes, update, scale)
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", inline="always")
-def _solve_linear(matrix, scale, right, update, share):
-    """Iterations used by the linear solver, negative if it failed; the factors may have to be renewed before."""
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+def solve_linear(matrix, scale, right, update, share, drop):
+    """Improve ``update`` (N, 2) for a right side, see `krylov_kernels.solve`; iterations used, negative if it failed.
+
+    The factors are renewed where rows changed; what comes of a singular block is no number.
+    """
+    couplings, groups, _, _, factors, _, work, _, _, _, nodes, _, _ = matrix
     if not factorise_changed(matrix):
         update[:, :] = np.nan
         return 1
-    return solve(
-        matrix[0], matrix[1], matrix[10], matrix[4], scale, right, update, matrix[6], share, LINEAR_DROP, MOST_LINEAR
-    )
+    return solve(couplings, groups, nodes, factors, scale, right, update, work, share, drop, MOST_LINEAR)
 
 
 @njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
@@ -260,7 +262,7 @@ def _settle(
         heat_now, water_now, carried_now = assemble(
             nodes[:0], paths[:0], everyone, temperature, rate, history, loads, controls, False, False, False, *balances
         )
-        node, size = next_update(matrix, residual, update, scale)
+        node, size = _next_update(matrix, residual, update, scale)
         now = node, size, soft_now, heat_now, water_now, carried_now
         if size <= AGAIN and soft_now == 0:
             return now

@@ -220,21 +220,13 @@ class System:
         """Incomplete factors of the Jacobian, of the rows that changed; False if a block is singular."""
         return bool(stages.factorise_changed(self.matrix))
 
-    def solve(
-        self, right: Floats, solution: Floats, scale: Floats, tolerance: float, drop: float, most: int = 100
-    ) -> int:
+    def solve(self, right: Floats, solution: Floats, scale: Floats, tolerance: float, drop: float) -> int:
         """Improve ``solution`` (N, 2) for a right side; iterations used, negative if it was solved directly in the end.
 
         The matrix is solved in its factors: they are renewed if any of its rows changed.  In full
         ground, where water has no storage, they can be too rough for the iteration.
         """
-        if not self.factorise():
-            solution[:] = np.nan
-            return -1
-        used = krylov.solve(
-            self._couplings, self._groups, self.everywhere.nodes, self._factors, scale, right, solution, self._work,
-            tolerance, drop, most,
-        )
+        used = stages.solve_linear(self.matrix, scale, right, solution, tolerance, drop)
         if used < 0:
             self.solve_directly(right, solution)
         return int(used)

@@ -70,6 +70,19 @@ def test_second_order_in_time() -> None:
     assert np.log2(coarse / fine) > 1.9
 
 
+def test_matrices_that_the_iteration_does_not_get_through_are_solved_directly() -> None:
+    """The stage is left for each and entered again; none is let through here, and the answer is the same."""
+    plain, direct = corner_bench(), corner_bench()
+    direct.march.stage.shares = (plain.march.stage.shares[0], 0.0)
+    for bench in plain, direct:
+        bench.run_to(12 * 3600.0)
+    assert plain.march.effort.direct == 0
+    assert direct.march.effort.direct >= direct.march.effort.matrices
+    np.testing.assert_allclose(direct.temperature, plain.temperature, atol=1e-3)
+    np.testing.assert_allclose(direct.humidity, plain.humidity, atol=1e-5)
+    assert np.abs(direct.closure()).max() < 1e-11
+
+
 def test_tightening_the_accuracy_tightens_the_answer() -> None:
     answers = []
     for wanted in (0.4, 0.003, 0.0003):
