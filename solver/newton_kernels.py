@@ -10,6 +10,7 @@ from numba import njit
 
 from stemwall.solver.factor_kernels import factorise
 from stemwall.solver.flux_kernels import assemble
+from stemwall.solver.follow_kernels import follow
 from stemwall.solver.krylov_kernels import precondition, solve
 from stemwall.solver.local_kernels import groups_of
 from stemwall.solver.state_kernels import evaluate
@@ -123,13 +124,13 @@ def move(nodes, temperature, potential, rate, scale, update, cautious, evaluatio
     """
     (
         storage, capacity, matrix_capacity, values, diagonal, switching, y1, driest, cold, promised, low, high,
-        freezing, _,
+        freezing, _, _, spare,
     ) = cautious  # fmt: skip
     count = limited_update(
         nodes, temperature, potential, update, storage, matrix_capacity, values, diagonal, rate, switching, y1, driest,
         cold, promised, low, high,
     )  # fmt: skip
-    evaluate(nodes, temperature, potential, evaluation)
+    follow(nodes, temperature, potential, scale, spare, evaluation)
     if not freezing or count == 0:
         return 0
     for _ in range(MOST_TEMPERING):

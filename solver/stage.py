@@ -47,11 +47,16 @@ class StageSolver:
         self._importance = np.ones(count) if importance is None else importance
         switching = np.zeros(count, dtype=bool)
         switching[system.network.face_node] = True
+        # what meets anything but its neighbours in solids has another row of the matrix in every step
+        watched = switching.copy()
+        for ends in (system.network.sheet_a, system.network.sheet_b, system.network.stream_a, system.network.stream_b):
+            watched[ends[ends >= 0]] = True
+        watched[system.network.part_node[system.network.part_region < 0]] = True
         # what the kernels need to be cautious, to evaluate and to assemble
         cautious = (
             system.storage, system.capacity, np.zeros((count, 3)), system.values, system.diagonal, switching,
             layout.Y1, DRIEST_POTENTIAL, np.zeros(count, dtype=np.int64), *np.zeros((3, count)), system.freezing,
-            system.saturation,
+            system.saturation, watched, np.zeros(count, dtype=np.int64),
         )  # fmt: skip
         self._arrays = cautious, system.evaluation, system.balances
         self._start, before = start.copy(), start.copy()

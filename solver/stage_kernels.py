@@ -22,11 +22,11 @@ from numba import njit
 
 from stemwall.solver.factor_kernels import factorise
 from stemwall.solver.flux_kernels import assemble
+from stemwall.solver.follow_kernels import follow
 from stemwall.solver.krylov_kernels import precondition, solve
 from stemwall.solver.lanes import WIDTH
-from stemwall.solver.local_kernels import gather, mark
+from stemwall.solver.local_kernels import gather, mark, mark_around
 from stemwall.solver.newton_kernels import MOST_LINEAR, SLOW, UNSETTLED, iterate, move
-from stemwall.solver.state_kernels import evaluate
 from stemwall.solver.step_kernels import at_rest, close, largest
 
 #: Newton stops when the next update would be below the first share of the wanted local error, and the linear solver
@@ -39,6 +39,9 @@ MOST_NEWTON = 15
 #: the matrix is renewed before the next update of all nodes if that exceeds this share of the wanted local error,
 #: or the share `SLOW` of the update before
 RENEW = 0.3
+#: an update of all nodes after which the next is so many times as large, and this large, is halved, at most so often:
+#: thaw in full ground
+GROWN, LARGE, HALVINGS = 5.0, 1.0, 8
 #: updates after which the sums alone are worth a linear solution and a new matrix
 PATIENT = 1
 #: updates after which sums that are not small may be closed by larger shifts (frost), or are left open (saturation)
@@ -72,7 +75,7 @@ SOLVED, FAILED, DIRECT = 0, 1, 2
 #: places of what is counted
 UPDATES, LOCAL_UPDATES, LOCAL_NODES, MATRICES, LINEAR, LEFT_OPEN, COUNTS = range(7)
 #: places of what a stage remembers while a matrix is solved directly, and of whether it bent the matrix
-ATTEMPT, LEFT, BEFORE, BENT, MEMORY = range(5)
+ATTEMPT, LEFT, BEFORE, BENT, RATE, MEMORY = range(6)
 
 
 @njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
@@ -90,13 +93,15 @@ def solve_stage(
     newton_share, linear_share = shares
     heat, water, carried = 0.0, 0.0, 0.0
     if entry == BEGIN:
-        given = nodes.size if fresh else 0
-        along = paths.size if fresh else 0
-        heat, water, carried = assemble(
-            nodes[:given], paths[:along], everyone, temperature, rate, history, loads, controls, fresh, fresh, False,
-            *balances,
-        )  # fmt: skip
-        flags[0], flags[1] = flags[0] or fresh, flags[1] or fresh
+        if fresh:
+            heat, water, carried = _renew(
+                temperature, rate, history, loads, controls, memory, matrix, patches, cautious, evaluation, balances
+            )
+        else:
+            heat, water, carried = assemble(
+                nodes[:0], paths[:0], everyone, temperature, rate, history, loads, controls, False, False, False,
+                *balances,
+            )  # fmt: skip
         if at_rest(residual, capacity, cautious[13], rate, REST):
             return SOLVED, -1
     elif entry == RESUME:
@@ -122,13 +127,12 @@ def solve_stage(
         if entry != RESUME or attempt > 0:
             if renew:
                 if attempt > 0:
-                    assemble(
-                        nodes, paths, everyone, temperature, rate, history, loads, controls, True, True, False,
-                        *balances,
+                    memory[RATE] = 0.0
+                    _renew(
+                        temperature, rate, history, loads, controls, memory, matrix, patches, cautious, evaluation,
+                        balances,
                     )  # fmt: skip
-                    flags[0] = flags[1] = True
                 counts[MATRICES] += 1
-                matrix_capacity[:, :] = capacity
                 if not factorise_changed(matrix):
                     return FAILED, _worst_defect(residual, cautious[13])
             if going_on or left > newton_share or attempt > PATIENT:
@@ -143,11 +147,26 @@ def solve_stage(
                 if not largest(nodes, update, scale)[1] < np.inf:
                     return FAILED, _worst_defect(residual, cautious[13])
             counts[UPDATES] += 1
+            if attempt > 0:
+                unknowns[4][:, 0], unknowns[4][:, 1] = temperature, potential
             soft = move(nodes, temperature, potential, rate, scale, update, cautious, evaluation)
             heat, water, carried = assemble(
                 nodes, paths, everyone, temperature, rate, history, loads, controls, True, False, False, *balances
             )
         worst, left = _next_update(matrix, residual, update, scale)
+        if attempt > 0:
+            for _ in range(HALVINGS):
+                if left <= GROWN * max(before, LARGE):
+                    break
+                for n in range(temperature.size):
+                    temperature[n] = 0.5 * (temperature[n] + unknowns[4][n, 0])
+                    potential[n] = 0.5 * (potential[n] + unknowns[4][n, 1])
+                follow(nodes, temperature, potential, scale, cautious[15], evaluation)
+                heat, water, carried = assemble(
+                    nodes, paths, everyone, temperature, rate, history, loads, controls, True, False, False, *balances
+                )
+                worst, left = _next_update(matrix, residual, update, scale)
+                soft = UNSETTLED
         if left > RENEW or soft > 0:
             memory[BENT] = 1.0
         spot = SPOT_FIRST if fresh else SPOT
@@ -168,6 +187,33 @@ def solve_stage(
         slow = left > SLOW * before and (left > newton_share or attempt > PATIENT)
         renew, before = left > RENEW or slow or soft != 0, left
     return FAILED, worst
+
+
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+def _renew(
+    temperature, rate, history, loads, controls, memory, matrix, patches, cautious, evaluation, balances
+):  # fmt: skip
+    """Renew the rows of the Jacobian that may have changed, all if the rate has; sums and largest as of `assemble`."""
+    _, _, _, _, _, _, _, changed, flags, _, _, _, _ = matrix
+    indptr, indices, path_start, paths_of, path_other, room, marked, _ = patches
+    capacity, matrix_capacity, watched, stale = cautious[1], cautious[2], cautious[14], evaluation[23]
+    if rate != memory[RATE]:
+        memory[RATE] = rate
+        stale[:] = True
+    mark_around(stale, watched, indptr, indices, marked)
+    count, joined = gather(marked, path_start, paths_of, path_other, room[0], room[1])
+    heat, water, carried = assemble(
+        room[0][:count], room[1][:joined], marked, temperature, rate, history, loads, controls, False, True, False,
+        *balances,
+    )  # fmt: skip
+    stale[:] = False
+    for number in range(count):
+        n = room[0][number]
+        changed[n] = True
+        for e in range(3):
+            matrix_capacity[n, e] = capacity[n, e]
+    flags[1] = True
+    return heat, water, carried
 
 
 @njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
@@ -269,7 +315,7 @@ def _settle(
     if not astray and now[1] <= max(left, newton_share):
         return now
     temperature[:], potential[:] = before_t, before_y
-    evaluate(nodes, temperature, potential, evaluation)
+    follow(nodes, temperature, potential, scale, cautious[15], evaluation)
     heat, water, carried = assemble(
         nodes, paths, everyone, temperature, rate, history, loads, controls, True, False, False, *balances
     )

@@ -183,7 +183,7 @@ def evaluate(nodes, temperature, potential, evaluation):
     (
         part_start, parts_of, part_material, part_volume,
         s0, ds, table, t0, dt_table, temperature_factor, varies, heat_capacity, vapour_exponent, has_liquid, saturation,
-        freezing, block, node_state, part_state, storage, capacity,
+        freezing, block, node_state, part_state, storage, capacity, water_slope, known, stale,
     ) = evaluation  # fmt: skip
     for first in range(0, nodes.size, BLOCK):
         count = min(BLOCK, nodes.size - first)
@@ -197,7 +197,7 @@ def evaluate(nodes, temperature, potential, evaluation):
         _fill(
             first, count, nodes, block, part_start, parts_of, part_material, part_volume, s0, 1.0 / ds, table,
             t0, 1.0 / dt_table, temperature_factor, varies, heat_capacity, vapour_exponent, has_liquid, saturation,
-            node_state, part_state, storage, capacity,
+            node_state, part_state, storage, capacity, water_slope, known, stale,
         )  # fmt: skip
 
 
@@ -205,7 +205,7 @@ def evaluate(nodes, temperature, potential, evaluation):
 def _fill(
     first, count, nodes, block, part_start, parts_of, part_material, part_volume, s0, per_ds, table,
     t0, per_dt, temperature_factor, varies, heat_capacity, vapour_exponent, has_liquid, saturation,
-    node_state, part_state, storage, capacity,
+    node_state, part_state, storage, capacity, water_slope, known, stale,
 ):  # fmt: skip
     """Put a block into the rows of its nodes; fill the states of all their parts, and what the nodes store.
 
@@ -231,7 +231,11 @@ def _fill(
         node_state[n, RH_S] = block[RH_S * BLOCK + k]
         node_state[n, FV] = block[FV * BLOCK + k]
         node_state[n, FV_T] = block[FV_T * BLOCK + k]
-        t, tab_all, all_s = block[BLOCK_T + k], block[TAB_ALL * BLOCK + k], block[TAB_ALL_S * BLOCK + k]
+        t, y = block[BLOCK_T + k], block[BLOCK_Y + k]
+        known[n, 0] = known[n, 2] = t
+        known[n, 1] = known[n, 3] = y
+        stale[n] = True
+        tab_all, all_s = block[TAB_ALL * BLOCK + k], block[TAB_ALL_S * BLOCK + k]
         frozen = block[PRESS * BLOCK + k] < 0.0
         lift = (C_W - C_I) * t + L_F  # enthalpy of a kilogram of liquid over that of ice
         energy, content = 0.0, 0.0
@@ -264,7 +268,7 @@ def _fill(
                     lam_s += share * (lam_ice_s - lam_s) + gap * (ice_s - share * w_s) / w
                     lam_t = gap * ice_t / w
                     lam += share * gap
-            part_state[p, WATER] = w
+            part_state[p, WATER], water_slope[p] = w, w_s
             part_state[p, ICE] = ice * per_full
             part_state[p, ICE_T], part_state[p, ICE_S] = ice_t * per_full, ice_s * per_full
             if varies[m]:

@@ -111,6 +111,9 @@ class System:
         count, parts = network.nodes, network.part_node.size
         self.node_state, self._block = np.zeros((count, layout.NODE_COLUMNS)), np.zeros(layout.BLOCK_SIZE)
         self.part_state = np.zeros((parts, layout.PART_COLUMNS))
+        self._water_slope, self._known = np.zeros(parts), np.zeros((count, 4))
+        #: nodes evaluated since their rows of the Jacobian were renewed
+        self.stale = np.ones(count, dtype=np.bool_)
         self.storage, self.capacity = np.zeros((count, 2)), np.zeros((count, 3))
         self.inflow, self.residual = np.zeros((count, 2)), np.zeros((count, 2))
         self.flows = np.zeros((len(network.surfaces), 4))
@@ -164,7 +167,8 @@ class System:
             self._part_start, self._parts_of, n.part_material, n.part_volume,
             t.s0, t.ds, self._table, t.t0, t.dt, self._factor, self._varies, t.heat_capacity, t.vapour_exponent,
             t.has_liquid, self._full, freezing,
-            self._block, self.node_state, self.part_state, self.storage, self.capacity,
+            self._block, self.node_state, self.part_state, self.storage, self.capacity, self._water_slope, self._known,
+            self.stale,
         )  # fmt: skip
         self.balances = (
             self.source, self.storage, self.capacity, self.node_state, self.part_state, n.part_node, n.part_material,
@@ -213,8 +217,10 @@ class System:
         self._some_changed[1] = True
         if where is None:
             self._some_changed[0] = True
+            self.stale[:] = True
         else:
             self._changed[where.nodes] = True
+            self.stale[where.nodes] = True
 
     def factorise(self) -> bool:
         """Incomplete factors of the Jacobian, of the rows that changed; False if a block is singular."""
