@@ -21,16 +21,6 @@ def mark(update, scale, threshold, indptr, indices, marked):
 
 
 @njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
-def mark_around(some, others, indptr, indices, marked):
-    """Mark the nodes of two sets (N,), and their neighbours; ``marked`` (N,)."""
-    marked[:] = False
-    for i in range(marked.size):
-        if some[i] or others[i]:
-            for k in range(indptr[i], indptr[i + 1]):
-                marked[indices[k]] = True
-
-
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
 def mark_joined(ends_a, ends_b, marked):
     """Mark what links (L,) join to marked nodes; a link whose second end is below zero joins nothing.
 

@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 
 from stemwall.solver import step_kernels as steps
 from stemwall.solver.effort import Effort
+from stemwall.solver.march_kernels import ALONE
 from stemwall.solver.scheme import (
     DIAGONAL,
     ERROR_WEIGHTS,
@@ -38,9 +39,7 @@ from stemwall.solver.stage import StageSolver
 from stemwall.solver.system import Patch, State, System
 
 Floats = NDArray[np.float64]
-#: nodes with more than this share of the wanted error, and their neighbours, march alone ...
-ALONE = 0.3
-#: ... if they are at most this share of all
+#: nodes with large errors march alone, with their neighbours, if they are at most this share of all
 MOST_ALONE = 0.25
 #: nodes that march alone for each with a large error, about
 NEIGHBOURS = 5
@@ -52,10 +51,9 @@ class LocalSteps:
     def __init__(self, system: System, stage: StageSolver, loads: LoadsInTime, accuracy: Accuracy) -> None:
         self.system, self.stage, self.loads, self.accuracy = system, stage, loads, accuracy
 
-    def suffices(self) -> bool:
-        """Whether the error in the stage's ``update`` is large in so few nodes that they may march alone."""
-        found = steps.exceeding(self.stage.update, self.stage.scale, ALONE)
-        return bool(NEIGHBOURS * found <= MOST_ALONE * self.system.network.nodes)
+    def suffices(self, found: int) -> bool:
+        """Whether nodes with large errors are so few that they may march alone."""
+        return NEIGHBOURS * found <= MOST_ALONE * self.system.network.nodes
 
     def run(self, long: LongStep, error: float, effort: Effort) -> Given | None:
         """March again where the error in the stage's ``update`` is large; None if that is too much or fails.

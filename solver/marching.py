@@ -30,20 +30,11 @@ from stemwall.solver import step_kernels as steps
 from stemwall.solver.effort import Effort
 from stemwall.solver.errors import SolverError
 from stemwall.solver.local_steps import LocalSteps, LongStep
-from stemwall.solver.scheme import (
-    DIAGONAL,
-    ERROR_WEIGHTS,
-    STAGE,
-    WEIGHT,
-    WEIGHTS,
-    LoadsInTime,
-    longer,
-    next_end,
-    shorter,
-    summed,
-)
+from stemwall.solver.march_kernels import take_step
+from stemwall.solver.scheme import COEFFICIENTS, DIAGONAL, STAGE, WEIGHTS, LoadsInTime, longer, next_end, shorter
 from stemwall.solver.settings import Accuracy
 from stemwall.solver.stage import StageSolver
+from stemwall.solver.stage_kernels import DIRECT, SOLVED
 from stemwall.solver.system import State, System
 
 Floats = NDArray[np.float64]
@@ -72,6 +63,11 @@ class March:
     stage : StageSolver
         What solves the stages; knows the wanted errors.
 
+    next_step : float
+        Length that the next step should have [s].
+
+    With ``equal_steps`` all steps have the longest length allowed, whatever their error; Newton's iteration still
+    works to the share of the wanted error that the accuracy states.
     The wanted errors hold where ``importance`` (N,) is one; where it is less, they
     are larger by its reciprocal.
     """
@@ -83,6 +79,8 @@ class March:
         start: State,
         accuracy: Accuracy,
         importance: Floats | None = None,
+        *,
+        equal_steps: bool = False,
     ) -> None:
         self.system, self.loads, self.accuracy = system, loads, accuracy
         self.state, self.time = start.copy(), 0.0
@@ -91,14 +89,16 @@ class March:
         self.through = np.zeros_like(system.flows)
         self.injected = np.zeros(2)
         self.effort = Effort()
-        count = system.network.nodes
-        self._drift, self._zeros = np.zeros((count, 2)), np.zeros((count, 2))
-        self._next_step = FIRST_STEP
+        self.equal_steps = equal_steps
+        self.next_step = accuracy.longest_step if equal_steps else FIRST_STEP
         self.stage = StageSolver(system, accuracy, importance, start)
         self._local = LocalSteps(system, self.stage, loads, accuracy)
-        self._history = np.zeros((count, 2))
-        self._inflows = np.zeros((3, count, 2))
-        self._flows = np.zeros((3, *system.flows.shape))
+        count = system.network.nodes
+        self._drift, self._history, zeros = np.zeros((3, count, 2))
+        self._inflows, self._flows = np.zeros((3, count, 2)), np.zeros((3, *system.flows.shape))
+        #: what `march_kernels.take_step` and `step_kernels.book` keep accounts in, and the loads of a step
+        self._accounts = self.conserved, self._drift, self._history, zeros, self._inflows, self._flows
+        self._loads = tuple(np.zeros_like(loads.at(0.0, 0.0)) for _ in range(3))
         self._spare = [start.copy(), start.copy(), start.copy()]
         #: whether the system stands at the state, evaluated and assembled
         self._standing = False
@@ -112,54 +112,53 @@ class March:
             If the nonlinear iteration fails at the shortest step.
         """
         while self.time < target - 1e-6:
-            if not self._step(next_end(self.time, target, min(self._next_step, self.accuracy.longest_step))):
+            if not self._step(next_end(self.time, target, min(self.next_step, self.accuracy.longest_step))):
                 self.system.evaluate(self.state)
                 self._standing = False
 
     def _step(self, end: float) -> bool:
         """Try a step; True if it was accepted."""
-        step = end - self.time
-        system, during, trial = self.system, self.time + 0.5 * step, self._spare[1]
-        stage = self.stage
-        stage.bent = False
-        rate = 1.0 / (DIAGONAL * step)
-        where = system.nowhere if self._standing else None
-        system.assemble(self.state, 0.0, self._zeros, self.loads.at(self.time, during), jacobian=False, where=where)
-        self._note(0)
-        np.multiply(self._drift, -STAGE * step, out=stage.update)
-        steps.weigh(self.conserved, rate, self._inflows[0], 1.0, self._zeros, self._history)
-        trial.take(self.state)
-        loads = self.loads.at(self.time + STAGE * step, during)
-        failed_at = stage.solve(trial, rate, self._history, loads, self.effort, fresh=True)
-        if failed_at >= 0:
-            return self._give_way(step, failed_at)
-        self._note(1)
-        middle = self._spare[0]
-        middle.take(trial)
-        difference(self.state, middle, (1.0 - STAGE) / STAGE, stage.update)
-        steps.weigh(
-            self.conserved, rate, self._inflows[0], rate * WEIGHT * step, self._inflows[1], self._history
-        )
-        failed_at = stage.solve(trial, rate, self._history, self.loads.at(end, during), self.effort, fresh=False)
-        if failed_at >= 0:
-            return self._give_way(step, failed_at)
-        self._note(2)
-        if stage.bent:
-            system.factorise()
-        node, error = self._local_error(rate * step)
-        few = self._local.suffices()  # then the length of the step is not for them to choose
+        step, during = end - self.time, 0.5 * (self.time + end)
+        middle, trial, stage = self._spare[0], self._spare[1], self.stage
+        for rows, time in zip(self._loads, (self.time, self.time + STAGE * step, end), strict=True):
+            rows[:] = self.loads.at(time, during)
+        course = (
+            self.state.temperature, self.state.potential, middle.temperature, middle.potential, trial.temperature,
+            trial.potential,
+        )  # fmt: skip
+        ended, number = DIRECT, 0
+        while True:
+            ended, number, node, error, few = take_step(
+                number, self._standing, step, COEFFICIENTS, self._loads, course, self._accounts, stage.wanted,
+                *stage.given,
+            )  # fmt: skip
+            stage.count(self.effort)
+            if ended != DIRECT:
+                break
+            stage.solve_directly(self.effort)
+        if ended != SOLVED:
+            return self._give_way(step, node)
+        if self.equal_steps:
+            error = 0.0
+        alone = self._local.suffices(few)  # then the length of the step is not for them to choose
         if error > 1.0 and step > self.accuracy.resolved:
             long = LongStep(self.time, end, (self.state, middle, trial), self.conserved)
-            if not (few and self._march_alone(long, rate, error)):
+            if not (alone and self._march_alone(long, 1.0 / (DIAGONAL * step), error)):
                 self.effort.reject(node, newton=False)
-                self._next_step = max(step * (0.5 if few else shorter(error)), self.accuracy.resolved)
+                self.next_step = max(step * (0.5 if alone else shorter(error)), self.accuracy.resolved)
                 return False
         elif error > 1.0:
             self.effort.unresolved += 1
         else:
             self.effort.worst_error = max(self.effort.worst_error, error)
-        self._accept(trial, middle, end)
-        self._next_step = step * (4.0 if few else longer(error))
+        defect = steps.book(
+            step, tuple(WEIGHTS), 1.0 / ((1.0 - STAGE) * step), course, self._accounts, self.system.storage,
+            self.system.saturation, self.system.source, self.through, self.injected,
+        )  # fmt: skip
+        self.effort.largest_defect = max(self.effort.largest_defect, defect)
+        self.effort.steps += 1
+        self.state, self._spare[1], self.time, self._standing = trial, self.state, end, True
+        self.next_step = step * (4.0 if alone else longer(error))
         return True
 
     def _march_alone(self, long: LongStep, rate: float, error: float) -> bool:
@@ -178,9 +177,8 @@ class March:
             self._history += rate * given.nodes
             if stage.resume(end, rate, self._history, loads, self.effort, given.where) >= 0:
                 return False
-            self._note(2)
-            self._inflows[2] += rate * given.nodes
-            self._flows[2] += rate * given.surfaces
+            self._inflows[2] = self.system.inflow + rate * given.nodes
+            self._flows[2] = self.system.flows + rate * given.surfaces
             difference(before, end, 1.0, stage.update)
             stage.update[inside] = 0.0
             if steps.largest(self.system.everywhere.nodes, stage.update, stage.scale)[1] <= STRAYED:
@@ -189,30 +187,11 @@ class March:
             stage.update[inside, 0] = 1.0 / stage.scale[inside, 0]  # they march again
         return False
 
-    def _note(self, number: int) -> None:
-        """Keep what flows at a stage."""
-        self._inflows[number], self._flows[number] = self.system.inflow, self.system.flows
-
-    def _accept(self, trial: State, middle: State, end: float) -> None:
-        step, system = end - self.time, self.system
-        weights = step * WEIGHTS
-        defect = steps.accept(
-            self.conserved, self._inflows, weights, system.storage, system.saturation,
-            middle.temperature, middle.potential, trial.temperature, trial.potential,
-            1.0 / ((1.0 - STAGE) * step), self._drift,
-        )  # fmt: skip
-        through = summed(weights, self._flows)
-        self.through += through
-        self.injected += step * np.array([system.source[:, 0].sum(), system.source[:, 1].sum()])
-        self.effort.largest_defect = max(self.effort.largest_defect, float(defect))
-        self.effort.steps += 1
-        self.state, self._spare[1], self.time, self._standing = trial, self.state, end, True
-
     def _give_way(self, step: float, node: int) -> bool:
         self.effort.reject(node, newton=True)
         self._drift[:] = 0.0
-        self._next_step = 0.25 * step
-        if self._next_step < self.accuracy.shortest_step:
+        self.next_step = 0.25 * step
+        if self.next_step < self.accuracy.shortest_step:
             raise SolverError(self._describe(node))
         return False
 
@@ -223,25 +202,13 @@ class March:
         region = network.mesh.section.regions[number].name if number >= 0 else "air zone"
         return (
             f"the run stopped at hour {self.time / HOUR:.2f}: the nonlinear iteration did not converge "
-            f"although the step was cut to {self._next_step:.3g} s; worst place "
+            f"although the step was cut to {self.next_step:.3g} s; worst place "
             f"x = {network.node_x[node]:.4g} m, y = {network.node_y[node]:.4g} m in region '{region}' "
             f"(T = {self.state.temperature[node]:.2f} degC, suction = "
             f"{state_kernels.suction_of(self.state.potential[node])[0]:.4g} Pa). "
             "Try a finer mesh there, check the material's retention curve and the loads of that hour, "
             "or loosen the accuracy and compare."
         )
-
-    def _local_error(self, rate_step: float) -> tuple[int, float]:
-        """Node where the local error is worst, and the error there as a share of what is wanted.
-
-        Stiff nodes follow their neighbours whatever they did before: the raw
-        difference of the two formulas is filtered with the step's own matrix.
-        """
-        error = self.stage.update
-        steps.combine(self._inflows, rate_step * ERROR_WEIGHTS, error)
-        self.system.precondition(error, error)
-        worst, size = steps.largest(self.system.everywhere.nodes, error, self.stage.fill_scale())
-        return int(worst), float(size)
 
 
 def difference(later: State, earlier: State, factor: float, out: Floats) -> None:

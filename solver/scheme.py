@@ -20,6 +20,9 @@ ERROR_WEIGHTS = np.array(
     [WEIGHT - (1.0 - WEIGHT) / 3.0, WEIGHT - (3.0 * WEIGHT + 1.0) / 3.0, DIAGONAL - DIAGONAL / 3.0]
 )
 
+#: place of the middle stage in a step, the diagonal, the weight and the weights of the error, for kernels
+COEFFICIENTS = (STAGE, DIAGONAL, WEIGHT, *ERROR_WEIGHTS.tolist())
+
 
 def longer(error: float) -> float:
     """Length of the next step over that of one whose error was this share of what is wanted."""

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from numpy.typing import NDArray
 
 from stemwall.solver import layout
+from stemwall.solver import march_kernels as march
 from stemwall.solver import newton_kernels as newton
 from stemwall.solver import stage_kernels as stages
-from stemwall.solver import step_kernels as steps
 from stemwall.solver.effort import Effort
 from stemwall.solver.settings import Accuracy
 from stemwall.solver.system import Patch, State, System
@@ -32,8 +34,8 @@ class StageSolver:
     Attributes
     ----------
     update : Floats
-        Before `solve`: the change that is foreseen, with its sign turned, (N, 2), with which the linear solver starts;
-        afterwards anything.
+        Before a stage: the change that is foreseen, with its sign turned, (N, 2), with which the linear solver starts;
+        after a step, its local errors.
     scale : Floats
         Reciprocals of the wanted local errors at the last `fill_scale`, (N, 2).
     shares : tuple
@@ -41,10 +43,13 @@ class StageSolver:
     """
 
     def __init__(self, system: System, accuracy: Accuracy, importance: Floats | None, start: State) -> None:
-        self.system, self.accuracy = system, accuracy
+        self.system = system
         count = system.network.nodes
         self.update, self.scale = np.zeros((count, 2)), np.zeros((count, 2))
-        self._importance = np.ones(count) if importance is None else importance
+        weighed = np.ones(count) if importance is None else importance
+        wanted = accuracy.temperature, accuracy.humidity, accuracy.saturation, accuracy.pressure
+        #: wanted local errors, and the importance of nodes, as `march_kernels.wish` takes them
+        self.wanted = *(float(error) for error in wanted), weighed
         switching = np.zeros(count, dtype=bool)
         switching[system.network.face_node] = True
         # what meets anything but its neighbours in solids has another row of the matrix in every step
@@ -59,54 +64,42 @@ class StageSolver:
             system.saturation, watched, np.zeros(count, dtype=np.int64),
         )  # fmt: skip
         self._arrays = cautious, system.evaluation, system.balances
-        self._start, before = start.copy(), start.copy()
-        self._unknowns = (
-            self._start.temperature, self._start.potential, before.temperature, before.potential, system.spare
-        )  # fmt: skip
+        first, before = start.copy(), start.copy()
+        self._unknowns = first.temperature, first.potential, before.temperature, before.potential, system.spare
         self.shares = stages.SHARES
         self._counts = np.zeros(stages.COUNTS, dtype=np.int64)
         self._memory = np.zeros(stages.MEMORY)
 
     @property
-    def bent(self) -> bool:
-        """Whether nodes have moved so far, since it was last set, that their rows of the matrix are others by now."""
-        return bool(self._memory[stages.BENT])
-
-    @bent.setter
-    def bent(self, value: bool) -> None:
-        self._memory[stages.BENT] = value
-
-    def solve(self, trial: State, rate: float, history: Floats, loads: Floats, effort: Effort, *, fresh: bool) -> int:
-        """Solve rate * storage = history + inflow in place; the node that failed, or -1 on success.
-
-        ``fresh``: the first stage of a step, with a new matrix.
-        """
-        if fresh:
-            self._start.take(trial)
-            self.fill_scale()
-        return self._run(stages.BEGIN, trial, rate, history, loads, effort, self.system.nowhere, fresh=fresh)
+    def given(self) -> tuple[Any, ...]:
+        """The last arguments of the kernels of a stage and of a step."""
+        system = self.system
+        return (
+            system.controls, self.scale, self.update, system.residual, system.flows, self.shares, self._counts,
+            self._memory, self._unknowns, system.matrix, system.patches, *self._arrays,
+        )  # fmt: skip
 
     def resume(self, trial: State, rate: float, history: Floats, loads: Floats, effort: Effort, where: Patch) -> int:
-        """Solve the last stage again from where it was left, after a patch has moved; like `solve`."""
-        return self._run(stages.RESUME, trial, rate, history, loads, effort, where, fresh=False)
+        """Solve the last stage of a step again, rate * storage = history + inflow, in place, after a patch has moved.
 
-    def _run(
-        self, entry: int, trial: State, rate: float, history: Floats, loads: Floats, effort: Effort, where: Patch, *,
-        fresh: bool,
-    ) -> int:  # fmt: skip
-        system = self.system
+        The node that failed, or -1 on success.
+        """
+        entry = stages.RESUME
         while True:
             ended, node = stages.solve_stage(
-                entry, fresh, where.nodes, where.paths, trial.temperature, trial.potential, rate, history, loads,
-                system.controls, self.scale, self.update, system.residual, system.flows, self.shares, self._counts,
-                self._memory, self._unknowns, system.matrix, system.patches, *self._arrays,
+                entry, False, where.nodes, where.paths, trial.temperature, trial.potential, rate, history, loads,
+                *self.given,
             )  # fmt: skip
-            self._count(effort)
+            self.count(effort)
             if ended != stages.DIRECT:
                 return -1 if ended == stages.SOLVED else int(node)
-            effort.direct += 1
-            system.solve_directly(system.residual, self.update)
+            self.solve_directly(effort)
             entry = stages.GO_ON
+
+    def solve_directly(self, effort: Effort) -> None:
+        """Find the ``update`` that a kernel left a stage for."""
+        effort.direct += 1
+        self.system.solve_directly(self.system.residual, self.update)
 
     def solve_alone(
         self, trial: State, rate: float, history: Floats, loads: Floats, effort: Effort, where: Patch, *, fresh: bool
@@ -125,15 +118,11 @@ class StageSolver:
 
     def fill_scale(self) -> Floats:
         """Reciprocal of the wanted local error of each unknown, (N, 2)."""
-        a, system = self.accuracy, self.system
-        steps.fill_scale(
-            system.node_state[:, layout.TOTAL_S], system.node_state[:, layout.RH_S], system.capacity[:, 2],
-            system.saturation, a.temperature, a.humidity, a.saturation, a.pressure, self._importance,
-            self.scale,
-        )  # fmt: skip
+        march.wish(self.wanted, self._arrays[0], self._arrays[1], self.scale)
         return self.scale
 
-    def _count(self, effort: Effort) -> None:
+    def count(self, effort: Effort) -> None:
+        """Add what the last kernel did."""
         counts = self._counts.tolist()
         effort.updates += counts[stages.UPDATES]
         effort.local_updates += counts[stages.LOCAL_UPDATES]

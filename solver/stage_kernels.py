@@ -25,7 +25,7 @@ from stemwall.solver.flux_kernels import assemble
 from stemwall.solver.follow_kernels import follow
 from stemwall.solver.krylov_kernels import precondition, solve
 from stemwall.solver.lanes import WIDTH
-from stemwall.solver.local_kernels import gather, mark, mark_around
+from stemwall.solver.local_kernels import gather, mark
 from stemwall.solver.newton_kernels import MOST_LINEAR, SLOW, UNSETTLED, iterate, move
 from stemwall.solver.step_kernels import at_rest, close, largest
 
@@ -195,12 +195,13 @@ def _renew(
 ):  # fmt: skip
     """Renew the rows of the Jacobian that may have changed, all if the rate has; sums and largest as of `assemble`."""
     _, _, _, _, _, _, _, changed, flags, _, _, _, _ = matrix
-    indptr, indices, path_start, paths_of, path_other, room, marked, _ = patches
+    _, _, path_start, paths_of, path_other, room, marked, _ = patches
     capacity, matrix_capacity, watched, stale = cautious[1], cautious[2], cautious[14], evaluation[23]
     if rate != memory[RATE]:
         memory[RATE] = rate
         stale[:] = True
-    mark_around(stale, watched, indptr, indices, marked)
+    for n in range(marked.size):
+        marked[n] = stale[n] or watched[n]
     count, joined = gather(marked, path_start, paths_of, path_other, room[0], room[1])
     heat, water, carried = assemble(
         room[0][:count], room[1][:joined], marked, temperature, rate, history, loads, controls, False, True, False,

@@ -63,28 +63,36 @@ def weigh(first, factor, second, other, third, total):
 
 
 @njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
-def combine(amounts, weights, total):
-    """total = sum of weights[k] * amounts[k] for k = 0, 1, 2; amounts (3, N, 2)."""
+def combine(amounts, first, second, third, total):
+    """total = first * amounts[0] + second * amounts[1] + third * amounts[2]; amounts (3, N, 2)."""
     for n in range(total.shape[0]):
         for e in range(2):
-            total[n, e] = weights[0] * amounts[0, n, e] + weights[1] * amounts[1, n, e] + weights[2] * amounts[2, n, e]
+            total[n, e] = first * amounts[0, n, e] + second * amounts[1, n, e] + third * amounts[2, n, e]
 
 
 @njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
-def accept(conserved, amounts, weights, storage, saturation, middle_t, middle_y, end_t, end_y, per_second, drift):
-    """Add what flowed in to ``conserved`` (N, 2) and set the drift (N, 2) at the end of a step.
+def book(
+    step, weights, per_second, course, accounts, storage, saturation, source, through, injected
+):  # fmt: skip
+    """Book what flowed in a step, and set the drift at its end; see `march_kernels.take_step`.
 
-    Returns the largest water residual carried, as a share of a node's saturation.
+    ``weights`` (3,) of the three stages; ``through`` (surfaces, 4) and ``injected`` (2,): what came through surfaces and
+    from given sources (N, 2) so far.  Returns the largest water residual carried, as a share of a node's saturation.
     """
+    _, _, middle_t, middle_y, end_t, end_y = course
+    conserved, drift, _, _, inflows, flows = accounts
+    first, second, third = step * weights[0], step * weights[1], step * weights[2]
     worst = 0.0
     for n in range(conserved.shape[0]):
         for e in range(2):
-            conserved[n, e] += (
-                weights[0] * amounts[0, n, e] + weights[1] * amounts[1, n, e] + weights[2] * amounts[2, n, e]
-            )
+            conserved[n, e] += first * inflows[0, n, e] + second * inflows[1, n, e] + third * inflows[2, n, e]
+            injected[e] += step * source[n, e]
         drift[n, 0] = (end_t[n] - middle_t[n]) * per_second
         drift[n, 1] = (end_y[n] - middle_y[n]) * per_second
         worst = max(worst, abs(storage[n, 1] - conserved[n, 1]) / saturation[n])
+    for k in range(through.shape[0]):
+        for e in range(through.shape[1]):
+            through[k, e] += first * flows[0, k, e] + second * flows[1, k, e] + third * flows[2, k, e]
     return worst
 
 

@@ -120,16 +120,6 @@ def with_own_surfaces(network: Network) -> Network:
     return replace(network, face_surface=np.arange(len(surfaces)), surfaces=surfaces)
 
 
-class EqualSteps(March):
-    """Marching with equal steps of the longest length allowed, whatever the local error.
-
-    Newton's iteration still works to the share of the wanted error that the accuracy states.
-    """
-
-    def _local_error(self, rate_step: float) -> tuple[int, float]:
-        return 0, 0.0
-
-
 class Bench:
     """A section ready to march on mesh lines that are given.
 
@@ -183,10 +173,7 @@ class Bench:
         p = suction(x, y) if callable(suction) else np.full(x.size, float(suction))
         state = State(np.ascontiguousarray(t, dtype=float), potential_of_suction(p))
         loads = PlaceLoads(network, load_at) if load_at else GivenLoads(network.surfaces, load or _closed)
-        marching = EqualSteps if equal_steps else March
-        self.march = marching(self.system, loads, state, accuracy or Accuracy())
-        if equal_steps:
-            self.march._next_step = self.march.accuracy.longest_step
+        self.march = March(self.system, loads, state, accuracy or Accuracy(), equal_steps=equal_steps)
         self._held_at_start = self.system.storage.sum(axis=0)
 
     def run_to(self, seconds: float) -> None:

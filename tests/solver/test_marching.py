@@ -56,7 +56,7 @@ def _decay_error(step: float) -> float:
     rate = 1e-6 * (2 - 2 * np.cos(mode * h)) / h**2
     cos = np.cos(mode * bench.network.node_x)
     march = bench.march
-    march._next_step, march.stage.shares = step, (1e-12, 1e-14)
+    march.next_step, march.stage.shares = step, (1e-12, 1e-14)
     march.system.evaluate(march.state)
     t = 0.0
     while t < 2e5 - 1:

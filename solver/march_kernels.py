@@ -1,0 +1,91 @@
+"""Kernels of a step of all nodes: its two stages with what flows at each, its error, and what is booked at its end.
+
+Plain arrays only; nothing is allocated.  See `marching` for the scheme and `stage_kernels` for most of what is given.
+"""
+
+from __future__ import annotations
+
+from numba import njit
+
+from stemwall.solver.flux_kernels import assemble
+from stemwall.solver.krylov_kernels import precondition
+from stemwall.solver.layout import RH_S, TOTAL_S
+from stemwall.solver.stage_kernels import BEGIN, BENT, GO_ON, SOLVED, factorise_changed, solve_stage
+from stemwall.solver.step_kernels import combine, exceeding, fill_scale, largest, weigh
+
+#: nodes with more than this share of the wanted error may march alone
+ALONE = 0.3
+
+
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+def take_step(
+    number, standing, step, scheme, loads, course, accounts, wanted,
+    controls, scale, update, residual, flows, shares, counts, memory, unknowns, matrix, patches, cautious, evaluation,
+    balances,
+):  # fmt: skip
+    """Take a step of all nodes; how that ended, at which stage and node, the error, and how many nodes may march alone.
+
+    ``number``: 0 at the beginning, else the stage to go on with after a direct solution.  ``standing``: the system
+    stands at the state, and only the loads are new.  ``scheme``: `scheme.COEFFICIENTS`.  ``loads``: rows at the
+    beginning, in the middle and at the end.  ``course``: temperature and potential at these three; the last are found.
+    ``accounts``: what is conserved, its drift and history, zeros, all (N, 2), net inflow (3, N, 2) and flows through
+    surfaces (3, surfaces, 4) at the three.  ``wanted``: the middle arguments of `step_kernels.fill_scale`.
+    The error and its node are those of the step if it was solved.
+    """
+    temperature, potential, middle_t, middle_y, end_t, end_y = course
+    conserved, drift, history, zeros, inflows, through = accounts
+    at_middle, diagonal, weight, error_0, error_1, error_2 = scheme
+    start_t, start_y = unknowns[0], unknowns[1]
+    couplings, groups, _, _, factors, none, _, _, _, _, nodes, paths, everyone = matrix
+    inflow = balances[-4]
+    rate = 1.0 / (diagonal * step)
+    if number == 0:
+        memory[BENT] = 0.0
+        given, along = (0, 0) if standing else (nodes.size, paths.size)
+        assemble(
+            nodes[:given], paths[:along], everyone, temperature, 0.0, zeros, loads[0], controls, not standing, False,
+            False, *balances,
+        )  # fmt: skip
+        start_t[:], start_y[:] = temperature, potential
+        end_t[:], end_y[:] = temperature, potential
+        wish(wanted, cautious, evaluation, scale)
+    for stage in range(max(number, 1), 3):
+        first, again = stage == 1, stage == number
+        if not again:
+            inflows[stage - 1], through[stage - 1] = inflow, flows
+            if first:
+                factor = -at_middle * step
+                for n in range(update.shape[0]):
+                    update[n, 0], update[n, 1] = factor * drift[n, 0], factor * drift[n, 1]
+                weigh(conserved, rate, inflows[0], 1.0, zeros, history)
+            else:
+                factor = (1.0 - at_middle) / at_middle
+                for n in range(update.shape[0]):
+                    middle_t[n], middle_y[n] = end_t[n], end_y[n]
+                    update[n, 0] = factor * (temperature[n] - end_t[n])
+                    update[n, 1] = factor * (potential[n] - end_y[n])
+                weigh(conserved, rate, inflows[0], rate * weight * step, inflows[1], history)
+        ended, node = solve_stage(
+            GO_ON if again else BEGIN, first, nodes[:0], paths[:0], end_t, end_y, rate, history, loads[stage],
+            controls, scale, update, residual, flows, shares, counts, memory, unknowns, matrix, patches, cautious,
+            evaluation, balances,
+        )  # fmt: skip
+        if ended != SOLVED:
+            return ended, stage, node, 0.0, 0
+    inflows[2], through[2] = inflow, flows
+    if memory[BENT] != 0.0:
+        factorise_changed(matrix)
+    # stiff nodes follow their neighbours whatever they did before: the raw difference of the two formulas is filtered
+    # with the step's own matrix
+    combine(inflows, rate * step * error_0, rate * step * error_1, rate * step * error_2, update)
+    precondition(couplings, groups, nodes, factors, none, update, update)
+    wish(wanted, cautious, evaluation, scale)
+    worst, size = largest(nodes, update, scale)
+    return SOLVED, 2, worst, size, exceeding(update, scale, ALONE)
+
+
+@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+def wish(wanted, cautious, evaluation, scale):
+    """Fill ``scale`` (N, 2) with the reciprocals of the wanted local errors of a system as it was last evaluated."""
+    node_state, capacity, saturation = evaluation[17], cautious[1], cautious[13]
+    fill_scale(node_state[:, TOTAL_S], node_state[:, RH_S], capacity[:, 2], saturation, *wanted, scale)
