@@ -20,6 +20,9 @@ from stemwall.solver.lanes import WIDTH
 from stemwall.solver.local_kernels import give_rows
 
 Ints = NDArray[np.int64]
+#: numbers of factors and of the linear solver's vectors: it lowers a remainder by a few powers of ten, and what it
+#: leaves is measured anew in numbers of eight bytes; on large meshes it waits for memory
+NUMBER = np.float32
 #: unsigned, because signed indices are tested for counting from the end
 Indices = NDArray[np.uint32]
 
@@ -58,17 +61,17 @@ class Factors(NamedTuple):
     A/D - 2 on the diagonal, by entry and row.
     """
 
-    lower: NDArray[np.float64]
-    upper: NDArray[np.float64]
-    inverse: NDArray[np.float64]
-    middle: NDArray[np.float64]
+    lower: NDArray[np.floating[Any]]
+    upper: NDArray[np.floating[Any]]
+    inverse: NDArray[np.floating[Any]]
+    middle: NDArray[np.floating[Any]]
 
 
-def factors_for(couplings: Couplings) -> Factors:
-    """Room for the factors of a matrix."""
+def factors_for(couplings: Couplings, number: type[np.floating[Any]] = NUMBER) -> Factors:
+    """Room for the factors of a matrix, of numbers of four bytes or of eight."""
     links, rows = 4 * WIDTH, 4 * couplings.node.size
     sizes = links * couplings.lower_start.size, links * couplings.upper_start.size, rows, rows
-    return Factors(*(np.zeros(size) for size in sizes))
+    return Factors(*(np.zeros(size, dtype=number) for size in sizes))
 
 
 def sort_couplings(indptr: Ints, indices: Ints, diagonal: Ints) -> Couplings:

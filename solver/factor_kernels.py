@@ -23,7 +23,7 @@ import math
 import numpy as np
 from numba import njit
 
-from stemwall.solver.lanes import every, load, store, turned
+from stemwall.solver.lanes import every, load, store, turned, wide
 
 FUSED = {"contract"}
 U4, U8, U12 = np.uint64(4), np.uint64(8), np.uint64(12)
@@ -38,7 +38,8 @@ def factorise(c, groups, inside, blocks, f):
     """
     _, node, own, lower_first, lower_start, lower_slot, lower_back, upper_first, upper_start, upper_slot = c
     lower, upper, inverse, middle = f
-    one, two, values, count = every(1.0), every(2.0), blocks.reshape(-1), np.uint64(node.size)
+    values, count = blocks.reshape(-1), np.uint64(node.size)
+    one, two = every(values, 1.0), every(values, 2.0)
     nothing = blocks.shape[0] - 1
     for number in range(groups.size):
         group = groups[number]
@@ -47,7 +48,7 @@ def factorise(c, groups, inside, blocks, f):
             r = np.uint64(row + lane)
             middle[r] = 0.0 if inside[r] else 1.0
         a0, a1, a2, a3 = _blocks(values, row, row, own[row], own[row + 1], own[row + 2], own[row + 3], inside, nothing)
-        empty = load(middle, i)
+        empty = wide(load(middle, i))
         a0, a3 = a0 + empty, a3 + empty
         d0, d1, d2, d3 = a0, a1, a2, a3
         for link in range(lower_first[group], lower_first[group + 1]):
@@ -85,7 +86,8 @@ def factorise(c, groups, inside, blocks, f):
         store(middle, count + count + count + i, m3 - two)
         for link in range(lower_first[group], lower_first[group + 1]):
             k = np.uint64(16 * link)
-            l0, l1, l2, l3 = load(lower, k), load(lower, k + U4), load(lower, k + U8), load(lower, k + U12)
+            l0, l1 = wide(load(lower, k)), wide(load(lower, k + U4))
+            l2, l3 = wide(load(lower, k + U8)), wide(load(lower, k + U12))
             _put(lower, link, *_product(b0, b1, b2, b3, l0, l1, l2, l3))
         for link in range(upper_first[group], upper_first[group + 1]):
             s = upper_slot[link]
@@ -112,7 +114,8 @@ def _blocks(values, row, other, s0, s1, s2, s3, inside, nothing):
 def _rows(values, count, i):
     """Blocks of four rows, by entry."""
     two, three = count + count, count + count + count
-    return load(values, i), load(values, count + i), load(values, two + i), load(values, three + i)
+    one, other = wide(load(values, i)), wide(load(values, count + i))
+    return one, other, wide(load(values, two + i)), wide(load(values, three + i))
 
 
 @njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)

@@ -47,7 +47,8 @@ def follow(nodes, temperature, potential, scale, room, evaluation):
         dt, dy = t - known[n, 0], y - known[n, 1]
         known[n, 0], known[n, 1] = t, y
         rh, per_kelvin = node_state[n, RH], 1.0 / (t + KELVIN)
-        node_state[n, RH] = rh + rh * node_state[n, PC] * (dt * per_kelvin * per_kelvin / (RHO_W * R_V)) + node_state[n, RH_S] * dy
+        rh_t = rh * node_state[n, PC] * per_kelvin * per_kelvin * (1.0 / (RHO_W * R_V))
+        node_state[n, RH] = rh + rh_t * dt + node_state[n, RH_S] * dy
         node_state[n, PV] += node_state[n, PV_T] * dt + node_state[n, PV_S] * dy
         node_state[n, FM] += node_state[n, FM_T] * dt
         node_state[n, PC] += node_state[n, PC_S] * dy

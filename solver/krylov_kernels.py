@@ -25,7 +25,7 @@ import math
 import numpy as np
 from numba import njit
 
-from stemwall.solver.lanes import every, farther, largest_of, load, store, total
+from stemwall.solver.lanes import every, farther, largest_of, load, store, total, wide
 
 FUSED = {"contract"}
 U4, U8, U12 = np.uint64(4), np.uint64(8), np.uint64(12)
@@ -90,7 +90,7 @@ def _remainder(c, groups, f, b, x, a, t):
     """t = -x and a = D^-1 b - (1 + U) x, of which `_forth` makes w: t + w = (1 + L)^-1 D^-1 (b - A x)."""
     _, node, _, _, _, _, _, first, start, _ = c
     _, upper, inverse, _ = f
-    half, zero = np.uint64(node.size), every(0.0)
+    half, zero = np.uint64(node.size), every(x, 0.0)
     for number in range(groups.size):
         group = groups[number]
         i = np.uint64(4 * group)
@@ -112,7 +112,7 @@ def _forth(c, groups, f, a, t, w, shadow, scale, weighed):
     _, node, _, first, start, _, _, _, _, _ = c
     lower, _, _, middle = f
     half = np.uint64(node.size)
-    along = shade = with_a = with_v = every(0.0)
+    along = shade = with_a = with_v = wide(every(w, 0.0))
     for number in range(groups.size):
         group = groups[number]
         i = np.uint64(4 * group)
@@ -123,13 +123,13 @@ def _forth(c, groups, f, a, t, w, shadow, scale, weighed):
         store(w, i, w0)
         store(w, k, w1)
         v0, v1, h0, h1 = t0 + w0, t1 + w1, load(shadow, i), load(shadow, k)
-        along += h0 * v0 + h1 * v1
+        along += wide(h0 * v0 + h1 * v1)
         if weighed:
             s0, s1 = load(scale, i), load(scale, k)
             z0, z1 = s0 * s0 * v0, s1 * s1 * v1
-            shade += h0 * a0 + h1 * a1
-            with_a += a0 * z0 + a1 * z1
-            with_v += v0 * z0 + v1 * z1
+            shade += wide(h0 * a0 + h1 * a1)
+            with_a += wide(a0 * z0 + a1 * z1)
+            with_v += wide(v0 * z0 + v1 * z1)
     return total(along), total(shade), total(with_a), total(with_v)
 
 
@@ -138,7 +138,7 @@ def _back(c, groups, f, r, factor, t, w, x, scale):
     """r -= factor (t + w); x = (1 + U)^-1 r, x none of the others; return the largest entry of x * scale."""
     _, node, _, _, _, _, _, first, start, _ = c
     upper = f[1]
-    half, times, worst = np.uint64(node.size), every(factor), every(0.0)
+    half, times, worst = np.uint64(node.size), every(r, factor), every(r, 0.0)
     for number in range(groups.size - 1, -1, -1):
         group = groups[number]
         i = np.uint64(4 * group)
@@ -156,7 +156,7 @@ def _back(c, groups, f, r, factor, t, w, x, scale):
 @njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
 def _clear(groups, x):
     """x = 0 in the rows of some groups."""
-    half, nothing = np.uint64(x.size // 2), every(0.0)
+    half, nothing = np.uint64(x.size // 2), every(x, 0.0)
     for number in range(groups.size):
         i = np.uint64(4 * groups[number])
         store(x, i, nothing)
@@ -166,7 +166,7 @@ def _clear(groups, x):
 @njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
 def _move(groups, x, factor, step):
     """x += factor step in the rows of some groups."""
-    half, a = np.uint64(x.size // 2), every(factor)
+    half, a = np.uint64(x.size // 2), every(x, factor)
     for number in range(groups.size):
         i = np.uint64(4 * groups[number])
         store(x, i, load(x, i) + a * load(step, i))
@@ -176,12 +176,12 @@ def _move(groups, x, factor, step):
 @njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
 def _begin(groups, x, r, rest, moved, shadow, p, step, scale):
     """Move the solution, choose the shadow and the first direction; returns shadow . r."""
-    rho, half = every(0.0), x.size // 2
+    rho, half = wide(every(x, 0.0)), x.size // 2
     for number in range(2 * groups.size):
         i = np.uint64(4 * groups[number // 2] + half * (number % 2))
         r0, s0 = load(r, i), load(scale, i)
         h0 = r0 * s0 * s0
-        rho += r0 * h0
+        rho += wide(r0 * h0)
         store(x, i, load(x, i) + load(moved, i))
         store(shadow, i, h0)
         store(p, i, r0)
@@ -196,7 +196,7 @@ def _turn(groups, x, r, rest, p, step, w, half, before, alpha, omega, beta):
     ``rest``, ``half``, ``before`` are (1 + U)^-1 times the remainder at the end, in the middle and at the
     beginning of the iteration; their difference stands for another sweep.
     """
-    a, o, b, share = every(alpha), every(omega), every(beta), every(omega / alpha)
+    a, o, b, share = every(x, alpha), every(x, omega), every(x, beta), every(x, omega / alpha)
     for number in range(2 * groups.size):
         i = np.uint64(4 * groups[number // 2] + x.size // 2 * (number % 2))
         s, h = load(step, i), load(half, i)

@@ -1,4 +1,4 @@
-"""Lanes: four numbers that compiled kernels treat as one.
+"""Lanes: four numbers, of eight bytes or of four, that compiled kernels treat as one.
 
 The compiler does several numbers at once where it sees that a loop may; in a sweep that reads what it has just written
 it does not see it.  Kernels that know better say so: `load` and `turned` make lanes, +, -, * and / work on
@@ -19,22 +19,26 @@ from numba.extending import intrinsic, lower_builtin, register_model
 
 #: numbers in a lane
 WIDTH = 4
-_VECTOR = ir.VectorType(ir.DoubleType(), WIDTH)
 _PLACE = ir.IntType(32)
 
 
 class _Lanes(types.Type):  # type: ignore[misc]
-    def __init__(self) -> None:
-        super().__init__(name=f"lanes{WIDTH}")
+    """Lanes of numbers of eight bytes, or of four."""
+
+    def __init__(self, number: Any, written: Any) -> None:
+        self.number, self.vector = number, ir.VectorType(written, WIDTH)
+        super().__init__(name=f"lanes{WIDTH}{number}")
 
 
-lanes = _Lanes()
+lanes = _Lanes(types.float64, ir.DoubleType())
+short_lanes = _Lanes(types.float32, ir.FloatType())
+_KINDS = {kind.number: kind for kind in (lanes, short_lanes)}
 
 
 @register_model(_Lanes)
 class _Model(models.PrimitiveModel):  # type: ignore[misc]
     def __init__(self, manager: Any, kind: Any) -> None:
-        super().__init__(manager, kind, _VECTOR)
+        super().__init__(manager, kind, kind.vector)
 
 
 def _operate(operation: Any, instruction: str) -> None:
@@ -42,11 +46,13 @@ def _operate(operation: Any, instruction: str) -> None:
 
     @infer_global(operation)
     class _Signature(ConcreteTemplate):  # type: ignore[misc]
-        cases = (signature(lanes, lanes, lanes),)
+        cases = tuple(signature(kind, kind, kind) for kind in _KINDS.values())
 
-    @lower_builtin(operation, lanes, lanes)
-    def _lower(context: Any, builder: Any, sig: Any, args: Any) -> Any:
-        return getattr(builder, instruction)(*args, flags=("contract",))
+    for kind in _KINDS.values():
+
+        @lower_builtin(operation, kind, kind)
+        def _lower(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+            return getattr(builder, instruction)(*args, flags=("contract",))
 
 
 for _operation, _instruction in (
@@ -60,27 +66,44 @@ def _pointer(context: Any, builder: Any, kind: Any, array: Any, place: Any) -> A
     return builder.gep(context.make_array(kind)(context, builder, array).data, [place])
 
 
+def _align(kind: Any) -> int:
+    return int(kind.number.bitwidth) // 8
+
+
 @intrinsic
 def load(typing: Any, array: Any, place: Any) -> Any:
     """Lanes from consecutive numbers of an array, from ``place`` on."""
+    kind = _KINDS[array.dtype]
 
     def generate(context: Any, builder: Any, sig: Any, args: Any) -> Any:
         pointer = _pointer(context, builder, sig.args[0], *args)
-        return builder.load(builder.bitcast(pointer, _VECTOR.as_pointer()), align=8)
+        return builder.load(builder.bitcast(pointer, kind.vector.as_pointer()), align=_align(kind))
 
-    return lanes(array, types.uint64), generate
+    return kind(array, types.uint64), generate
 
 
 @intrinsic
 def store(typing: Any, array: Any, place: Any, value: Any) -> Any:
-    """Put lanes into an array, from ``place`` on."""
+    """Put lanes into an array, from ``place`` on; rounded if its numbers are the shorter."""
+    kind = _KINDS[array.dtype]
 
     def generate(context: Any, builder: Any, sig: Any, args: Any) -> Any:
         pointer = _pointer(context, builder, sig.args[0], *args[:2])
-        builder.store(args[2], builder.bitcast(pointer, _VECTOR.as_pointer()), align=8)
+        put = args[2] if kind == value else builder.fptrunc(args[2], kind.vector)
+        builder.store(put, builder.bitcast(pointer, kind.vector.as_pointer()), align=_align(kind))
         return context.get_dummy_value()
 
-    return types.void(array, types.uint64, lanes), generate
+    return types.void(array, types.uint64, value), generate
+
+
+@intrinsic
+def wide(typing: Any, value: Any) -> Any:
+    """The same lanes, of numbers of eight bytes."""
+
+    def generate(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+        return args[0] if value == lanes else builder.fpext(args[0], lanes.vector)
+
+    return lanes(value), generate
 
 
 @intrinsic
@@ -94,7 +117,7 @@ def turned(typing: Any, array: Any, a: Any, b: Any, c: Any, d: Any) -> Any:
         rows = []
         for place in args[1:]:
             pointer = _pointer(context, builder, sig.args[0], args[0], place)
-            rows.append(builder.load(builder.bitcast(pointer, _VECTOR.as_pointer()), align=8))
+            rows.append(builder.load(builder.bitcast(pointer, lanes.vector.as_pointer()), align=8))
         low, high = (0, 4, 2, 6), (1, 5, 3, 7)
         mixed = [pairs(rows[k], rows[k + 1], places) for k in (0, 2) for places in (low, high)]
         first, last = (0, 1, 4, 5), (2, 3, 6, 7)
@@ -105,21 +128,23 @@ def turned(typing: Any, array: Any, a: Any, b: Any, c: Any, d: Any) -> Any:
 
 
 @intrinsic
-def every(typing: Any, number: Any) -> Any:
-    """Lanes that are all the same number."""
+def every(typing: Any, array: Any, number: Any) -> Any:
+    """Lanes, of the kind that an array has, that are all the same number."""
+    kind = _KINDS[array.dtype]
 
     def generate(context: Any, builder: Any, sig: Any, args: Any) -> Any:
-        value = ir.Constant(_VECTOR, ir.Undefined)
+        number = args[1] if kind == lanes else builder.fptrunc(args[1], kind.vector.element)
+        value = ir.Constant(kind.vector, ir.Undefined)
         for place in range(WIDTH):
-            value = builder.insert_element(value, args[0], ir.Constant(_PLACE, place))
+            value = builder.insert_element(value, number, ir.Constant(_PLACE, place))
         return value
 
-    return lanes(types.float64), generate
+    return kind(array, types.float64), generate
 
 
 @intrinsic
 def total(typing: Any, value: Any) -> Any:
-    """Sum of the lanes."""
+    """Sum of lanes of numbers of eight bytes."""
 
     def generate(context: Any, builder: Any, sig: Any, args: Any) -> Any:
         ends = [builder.extract_element(args[0], ir.Constant(_PLACE, place)) for place in range(WIDTH)]
@@ -137,9 +162,9 @@ def largest_of(typing: Any, value: Any) -> Any:
         for place in range(1, WIDTH):
             one = builder.extract_element(args[0], ir.Constant(_PLACE, place))
             found = builder.select(builder.fcmp_ordered(">", one, found), one, found)
-        return found
+        return found if value == lanes else builder.fpext(found, ir.DoubleType())
 
-    return types.float64(lanes), generate
+    return types.float64(value), generate
 
 
 @intrinsic
@@ -147,8 +172,9 @@ def farther(typing: Any, value: Any, other: Any) -> Any:
     """The size of ``other`` where it is larger than ``value``, elsewhere ``value``."""
 
     def generate(context: Any, builder: Any, sig: Any, args: Any) -> Any:
-        kind = ir.FunctionType(_VECTOR, [_VECTOR])
-        size = builder.call(get_or_insert_function(builder.module, kind, f"llvm.fabs.v{WIDTH}f64"), [args[1]])
+        kind = ir.FunctionType(value.vector, [value.vector])
+        name = f"llvm.fabs.v{WIDTH}f{value.number.bitwidth}"
+        size = builder.call(get_or_insert_function(builder.module, kind, name), [args[1]])
         return builder.select(builder.fcmp_ordered(">", size, args[0]), size, args[0])
 
-    return lanes(lanes, lanes), generate
+    return value(value, other), generate

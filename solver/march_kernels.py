@@ -15,18 +15,21 @@ from stemwall.solver.step_kernels import combine, exceeding, fill_scale, largest
 
 #: nodes with more than this share of the wanted error may march alone
 ALONE = 0.3
+#: how a step ends that waits for the loads of its next stage; else as a stage does
+WAITING = 3
 
 
 @njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
 def take_step(
-    number, standing, step, scheme, loads, course, accounts, wanted,
+    number, entry, in_turn, standing, step, scheme, loads, course, accounts, wanted,
     controls, scale, update, residual, flows, shares, counts, memory, unknowns, matrix, patches, cautious, evaluation,
     balances,
 ):  # fmt: skip
     """Take a step of all nodes; how that ended, at which stage and node, the error, and how many nodes may march alone.
 
-    ``number``: 0 at the beginning, else the stage to go on with after a direct solution.  ``standing``: the system
-    stands at the state, and only the loads are new.  ``scheme``: `scheme.COEFFICIENTS`.  ``loads``: rows at the
+    ``number``: 0 at the beginning, else the stage to go on with; ``entry`` is how, as for a stage: `GO_ON` after a
+    direct solution.  If loads come ``in_turn``, the kernel is left before each stage.
+    ``standing``: the system stands at the state, and only the loads are new.  ``scheme``: `scheme.COEFFICIENTS`.  ``loads``: rows at the
     beginning, in the middle and at the end.  ``course``: temperature and potential at these three; the last are found.
     ``accounts``: what is conserved, its drift and history, zeros, all (N, 2), net inflow (3, N, 2) and flows through
     surfaces (3, surfaces, 4) at the three.  ``wanted``: the middle arguments of `step_kernels.fill_scale`.
@@ -49,8 +52,10 @@ def take_step(
         start_t[:], start_y[:] = temperature, potential
         end_t[:], end_y[:] = temperature, potential
         wish(wanted, cautious, evaluation, scale)
+        if in_turn:
+            return WAITING, 1, -1, 0.0, 0
     for stage in range(max(number, 1), 3):
-        first, again = stage == 1, stage == number
+        first, again = stage == 1, entry == GO_ON and stage == number
         if not again:
             inflows[stage - 1], through[stage - 1] = inflow, flows
             if first:
@@ -72,6 +77,8 @@ def take_step(
         )  # fmt: skip
         if ended != SOLVED:
             return ended, stage, node, 0.0, 0
+        if in_turn and first:
+            return WAITING, 2, -1, 0.0, 0
     inflows[2], through[2] = inflow, flows
     if memory[BENT] != 0.0:
         factorise_changed(matrix)

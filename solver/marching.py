@@ -30,11 +30,11 @@ from stemwall.solver import step_kernels as steps
 from stemwall.solver.effort import Effort
 from stemwall.solver.errors import SolverError
 from stemwall.solver.local_steps import LocalSteps, LongStep
-from stemwall.solver.march_kernels import take_step
+from stemwall.solver.march_kernels import WAITING, take_step
 from stemwall.solver.scheme import COEFFICIENTS, DIAGONAL, STAGE, WEIGHTS, LoadsInTime, longer, next_end, shorter
 from stemwall.solver.settings import Accuracy
 from stemwall.solver.stage import StageSolver
-from stemwall.solver.stage_kernels import DIRECT, SOLVED
+from stemwall.solver.stage_kernels import BEGIN, DIRECT, GO_ON, SOLVED
 from stemwall.solver.system import State, System
 
 Floats = NDArray[np.float64]
@@ -65,6 +65,8 @@ class March:
 
     next_step : float
         Length that the next step should have [s].
+    in_turn : bool
+        Whether loads are asked for just before each stage, not all before the step: they may set sources too.
 
     With ``equal_steps`` all steps have the longest length allowed, whatever their error; Newton's iteration still
     works to the share of the wanted error that the accuracy states.
@@ -89,7 +91,7 @@ class March:
         self.through = np.zeros_like(system.flows)
         self.injected = np.zeros(2)
         self.effort = Effort()
-        self.equal_steps = equal_steps
+        self.equal_steps, self.in_turn = equal_steps, False
         self.next_step = accuracy.longest_step if equal_steps else FIRST_STEP
         self.stage = StageSolver(system, accuracy, importance, start)
         self._local = LocalSteps(system, self.stage, loads, accuracy)
@@ -120,22 +122,27 @@ class March:
         """Try a step; True if it was accepted."""
         step, during = end - self.time, 0.5 * (self.time + end)
         middle, trial, stage = self._spare[0], self._spare[1], self.stage
-        for rows, time in zip(self._loads, (self.time, self.time + STAGE * step, end), strict=True):
-            rows[:] = self.loads.at(time, during)
+        times = self.time, self.time + STAGE * step, end
+        for number in range(0 if self.in_turn else 3):
+            self._loads[number][:] = self.loads.at(times[number], during)
         course = (
             self.state.temperature, self.state.potential, middle.temperature, middle.potential, trial.temperature,
             trial.potential,
         )  # fmt: skip
-        ended, number = DIRECT, 0
+        number, entry = 0, BEGIN
         while True:
+            if self.in_turn and entry == BEGIN:
+                self._loads[number][:] = self.loads.at(times[number], during)
             ended, number, node, error, few = take_step(
-                number, self._standing, step, COEFFICIENTS, self._loads, course, self._accounts, stage.wanted,
-                *stage.given,
+                number, entry, self.in_turn, self._standing, step, COEFFICIENTS, self._loads, course, self._accounts,
+                stage.wanted, *stage.given,
             )  # fmt: skip
             stage.count(self.effort)
-            if ended != DIRECT:
+            if ended == DIRECT:
+                stage.solve_directly(self.effort)
+            elif ended != WAITING:
                 break
-            stage.solve_directly(self.effort)
+            entry = GO_ON if ended == DIRECT else BEGIN
         if ended != SOLVED:
             return self._give_way(step, node)
         if self.equal_steps:

@@ -76,8 +76,9 @@ def book(
 ):  # fmt: skip
     """Book what flowed in a step, and set the drift at its end; see `march_kernels.take_step`.
 
-    ``weights`` (3,) of the three stages; ``through`` (surfaces, 4) and ``injected`` (2,): what came through surfaces and
-    from given sources (N, 2) so far.  Returns the largest water residual carried, as a share of a node's saturation.
+    ``weights`` (3,) of the three stages; ``through`` (surfaces, 4) and ``injected`` (2,): what came through surfaces
+    and from given sources (N, 2) so far.  Returns the largest water residual carried, as a share of a node's
+    saturation.
     """
     _, _, middle_t, middle_y, end_t, end_y = course
     conserved, drift, _, _, inflows, flows = accounts

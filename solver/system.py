@@ -18,7 +18,7 @@ from stemwall.solver import direct, flux_kernels, layout, state_kernels
 from stemwall.solver import krylov_kernels as krylov
 from stemwall.solver import local_kernels as local
 from stemwall.solver import stage_kernels as stages
-from stemwall.solver.couplings import factors_for, sort_couplings
+from stemwall.solver.couplings import NUMBER, factors_for, sort_couplings
 from stemwall.solver.network import Network
 from stemwall.solver.section import Membrane
 
@@ -139,7 +139,8 @@ class System:
         self._couplings, self._groups = tuple(couplings), couplings.groups
         self._rows = couplings.node >= 0
         self._factors, patch_factors = (tuple(factors_for(couplings)) for _ in range(2))
-        self._work, self._zeros = np.zeros((11, 2 * couplings.node.size)), np.zeros(2 * couplings.node.size)
+        length = 2 * couplings.node.size
+        self._work, self._zeros = np.zeros((11, length), dtype=NUMBER), np.zeros(length, dtype=NUMBER)
         #: what `newton_kernels.iterate` factorises and solves with: couplings, room for the groups of a patch, how many
         #: these are, rows of the patch, a vector of zeros, matrix and factors, work space of the linear solver
         self.patch_solver: tuple[Any, ...] = (

@@ -195,7 +195,7 @@ def run(cells: int, steps: int) -> Bench:
         load_at=held,
         equal_steps=True,
     )
-    bench.march.loads = Driven(bench, bench.march.loads)
+    bench.march.loads, bench.march.in_turn = Driven(bench, bench.march.loads), True
     bench.run_to(END)
     return bench
 

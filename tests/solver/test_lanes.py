@@ -3,7 +3,7 @@
 import numpy as np
 from numba import njit
 
-from stemwall.solver.lanes import WIDTH, every, farther, largest_of, load, store, total, turned
+from stemwall.solver.lanes import WIDTH, every, farther, largest_of, load, store, total, turned, wide
 
 
 @njit(error_model="numpy")
@@ -11,16 +11,16 @@ def _operate(a, b, out):
     for place in range(0, a.size, WIDTH):
         i, k = np.uint64(place), np.uint64(place)
         one, other = load(a, i), load(b, i)
-        value = (one + other) * one - other / (one * one + every(1.0))
+        value = (one + other) * one - other / (one * one + every(a, 1.0))
         value += one
-        value -= every(3.0) * other
+        value -= every(a, 3.0) * other
         store(out, k, value)
 
 
 @njit(error_model="numpy")
 def _reduce(a, place):
     value = load(a, place)
-    return total(value), largest_of(value), largest_of(farther(every(0.5), value))
+    return total(value), largest_of(value), largest_of(farther(every(a, 0.5), value))
 
 
 @njit(error_model="numpy")
@@ -50,3 +50,24 @@ def test_four_by_four_are_turned(rng: np.random.Generator) -> None:
     places = np.array([3, 0, 36, 11], dtype=np.uint64)
     _turn(a, places, out)
     np.testing.assert_array_equal(out.reshape(WIDTH, WIDTH), [[a[int(p) + k] for p in places] for k in range(WIDTH)])
+
+
+def test_short_numbers_are_rounded_when_they_are_put_back(rng: np.random.Generator) -> None:
+    a, b = rng.normal(size=(2, 5 * WIDTH)).astype(np.float32)
+    out = np.empty_like(a)
+    _operate(a, b, out)
+    wanted = a.astype(float), b.astype(float)
+    np.testing.assert_allclose(
+        out, (wanted[0] + wanted[1]) * wanted[0] - wanted[1] / (wanted[0] ** 2 + 1.0) + wanted[0] - 3.0 * wanted[1],
+        atol=3e-6,
+    )  # fmt: skip
+    _widen(a, out)
+    np.testing.assert_array_equal(out, (1.0 / a.astype(float)).astype(np.float32))
+
+
+@njit(error_model="numpy")
+def _widen(a, out):
+    one = np.ones(1)
+    for place in range(0, a.size, WIDTH):
+        i, k = np.uint64(place), np.uint64(place)
+        store(out, k, every(one, 1.0) / wide(load(a, i)))
