@@ -28,9 +28,9 @@ def take_step(
     """Take a step of all nodes; how that ended, at which stage and node, the error, and how many nodes may march alone.
 
     ``number``: 0 at the beginning, else the stage to go on with; ``entry`` is how, as for a stage: `GO_ON` after a
-    direct solution.  If loads come ``in_turn``, the kernel is left before each stage.
-    ``standing``: the system stands at the state, and only the loads are new.  ``scheme``: `scheme.COEFFICIENTS`.  ``loads``: rows at the
-    beginning, in the middle and at the end.  ``course``: temperature and potential at these three; the last are found.
+    direct solution.  If loads come ``in_turn``, the kernel is left before each stage.  ``standing``: the system stands
+    at the state, and only the loads are new.  ``scheme``: `scheme.COEFFICIENTS`.  ``loads``: rows at the beginning, in
+    the middle and at the end.  ``course``: temperature and potential at these three; the last are found.
     ``accounts``: what is conserved, its drift and history, zeros, all (N, 2), net inflow (3, N, 2) and flows through
     surfaces (3, surfaces, 4) at the three.  ``wanted``: the middle arguments of `step_kernels.fill_scale`.
     The error and its node are those of the step if it was solved.
