@@ -21,15 +21,14 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 
+from stemwall.solver.compiled import fused_kernel, kernel
 from stemwall.solver.lanes import every, load, store, turned, wide
 
-FUSED = {"contract"}
 U4, U8, U12 = np.uint64(4), np.uint64(8), np.uint64(12)
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
+@fused_kernel
 def factorise(c, groups, inside, blocks, f):
     """Fill the factors of some groups; returns a node with a singular block, or -1.
 
@@ -98,7 +97,7 @@ def factorise(c, groups, inside, blocks, f):
     return -1
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def _blocks(values, row, other, s0, s1, s2, s3, inside, nothing):
     """The blocks at four places, by entry; zeros where one of four rows or of four others is not inside."""
     i, j = np.uint64(row), np.uint64(other)
@@ -110,7 +109,7 @@ def _blocks(values, row, other, s0, s1, s2, s3, inside, nothing):
     return turned(values, np.uint64(4 * s0), np.uint64(4 * s1), np.uint64(4 * s2), np.uint64(4 * s3))
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def _rows(values, count, i):
     """Blocks of four rows, by entry."""
     two, three = count + count, count + count + count
@@ -118,13 +117,13 @@ def _rows(values, count, i):
     return one, other, wide(load(values, two + i)), wide(load(values, three + i))
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
+@fused_kernel
 def _product(a0, a1, a2, a3, b0, b1, b2, b3):
     """Blocks times blocks."""
     return a0 * b0 + a1 * b2, a0 * b1 + a1 * b3, a2 * b0 + a3 * b2, a2 * b1 + a3 * b3
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def _put(values, link, b0, b1, b2, b3):
     """Put the blocks of a link in their place."""
     k = np.uint64(16 * link)

@@ -6,7 +6,7 @@ Plain arrays only; nothing is allocated.  Equations per node: energy
 
 from __future__ import annotations
 
-from numba import njit
+from stemwall.solver.compiled import fused_kernel, kernel, part_of_kernel
 
 # isort: off
 from stemwall.solver.layout import (
@@ -20,7 +20,7 @@ from stemwall.solver.power_kernels import exponential
 from stemwall.solver.state_kernels import saturation_pressure
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath={"contract"})
+@fused_kernel
 def assemble(
     nodes, paths, rows, temperature, rate, history, loads, controls, anew, with_jacobian, alone,
     source, storage, capacity, node_state, part_state,
@@ -108,7 +108,7 @@ def assemble(
     return heat, water, carried
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", inline="always")
+@part_of_kernel
 def through_paths(
     paths, temperature, node_state, part_state, part_node, part_material, path_a, path_b, path_shape, path_rise,
     has_liquid, viscous, diagonal, slots, within, path_flow, anew, values, rows, with_jacobian,
@@ -213,7 +213,7 @@ def through_paths(
         )  # fmt: skip
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def _add_pair(values, own_i, own_j, ii, jj, ij, ji, q_ta, q_sa, f_ta, f_sa, q_tb, q_sb, f_tb, f_sb):
     """Derivatives of a flow out of node i into node j, into the blocks of the rows that are renewed."""
     ii, jj, ij, ji = unsigned(ii), unsigned(jj), unsigned(ij), unsigned(ji)
@@ -237,7 +237,7 @@ def _add_pair(values, own_i, own_j, ii, jj, ij, ji, q_ta, q_sa, f_ta, f_sa, q_tb
         values[jj, 3] -= f_sb
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def through_sheets(
     temperature, node_state, sheet_a, sheet_b, sheet_width, sheet_data, sheet_surface, diagonal, slots,
     residual, values, flows, rows, with_jacobian, alone,
@@ -293,7 +293,7 @@ def through_sheets(
         )  # fmt: skip
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def through_faces(
     temperature, node_state, part_state, face_node, face_part, face_surface, face_width, face_data, loads,
     diagonal, residual, values, flows, rows, with_jacobian, alone,
@@ -363,7 +363,7 @@ def through_faces(
         values[d, 3] -= fv_s + fl_s
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def through_controls(temperature, node_state, controls, diagonal, residual, values, flows, rows, with_jacobian, alone):
     """Heaters and dehumidifiers; controls (Q, 7): node, kind (0 heats, 1 dries), set point
     [degC or -], capacity [W/m or kg/(s m)], band, heat per kilogram [J/kg], row of flows."""
@@ -406,14 +406,14 @@ def through_controls(temperature, node_state, controls, diagonal, residual, valu
             values[d, 3] += taken_s
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def _carried(flow, t, pv):
     """Heat [W/m] and vapour [kg/(s m)] that a flow of dry air [kg/(s m)] carries."""
     vapour = flow * MIXING * pv
     return flow * C_A * t + (L_V + C_V * t) * vapour, vapour
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def through_streams(
     temperature, node_state, part_state, path_a, path_b, path_shape, stream_a, stream_b, stream_surface,
     stream_path, stream_flow, loads, diagonal, slots, residual, values, flows, rows, with_jacobian, alone,

@@ -5,7 +5,7 @@ Plain arrays only; nothing is allocated.  See `layout` for the columns.
 
 from __future__ import annotations
 
-from numba import njit
+from stemwall.solver.compiled import fused_kernel
 
 # isort: off
 from stemwall.solver.layout import (
@@ -23,7 +23,7 @@ FAR_POTENTIAL = 0.004
 COLD = 1.0
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath={"contract"})
+@fused_kernel
 def follow(nodes, temperature, potential, scale, room, evaluation):
     """Bring states of some nodes and all their parts, storage and capacity to where the unknowns are now.
 

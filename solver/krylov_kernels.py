@@ -23,15 +23,14 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 
+from stemwall.solver.compiled import fused_kernel, kernel
 from stemwall.solver.lanes import every, farther, largest_of, load, store, total, wide
 
-FUSED = {"contract"}
 U4, U8, U12 = np.uint64(4), np.uint64(8), np.uint64(12)
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
+@fused_kernel
 def precondition(c, groups, nodes, f, spare, b, x):
     """x = M^-1 b for some nodes, all of whose rows are in ``groups``; both (N, 2); b may be x.
 
@@ -66,7 +65,7 @@ def precondition(c, groups, nodes, f, spare, b, x):
     _clear(groups, spare)
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
+@fused_kernel
 def _times(blocks, half, i, x0, x1):
     """Blocks of four rows, such as `Factors.inverse`, times a vector there."""
     a0, a1 = load(blocks, i), load(blocks, half + i)
@@ -74,7 +73,7 @@ def _times(blocks, half, i, x0, x1):
     return a0 * x0 + a1 * x1, a2 * x0 + a3 * x1
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
+@fused_kernel
 def _less(first, start, blocks, group, x, half, r0, r1):
     """r - B x in the rows of a group, where B are the blocks of its links on one side."""
     for link in range(first[group], first[group + 1]):
@@ -85,9 +84,9 @@ def _less(first, start, blocks, group, x, half, r0, r1):
     return r0, r1
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
+@fused_kernel
 def _remainder(c, groups, f, b, x, a, t):
-    """t = -x and a = D^-1 b - (1 + U) x, of which `_forth` makes w: t + w = (1 + L)^-1 D^-1 (b - A x)."""
+    """t = -x and a = D^-1 b - (1 + U) x, of which `forth` makes w: t + w = (1 + L)^-1 D^-1 (b - A x)."""
     _, node, _, _, _, _, _, first, start, _ = c
     _, upper, inverse, _ = f
     half, zero = np.uint64(node.size), every(x, 0.0)
@@ -103,8 +102,8 @@ def _remainder(c, groups, f, b, x, a, t):
         store(a, half + i, r1)
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
-def _forth(c, groups, f, a, t, w, shadow, scale, weighed):
+@fused_kernel
+def forth(c, groups, f, a, t, w, shadow, scale, weighed):
     """w = (1 + L)^-1 (a + (A_diagonal / D - 2) t); with v = t + w, return shadow . v, shadow . a, a . v and v . v.
 
     The last two are weighed by the squares of ``scale``; the last three are nothing unless ``weighed``.
@@ -133,8 +132,8 @@ def _forth(c, groups, f, a, t, w, shadow, scale, weighed):
     return total(along), total(shade), total(with_a), total(with_v)
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
-def _back(c, groups, f, r, factor, t, w, x, scale):
+@fused_kernel
+def back(c, groups, f, r, factor, t, w, x, scale):
     """r -= factor (t + w); x = (1 + U)^-1 r, x none of the others; return the largest entry of x * scale."""
     _, node, _, _, _, _, _, first, start, _ = c
     upper = f[1]
@@ -153,7 +152,7 @@ def _back(c, groups, f, r, factor, t, w, x, scale):
     return largest_of(worst)
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def _clear(groups, x):
     """x = 0 in the rows of some groups."""
     half, nothing = np.uint64(x.size // 2), every(x, 0.0)
@@ -163,7 +162,7 @@ def _clear(groups, x):
         store(x, half + i, nothing)
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
+@fused_kernel
 def _move(groups, x, factor, step):
     """x += factor step in the rows of some groups."""
     half, a = np.uint64(x.size // 2), every(x, factor)
@@ -173,7 +172,7 @@ def _move(groups, x, factor, step):
         store(x, half + i, load(x, half + i) + a * load(step, half + i))
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
+@fused_kernel
 def _begin(groups, x, r, rest, moved, shadow, p, step, scale):
     """Move the solution, choose the shadow and the first direction; returns shadow . r."""
     rho, half = wide(every(x, 0.0)), x.size // 2
@@ -189,7 +188,7 @@ def _begin(groups, x, r, rest, moved, shadow, p, step, scale):
     return total(rho)
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
+@fused_kernel
 def _turn(groups, x, r, rest, p, step, w, half, before, alpha, omega, beta):
     """End an iteration: the solution moves, and so do the direction p and step = (1 + U)^-1 p.
 
@@ -205,7 +204,7 @@ def _turn(groups, x, r, rest, p, step, w, half, before, alpha, omega, beta):
         store(step, i, load(rest, i) + b * (s - share * (load(before, i) - h)))
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
+@fused_kernel
 def solve(c, groups, nodes, f, scale, right, x, work, tolerance, drop, most):
     """BiCGStab for some nodes, all of whose rows are in ``groups``; x (N, 2) holds a first guess, then the solution.
 
@@ -239,19 +238,19 @@ def solve(c, groups, nodes, f, scale, right, x, work, tolerance, drop, most):
     return used
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FUSED)
+@fused_kernel
 def _iterate(c, groups, f, scale, right, x, work, tolerance, drop, most):
     """The iteration of `solve` on vectors."""
     # r: (1 + L)^-1 (right - A x) / D;  rest, half: (1 + U)^-1 r;  t + w: the matrix times p;  t + q: times r
     r, rest, half, spare, p, step = work[0], work[1], work[2], work[3], work[4], work[5]
     w, q, shadow = work[6], work[7], work[8]
     _remainder(c, groups, f, right, x, p, step)
-    _forth(c, groups, f, p, step, w, p, scale, False)
+    forth(c, groups, f, p, step, w, p, scale, False)
     _clear(groups, r)
-    first = _back(c, groups, f, r, -1.0, step, w, spare, scale)
+    first = back(c, groups, f, r, -1.0, step, w, spare, scale)
     # one step by the factors alone, then the iteration
-    _forth(c, groups, f, r, spare, w, r, scale, False)
-    worst = _back(c, groups, f, r, 1.0, spare, w, rest, scale)
+    forth(c, groups, f, r, spare, w, r, scale, False)
+    worst = back(c, groups, f, r, 1.0, spare, w, rest, scale)
     rho = _begin(groups, x, r, rest, spare, shadow, p, step, scale)
     if not math.isfinite(rho):
         return -1
@@ -259,20 +258,20 @@ def _iterate(c, groups, f, scale, right, x, work, tolerance, drop, most):
     if worst <= tolerance:
         return 0
     for iteration in range(1, most + 1):
-        along, _, _, _ = _forth(c, groups, f, p, step, w, shadow, scale, False)
+        along, _, _, _ = forth(c, groups, f, p, step, w, shadow, scale, False)
         if along == 0.0 or rho == 0.0 or not math.isfinite(along):
             return -iteration
         alpha = rho / along
-        worst = _back(c, groups, f, r, alpha, step, w, half, scale)
+        worst = back(c, groups, f, r, alpha, step, w, half, scale)
         if worst <= tolerance:
             _move(groups, x, alpha, step)
             return iteration
-        along, shade, with_r, square = _forth(c, groups, f, r, half, q, shadow, scale, True)
+        along, shade, with_r, square = forth(c, groups, f, r, half, q, shadow, scale, True)
         if with_r == 0.0 or not math.isfinite(square):
             return -iteration
         omega = with_r / square
         rho, before = shade - omega * along, rho
-        worst = _back(c, groups, f, r, omega, half, q, spare, scale)
+        worst = back(c, groups, f, r, omega, half, q, spare, scale)
         _turn(groups, x, r, spare, p, step, w, half, rest, alpha, omega, rho / before * (alpha / omega))
         rest, spare = spare, rest
         if worst <= tolerance:

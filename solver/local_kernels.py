@@ -5,12 +5,11 @@ Plain arrays only; the functions of this file call nothing outside it.
 
 from __future__ import annotations
 
-from numba import njit
-
+from stemwall.solver.compiled import kernel
 from stemwall.solver.lanes import WIDTH
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def mark(update, scale, threshold, indptr, indices, marked):
     """Mark the nodes whose scaled update exceeds a threshold, and their neighbours; ``marked`` (N,)."""
     marked[:] = False
@@ -20,7 +19,7 @@ def mark(update, scale, threshold, indptr, indices, marked):
                 marked[indices[k]] = True
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def mark_joined(ends_a, ends_b, marked):
     """Mark what links (L,) join to marked nodes; a link whose second end is below zero joins nothing.
 
@@ -34,7 +33,7 @@ def mark_joined(ends_a, ends_b, marked):
     return more
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def gather(marked, path_start, paths_of, path_other, nodes, paths):
     """List the marked nodes in ascending order, and the paths that touch them; returns the lengths of the lists."""
     count, joined = 0, 0
@@ -51,7 +50,7 @@ def gather(marked, path_start, paths_of, path_other, nodes, paths):
     return count, joined
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def gather_border(marked, count, path_start, paths_of, path_other, seen, nodes, border, outer):
     """List the paths that leave the marked nodes, heads of ``nodes``, and the nodes at their outer ends.
 
@@ -76,7 +75,7 @@ def gather_border(marked, count, path_start, paths_of, path_other, seen, nodes, 
     return joined, whole
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def groups_of(nodes, row, groups, inside):
     """List the groups of four rows in which nodes, in ascending order, have theirs; returns how many.
 
@@ -94,7 +93,7 @@ def groups_of(nodes, row, groups, inside):
     return count
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def give_rows(indptr, indices, diagonal, row):
     """Fill ``row`` (N,): nodes in groups of four none of which is coupled to another, in their order; see `couplings`.
 

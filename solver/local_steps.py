@@ -79,6 +79,21 @@ class LongStep:
     course: tuple[State, State, State]
     conserved: Floats
 
+    @property
+    def times(self) -> tuple[float, float, float]:
+        """Times of its stages [s]."""
+        return self.begun, self.begun + STAGE * (self.end - self.begun), self.end
+
+    @property
+    def during(self) -> float:
+        """A time within it [s], for loads that jump at its ends."""
+        return 0.5 * (self.begun + self.end)
+
+    @property
+    def unknowns(self) -> tuple[Floats, ...]:
+        """Temperature and potential of each of the states in turn."""
+        return tuple(values for state in self.course for values in (state.temperature, state.potential))
+
 
 @dataclass(frozen=True)
 class Given:
@@ -96,7 +111,7 @@ class _Trip:
         self.system, self.stage, self.loads, self.accuracy = owner.system, owner.stage, owner.loads, owner.accuracy
         self.where, self.long, self.border = where, long, owner.system.border(where)
         self.state, self.history = long.course[2], self.system.spare
-        self.begun, self.end, self.during = long.begun, long.end, 0.5 * (long.begun + long.end)
+        self.begun, self.end, self.during = long.begun, long.end, long.during
         network, border = self.system.network, self.border
         inward = network.part_node[network.path_a[border.paths]] == border.outer
         self.sign = np.where(inward, -1.0, 1.0)[:, None]
@@ -108,7 +123,8 @@ class _Trip:
 
     def _go_back(self) -> None:
         """Take back what flowed in the first two stages of the long step; stand at its beginning."""
-        for number, time in ((1, self.begun + STAGE * (self.end - self.begun)), (0, self.begun)):
+        for number in (1, 0):
+            time = self.long.times[number]
             self._put(self.long.course[number])
             self._surround(time)
             self.system.evaluate(self.state, self.border.around)

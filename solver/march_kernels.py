@@ -5,13 +5,12 @@ Plain arrays only; nothing is allocated.  See `marching` for the scheme and `sta
 
 from __future__ import annotations
 
-from numba import njit
-
+from stemwall.solver.compiled import kernel
 from stemwall.solver.flux_kernels import assemble
 from stemwall.solver.krylov_kernels import precondition
 from stemwall.solver.layout import RH_S, TOTAL_S
-from stemwall.solver.stage_kernels import BEGIN, BENT, GO_ON, SOLVED, factorise_changed, solve_stage
-from stemwall.solver.step_kernels import combine, exceeding, fill_scale, largest, weigh
+from stemwall.solver.stage_kernels import BEGIN, BENT, RESUME, SOLVED, factorise_changed, solve_stage
+from stemwall.solver.step_kernels import combine, exceeding, fill_scale, largest, put, put_rows, weigh
 
 #: nodes with more than this share of the wanted error may march alone
 ALONE = 0.3
@@ -19,18 +18,20 @@ ALONE = 0.3
 WAITING = 3
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def take_step(
-    number, entry, in_turn, standing, step, scheme, loads, course, accounts, wanted,
+    number, entry, in_turn, standing, marked_nodes, marked_paths, step, scheme, loads, course, accounts, wanted,
     controls, scale, update, residual, flows, shares, counts, memory, unknowns, matrix, patches, cautious, evaluation,
     balances,
 ):  # fmt: skip
     """Take a step of all nodes; how that ended, at which stage and node, the error, and how many nodes may march alone.
 
     ``number``: 0 at the beginning, else the stage to go on with; ``entry`` is how, as for a stage: `GO_ON` after a
-    direct solution.  If loads come ``in_turn``, the kernel is left before each stage.  ``standing``: the system stands
-    at the state, and only the loads are new.  ``scheme``: `scheme.COEFFICIENTS`.  ``loads``: rows at the beginning, in
-    the middle and at the end.  ``course``: temperature and potential at these three; the last are found.
+    direct solution, `RESUME` to solve the last stage again after ``marked_nodes``, which ``marked_paths`` touch, have
+    moved: the history is given then, and no error asked for.  If loads come ``in_turn``, the kernel is left before
+    each stage.  ``standing``: the system stands at the state, and only the loads are new.  ``scheme``:
+    `scheme.COEFFICIENTS`.  ``loads``: rows at the beginning, in the middle and at the end.  ``course``: temperature
+    and potential at these three; the last are found.
     ``accounts``: what is conserved, its drift and history, zeros, all (N, 2), net inflow (3, N, 2) and flows through
     surfaces (3, surfaces, 4) at the three.  ``wanted``: the middle arguments of `step_kernels.fill_scale`.
     The error and its node are those of the step if it was solved.
@@ -49,15 +50,16 @@ def take_step(
             nodes[:given], paths[:along], everyone, temperature, 0.0, zeros, loads[0], controls, not standing, False,
             False, *balances,
         )  # fmt: skip
-        start_t[:], start_y[:] = temperature, potential
-        end_t[:], end_y[:] = temperature, potential
+        put(temperature, potential, start_t, start_y)
+        put(temperature, potential, end_t, end_y)
         wish(wanted, cautious, evaluation, scale)
         if in_turn:
             return WAITING, 1, -1, 0.0, 0
     for stage in range(max(number, 1), 3):
-        first, again = stage == 1, entry == GO_ON and stage == number
-        if not again:
-            inflows[stage - 1], through[stage - 1] = inflow, flows
+        first, how = stage == 1, entry if stage == number else BEGIN
+        if how == BEGIN:
+            put_rows(inflow, inflows[stage - 1])
+            put_rows(flows, through[stage - 1])
             if first:
                 factor = -at_middle * step
                 for n in range(update.shape[0]):
@@ -71,15 +73,17 @@ def take_step(
                     update[n, 1] = factor * (potential[n] - end_y[n])
                 weigh(conserved, rate, inflows[0], rate * weight * step, inflows[1], history)
         ended, node = solve_stage(
-            GO_ON if again else BEGIN, first, nodes[:0], paths[:0], end_t, end_y, rate, history, loads[stage],
-            controls, scale, update, residual, flows, shares, counts, memory, unknowns, matrix, patches, cautious,
-            evaluation, balances,
+            how, first, marked_nodes, marked_paths, end_t, end_y, rate, history, loads[stage], controls, scale, update,
+            residual, flows, shares, counts, memory, unknowns, matrix, patches, cautious, evaluation, balances,
         )  # fmt: skip
         if ended != SOLVED:
             return ended, stage, node, 0.0, 0
         if in_turn and first:
             return WAITING, 2, -1, 0.0, 0
-    inflows[2], through[2] = inflow, flows
+    put_rows(inflow, inflows[2])
+    put_rows(flows, through[2])
+    if entry == RESUME:
+        return SOLVED, 2, -1, 0.0, 0
     if memory[BENT] != 0.0:
         factorise_changed(matrix)
     # stiff nodes follow their neighbours whatever they did before: the raw difference of the two formulas is filtered
@@ -91,7 +95,7 @@ def take_step(
     return SOLVED, 2, worst, size, exceeding(update, scale, ALONE)
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def wish(wanted, cautious, evaluation, scale):
     """Fill ``scale`` (N, 2) with the reciprocals of the wanted local errors of a system as it was last evaluated."""
     node_state, capacity, saturation = evaluation[17], cautious[1], cautious[13]

@@ -34,8 +34,8 @@ from stemwall.solver.march_kernels import WAITING, take_step
 from stemwall.solver.scheme import COEFFICIENTS, DIAGONAL, STAGE, WEIGHTS, LoadsInTime, longer, next_end, shorter
 from stemwall.solver.settings import Accuracy
 from stemwall.solver.stage import StageSolver
-from stemwall.solver.stage_kernels import BEGIN, DIRECT, GO_ON, SOLVED
-from stemwall.solver.system import State, System
+from stemwall.solver.stage_kernels import BEGIN, DIRECT, GO_ON, RESUME, SOLVED
+from stemwall.solver.system import Patch, State, System
 
 Floats = NDArray[np.float64]
 #: first step of a run [s]
@@ -120,37 +120,19 @@ class March:
 
     def _step(self, end: float) -> bool:
         """Try a step; True if it was accepted."""
-        step, during = end - self.time, 0.5 * (self.time + end)
-        middle, trial, stage = self._spare[0], self._spare[1], self.stage
-        times = self.time, self.time + STAGE * step, end
+        middle, trial = self._spare[:2]
+        long = LongStep(self.time, end, (self.state, middle, trial), self.conserved)
+        step = end - self.time
         for number in range(0 if self.in_turn else 3):
-            self._loads[number][:] = self.loads.at(times[number], during)
-        course = (
-            self.state.temperature, self.state.potential, middle.temperature, middle.potential, trial.temperature,
-            trial.potential,
-        )  # fmt: skip
-        number, entry = 0, BEGIN
-        while True:
-            if self.in_turn and entry == BEGIN:
-                self._loads[number][:] = self.loads.at(times[number], during)
-            ended, number, node, error, few = take_step(
-                number, entry, self.in_turn, self._standing, step, COEFFICIENTS, self._loads, course, self._accounts,
-                stage.wanted, *stage.given,
-            )  # fmt: skip
-            stage.count(self.effort)
-            if ended == DIRECT:
-                stage.solve_directly(self.effort)
-            elif ended != WAITING:
-                break
-            entry = GO_ON if ended == DIRECT else BEGIN
+            self._loads[number][:] = self.loads.at(long.times[number], long.during)
+        ended, node, error, few = self._solve(0, BEGIN, self.system.nowhere, long)
         if ended != SOLVED:
             return self._give_way(step, node)
         if self.equal_steps:
             error = 0.0
         alone = self._local.suffices(few)  # then the length of the step is not for them to choose
         if error > 1.0 and step > self.accuracy.resolved:
-            long = LongStep(self.time, end, (self.state, middle, trial), self.conserved)
-            if not (alone and self._march_alone(long, 1.0 / (DIAGONAL * step), error)):
+            if not (alone and self._march_alone(long, error)):
                 self.effort.reject(node, newton=False)
                 self.next_step = max(step * (0.5 if alone else shorter(error)), self.accuracy.resolved)
                 return False
@@ -159,7 +141,7 @@ class March:
         else:
             self.effort.worst_error = max(self.effort.worst_error, error)
         defect = steps.book(
-            step, tuple(WEIGHTS), 1.0 / ((1.0 - STAGE) * step), course, self._accounts, self.system.storage,
+            step, tuple(WEIGHTS), 1.0 / ((1.0 - STAGE) * step), long.unknowns, self._accounts, self.system.storage,
             self.system.saturation, self.system.source, self.through, self.injected,
         )  # fmt: skip
         self.effort.largest_defect = max(self.effort.largest_defect, defect)
@@ -168,13 +150,30 @@ class March:
         self.next_step = step * (4.0 if alone else longer(error))
         return True
 
-    def _march_alone(self, long: LongStep, rate: float, error: float) -> bool:
+    def _solve(self, number: int, entry: int, where: Patch, long: LongStep) -> tuple[int, int, float, int]:
+        """Take a step, or solve its last stage again after a patch has moved; what `take_step` says, but the stage."""
+        stage = self.stage
+        while True:
+            if self.in_turn and entry == BEGIN:
+                self._loads[number][:] = self.loads.at(long.times[number], long.during)
+            ended, number, node, error, few = take_step(
+                number, entry, self.in_turn, self._standing, where.nodes, where.paths, long.end - long.begun,
+                COEFFICIENTS, self._loads, long.unknowns, self._accounts, stage.wanted, *stage.given,
+            )  # fmt: skip
+            stage.count(self.effort)
+            if ended == DIRECT:
+                stage.solve_directly(self.effort)
+            elif ended != WAITING:
+                return ended, node, error, few
+            entry = GO_ON if ended == DIRECT else BEGIN
+
+    def _march_alone(self, long: LongStep, error: float) -> bool:
         """March the nodes with large errors through a step alone and solve its end again; False if that fails.
 
         If others end up elsewhere than before, they should have marched along: once more, with these.
         """
         stage, end, before = self.stage, long.course[2], self._spare[2]
-        loads = self.loads.at(long.end, 0.5 * (long.begun + long.end)).copy()
+        rate = 1.0 / (DIAGONAL * (long.end - long.begun))
         for _ in range(TRIES):
             given = self._local.run(long, error, self.effort)
             if given is None:
@@ -182,7 +181,7 @@ class March:
             before.take(end)
             inside = self.system.marked.copy()
             self._history += rate * given.nodes
-            if stage.resume(end, rate, self._history, loads, self.effort, given.where) >= 0:
+            if self._solve(2, RESUME, given.where, long)[0] != SOLVED:
                 return False
             self._inflows[2] = self.system.inflow + rate * given.nodes
             self._flows[2] = self.system.flows + rate * given.surfaces

@@ -6,8 +6,7 @@ arrays, the last arguments of the kernels that they are for.
 
 from __future__ import annotations
 
-from numba import njit
-
+from stemwall.solver.compiled import kernel
 from stemwall.solver.factor_kernels import factorise
 from stemwall.solver.flux_kernels import assemble
 from stemwall.solver.follow_kernels import follow
@@ -27,7 +26,7 @@ MOST_LINEAR = 100  # most iterations of it, in a patch and elsewhere: numba comp
 UNSETTLED = -1  # in place of softened nodes: the iteration did not get there
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def limited_update(
     nodes, temperature, potential, update, storage, matrix_capacity, values, diagonal, rate, switching, y1, driest,
     cold, promised, low, high,
@@ -71,7 +70,7 @@ def limited_update(
     return count
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def temper(
     cold, count, temperature, storage, capacity, matrix_capacity, values, diagonal, rate, promised, low, high, scale,
     share,
@@ -105,7 +104,7 @@ def temper(
     return left
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def softened(nodes, capacity, matrix_capacity, share):
     """Number of nodes that hold less heat per kelvin than a share of what the matrix was told."""
     count = 0
@@ -116,7 +115,7 @@ def softened(nodes, capacity, matrix_capacity, share):
     return count
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def move(nodes, temperature, potential, rate, scale, update, cautious, evaluation):
     """Take an update from some nodes, cautiously, and evaluate them; cold ones settle their own heat.
 
@@ -144,7 +143,7 @@ def move(nodes, temperature, potential, rate, scale, update, cautious, evaluatio
     return softened(nodes, capacity, matrix_capacity, SOFT)
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def iterate(
     nodes, paths, marked, most, spot, fresh, temperature, potential, rate, history, loads, controls, scale, update,
     residual, patch_solver, cautious, evaluation, balances,

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
+
+from stemwall.solver.compiled import fused_kernel
 
 # Powers of e: LN_2 and LN_2_REST add up to ln 2 to more digits than a number holds
 PER_LN_2, LN_2, LN_2_REST = 1.4426950408889634, 0.6931471803691238, 1.9082149292705877e-10
@@ -12,7 +13,7 @@ EXPONENT_BITS, EXPONENT_OF_ONE = 52, 1023
 BITS_OF_ROOT_HALF = 0x3FE6A09E667F3BCC
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath={"contract"})
+@fused_kernel
 def exponentials(x):
     """e^x and e^-x to 4e-16 for |x| < 690; NaN for NaN.
 
@@ -42,13 +43,13 @@ def exponentials(x):
     return (even + odd) * up, (even - odd) * down
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath={"contract"})
+@fused_kernel
 def exponential(x):
     """e^x, see `exponentials`."""
     return exponentials(x)[0]
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath={"contract"})
+@fused_kernel
 def logarithm(x):
     """Natural logarithm to 5e-16 of a number > 1e-300, inlined like `exponentials`.
 

@@ -72,29 +72,12 @@ class StageSolver:
 
     @property
     def given(self) -> tuple[Any, ...]:
-        """The last arguments of the kernels of a stage and of a step."""
+        """The last arguments of `march_kernels.take_step`."""
         system = self.system
         return (
             system.controls, self.scale, self.update, system.residual, system.flows, self.shares, self._counts,
             self._memory, self._unknowns, system.matrix, system.patches, *self._arrays,
         )  # fmt: skip
-
-    def resume(self, trial: State, rate: float, history: Floats, loads: Floats, effort: Effort, where: Patch) -> int:
-        """Solve the last stage of a step again, rate * storage = history + inflow, in place, after a patch has moved.
-
-        The node that failed, or -1 on success.
-        """
-        entry = stages.RESUME
-        while True:
-            ended, node = stages.solve_stage(
-                entry, False, where.nodes, where.paths, trial.temperature, trial.potential, rate, history, loads,
-                *self.given,
-            )  # fmt: skip
-            self.count(effort)
-            if ended != stages.DIRECT:
-                return -1 if ended == stages.SOLVED else int(node)
-            self.solve_directly(effort)
-            entry = stages.GO_ON
 
     def solve_directly(self, effort: Effort) -> None:
         """Find the ``update`` that a kernel left a stage for."""

@@ -18,8 +18,8 @@ avoided, or other arguments are spread out with a star, which hinders it.
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
+from stemwall.solver.compiled import kernel, part_of_kernel
 from stemwall.solver.factor_kernels import factorise
 from stemwall.solver.flux_kernels import assemble
 from stemwall.solver.follow_kernels import follow
@@ -27,7 +27,7 @@ from stemwall.solver.krylov_kernels import precondition, solve
 from stemwall.solver.lanes import WIDTH
 from stemwall.solver.local_kernels import gather, mark
 from stemwall.solver.newton_kernels import MOST_LINEAR, SLOW, UNSETTLED, iterate, move
-from stemwall.solver.step_kernels import at_rest, close, largest
+from stemwall.solver.step_kernels import at_rest, close, largest, put
 
 #: Newton stops when the next update would be below the first share of the wanted local error, and the linear solver
 #: works to the second of them ...
@@ -78,7 +78,7 @@ UPDATES, LOCAL_UPDATES, LOCAL_NODES, MATRICES, LINEAR, LEFT_OPEN, COUNTS = range
 ATTEMPT, LEFT, BEFORE, BENT, RATE, MEMORY = range(6)
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@part_of_kernel
 def solve_stage(
     entry, fresh, marked_nodes, marked_paths, temperature, potential, rate, history, loads, controls, scale, update,
     residual, flows, shares, counts, memory, unknowns, matrix, patches, cautious, evaluation, balances,
@@ -148,7 +148,7 @@ def solve_stage(
                     return FAILED, _worst_defect(residual, cautious[13])
             counts[UPDATES] += 1
             if attempt > 0:
-                unknowns[4][:, 0], unknowns[4][:, 1] = temperature, potential
+                put(temperature, potential, unknowns[4][:, 0], unknowns[4][:, 1])
             soft = move(nodes, temperature, potential, rate, scale, update, cautious, evaluation)
             heat, water, carried = assemble(
                 nodes, paths, everyone, temperature, rate, history, loads, controls, True, False, False, *balances
@@ -189,7 +189,7 @@ def solve_stage(
     return FAILED, worst
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def _renew(
     temperature, rate, history, loads, controls, memory, matrix, patches, cautious, evaluation, balances
 ):  # fmt: skip
@@ -217,7 +217,7 @@ def _renew(
     return heat, water, carried
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def factorise_changed(matrix):
     """Incomplete factors of the rows that changed; False if a block is singular."""
     couplings, groups, rows, blocks, factors, _, _, changed, flags, room, _, _, _ = matrix
@@ -237,7 +237,7 @@ def factorise_changed(matrix):
     return failed < 0
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def _next_update(matrix, residual, update, scale):
     """Node and size of the largest update that the present residual would cause, by the factors."""
     couplings, groups, _, _, factors, zeros, _, _, _, _, nodes, _, _ = matrix
@@ -245,7 +245,7 @@ def _next_update(matrix, residual, update, scale):
     return largest(nodes, update, scale)
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def solve_linear(matrix, scale, right, update, share, drop):
     """Improve ``update`` (N, 2) for a right side, see `krylov_kernels.solve`; iterations used, negative if it failed.
 
@@ -258,7 +258,7 @@ def solve_linear(matrix, scale, right, update, share, drop):
     return solve(couplings, groups, nodes, factors, scale, right, update, work, share, drop, MOST_LINEAR)
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def _worst_defect(residual, saturation):
     """Node with the largest water residual against its saturation."""
     worst, size = 0, -1.0
@@ -271,7 +271,7 @@ def _worst_defect(residual, saturation):
     return worst
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", inline="always")
+@part_of_kernel
 def _settle(
     spot, worst, left, soft, heat, water, carried, temperature, potential, rate, history, loads, controls, scale,
     update, residual, newton_share, counts, unknowns, matrix, patches, cautious, evaluation, balances,
@@ -284,7 +284,7 @@ def _settle(
     _, _, _, _, _, _, _, changed, flags, _, nodes, paths, everyone = matrix
     indptr, indices, path_start, paths_of, path_other, room, marked, patch_solver = patches
     _, _, before_t, before_y, _ = unknowns
-    before_t[:], before_y[:] = temperature, potential
+    put(temperature, potential, before_t, before_y)
     now = worst, left, soft, heat, water, carried
     astray = False
     for _ in range(ROUNDS):
@@ -315,7 +315,7 @@ def _settle(
             return now
     if not astray and now[1] <= max(left, newton_share):
         return now
-    temperature[:], potential[:] = before_t, before_y
+    put(before_t, before_y, temperature, potential)
     follow(nodes, temperature, potential, scale, cautious[15], evaluation)
     heat, water, carried = assemble(
         nodes, paths, everyone, temperature, rate, history, loads, controls, True, False, False, *balances
@@ -323,7 +323,7 @@ def _settle(
     return worst, left, UNSETTLED, heat, water, carried
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", inline="always")
+@part_of_kernel
 def _close(
     attempt, heat, water, carried, temperature, potential, rate, scale, flows, counts, unknowns, cautious
 ):  # fmt: skip

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 
-from numba import njit
+from stemwall.solver.compiled import fused_kernel, kernel
 
 # isort: off
 from stemwall.solver.layout import (
@@ -21,25 +21,25 @@ from stemwall.solver.layout import (
 from stemwall.solver.power_kernels import exponential, exponentials, logarithm
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath={"contract"})
+@fused_kernel
 def _value(cells, m, i, c, u):
     """Value at 0 <= u <= 1 of column c of row m of a table, in cell i."""
     return cells[m, i, c, 0] + u * (cells[m, i, c, 1] + u * (cells[m, i, c, 2] + u * cells[m, i, c, 3]))
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath={"contract"})
+@fused_kernel
 def _slope(cells, m, i, c, u, per_h):
     """Its slope; cells are 1 / per_h wide."""
     return (cells[m, i, c, 1] + u * (2.0 * cells[m, i, c, 2] + 3.0 * u * cells[m, i, c, 3])) * per_h
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath={"contract"})
+@fused_kernel
 def _curvature(cells, m, i, c, u, per_h):
     """Its second derivative."""
     return (2.0 * cells[m, i, c, 2] + 6.0 * u * cells[m, i, c, 3]) * per_h * per_h
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath={"contract"})
+@fused_kernel
 def _place(x, first, per_h, last):
     """Cell of a table in which x lies, and how far through it, 0 to 1; held at both ends."""
     steps = (x - first) * per_h
@@ -47,7 +47,7 @@ def _place(x, first, per_h, last):
     return unsigned(i), min(max(steps - i, 0.0), 1.0)
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath={"contract"})
+@fused_kernel
 def saturation_pressure(t):
     """Saturation pressure [Pa] and its slope [Pa/K] at t [degC]; ISO 13788:2012 Annex E form."""
     if t >= 0.0:
@@ -56,7 +56,7 @@ def saturation_pressure(t):
     return p, p * 21.875 * 265.5 / ((265.5 + t) * (265.5 + t))
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath={"contract"})
+@fused_kernel
 def _over_water(t):
     """Saturation pressure over liquid water, also below 0 degC, and its slope."""
     per = 1.0 / (237.3 + t)
@@ -64,7 +64,7 @@ def _over_water(t):
     return p, p * (17.269 * 237.3) * per * per
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def freezing_suction(t):
     """Suction [Pa] of water in equilibrium with ice at t [degC], and its slope [Pa/K].
 
@@ -79,7 +79,7 @@ def freezing_suction(t):
     return CLAPEYRON * t * t / below, CLAPEYRON * t * (2.0 * below + t) / (below * below)
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath={"contract"})
+@fused_kernel
 def suction_of(y):
     """Suction [Pa] of a potential, and its derivative."""
     if y < 0.0:
@@ -91,8 +91,8 @@ def suction_of(y):
     return -RT_REFERENCE * logarithm(rh), RT_REFERENCE * D1 / rh
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath={"contract"})
-def _unfrozen(count, block):
+@fused_kernel
+def unfrozen(count, block):
     """State of the first nodes of a block were their water liquid; no branches, so that several are done at once."""
     for k in range(count):
         t, y = block[BLOCK_T + k], block[BLOCK_Y + k]
@@ -133,7 +133,7 @@ def _unfrozen(count, block):
         block[FM_T * BLOCK + k] = fluidity * 570.5806 * per_vogel * per_vogel if t > 0.0 else 0.0
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath={"contract"})
+@fused_kernel
 def _freeze(k, block, freezing):
     """Correct the state of a node below 0 degC for ice, if there is any, and state its humidity over ice."""
     t = block[BLOCK_T + k]
@@ -167,7 +167,7 @@ def _freeze(k, block, freezing):
     block[RH * BLOCK + k], block[RH_S * BLOCK + k] = block[PV * BLOCK + k] * per_ice, block[PV_S * BLOCK + k] * per_ice
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath={"contract"})
+@fused_kernel
 def evaluate(nodes, temperature, potential, evaluation):
     """Fill the states of some nodes and all their parts, and storage with its derivative by node.
 
@@ -190,7 +190,7 @@ def evaluate(nodes, temperature, potential, evaluation):
         for k in range(count):
             n = unsigned(nodes[first + k])
             block[BLOCK_T + k], block[BLOCK_Y + k] = temperature[n], potential[n]
-        _unfrozen(count, block)
+        unfrozen(count, block)
         for k in range(count):
             if block[BLOCK_T + k] < 0.0:
                 _freeze(k, block, freezing)
@@ -201,7 +201,7 @@ def evaluate(nodes, temperature, potential, evaluation):
         )  # fmt: skip
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy", fastmath={"contract"})
+@fused_kernel
 def _fill(
     first, count, nodes, block, part_start, parts_of, part_material, part_volume, s0, per_ds, table,
     t0, per_dt, temperature_factor, varies, heat_capacity, vapour_exponent, has_liquid, saturation,

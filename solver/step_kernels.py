@@ -5,12 +5,12 @@ Plain arrays only; the functions of this file call nothing outside it.
 
 from __future__ import annotations
 
-from numba import njit
+from stemwall.solver.compiled import kernel
 
 UNSATURATED = 150.0  # slope of suction [Pa] up to which a node counts as saturated or nearly so
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def fill_scale(
     pressure_slope, humidity_slope, water_slope, saturation,
     wanted_t, wanted_rh, wanted_water, wanted_pressure, importance, scale,
@@ -29,7 +29,7 @@ def fill_scale(
         scale[n, 1] = importance[n] * strictest
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def largest(nodes, values, scale):
     """Row among some nodes with the largest entry of values * scale, both (N, 2), and that entry's size."""
     worst = 0
@@ -45,7 +45,7 @@ def largest(nodes, values, scale):
     return worst, size
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def exceeding(values, scale, share):
     """Number of rows with an entry of values * scale, both (N, 2), beyond a share."""
     count = 0
@@ -54,7 +54,22 @@ def exceeding(values, scale, share):
     return count
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
+def put(temperature, potential, into_t, into_y):
+    """Copy unknowns; numba compiles an assignment of whole arrays together with the words of the error it might be."""
+    for n in range(temperature.size):
+        into_t[n], into_y[n] = temperature[n], potential[n]
+
+
+@kernel
+def put_rows(rows, into):
+    """Copy an array of two dimensions, see `put`."""
+    for n in range(rows.shape[0]):
+        for e in range(rows.shape[1]):
+            into[n, e] = rows[n, e]
+
+
+@kernel
 def weigh(first, factor, second, other, third, total):
     """total = factor * first + other * (second + third), all (N, 2)."""
     for n in range(total.shape[0]):
@@ -62,7 +77,7 @@ def weigh(first, factor, second, other, third, total):
         total[n, 1] = factor * first[n, 1] + other * (second[n, 1] + third[n, 1])
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def combine(amounts, first, second, third, total):
     """total = first * amounts[0] + second * amounts[1] + third * amounts[2]; amounts (3, N, 2)."""
     for n in range(total.shape[0]):
@@ -70,7 +85,7 @@ def combine(amounts, first, second, third, total):
             total[n, e] = first * amounts[0, n, e] + second * amounts[1, n, e] + third * amounts[2, n, e]
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def book(
     step, weights, per_second, course, accounts, storage, saturation, source, through, injected
 ):  # fmt: skip
@@ -97,7 +112,7 @@ def book(
     return worst
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def close(
     temperature, potential, start_t, start_y, storage, capacity, scale, values, diagonal, rate, heat, water, most,
     rest, weight,
@@ -145,7 +160,7 @@ def close(
     return True
 
 
-@njit(cache=True, no_cfunc_wrapper=True, error_model="numpy")
+@kernel
 def at_rest(residual, heat_bound, water_bound, rate, share):
     """Whether all residuals are below a share of rate * bound."""
     for n in range(residual.shape[0]):

@@ -96,11 +96,37 @@ def test_data_files_are_reachable(room: str) -> None:
 
 
 def test_kernel_files_read_nothing_that_their_cache_is_not_named_after() -> None:
-    """The folder of compiled code is named after the kernel files, layout and lanes; all else could be stale."""
+    """The folder of compiled code is named after the kernel files and those below; all else could be stale."""
     for path in (ROOT / "solver").glob("*_kernels.py"):
         read = re.findall(r"^from (stemwall\S+) import|^import (stemwall\S+)", path.read_text(), re.MULTILINE)
         modules = {"".join(found).removeprefix("stemwall.solver.") for found in read}
-        assert all(name in {"layout", "lanes"} or name.endswith("_kernels") for name in modules), path.name
+        assert all(name in {"compiled", "layout", "lanes"} or name.endswith("_kernels") for name in modules), path.name
+
+
+def _private_kernels_used(path: Path) -> list[str]:
+    """What a file uses of kernel files that begins with an underscore."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    files, used = {}, []
+    for node in ast.walk(tree):
+        for alias in node.names if isinstance(node, ast.ImportFrom) else ():
+            if alias.name.endswith("_kernels"):
+                files[alias.asname or alias.name] = alias.name
+            elif (node.module or "").endswith("_kernels") and alias.name.startswith("_"):
+                used.append(alias.name)
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name) and node.attr.startswith("_"):
+            used += [node.attr] if node.value.id in files else []
+    return used
+
+
+def test_python_keeps_away_from_kernels_of_kernels(tmp_path: Path) -> None:
+    """They are compiled without a way in from Python, see `solver.compiled`: a call would end the process."""
+    wrong = tmp_path / "wrong.py"
+    wrong.write_text("from a import b_kernels as b\nfrom a.c_kernels import _d\nb._e(1)\nb.f(2)\n")
+    assert _private_kernels_used(wrong) == ["_d", "_e"]
+    for room in (*ROOMS, "tests", "benchmarks"):
+        for path in (ROOT / room).rglob("*.py"):
+            assert not _private_kernels_used(path), path.name
 
 
 def test_compiled_code_is_kept_in_a_folder_of_its_sources() -> None:

@@ -147,8 +147,16 @@ def test_splitting_a_region_in_two_changes_nothing(section: Section, load: Calla
     halves = (replace(base, name="left half", x1=0.3), replace(base, name="right half", x0=0.3))
     split = replace(section, items=(*halves, *section.items[1:]))
     one, two = _run(section, load, LINES_X, 1e6), _run(split, load, LINES_X, 1e6)
-    np.testing.assert_allclose(one.temperature, two.temperature, atol=1e-8)
-    np.testing.assert_allclose(one.humidity, two.humidity, atol=1e-9)
+    # both carry the solver's tolerance: the linear solver's short numbers turn round-off into parts of it
+    assert np.max(np.abs(one.temperature - two.temperature)) < 0.02
+    assert np.max(np.abs(one.humidity - two.humidity)) < 0.002
+    state, rate, nothing = one.march.state, 1.0 / 3600.0, np.zeros((one.network.nodes, 2))
+    for bench in (one, two):
+        bench.system.evaluate(state)
+        bench.system.assemble(state, rate, nothing, bench.march.loads.at(21600.0, 20000.0), jacobian=True)
+    for name in ("storage", "residual", "values"):
+        first, second = getattr(one.system, name), getattr(two.system, name)
+        np.testing.assert_allclose(first, second, rtol=1e-12, atol=1e-14 * np.abs(first).max(), err_msg=name)
 
 
 @st.composite

@@ -80,7 +80,7 @@ def test_places_in_the_tables_are_stretched_suctions() -> None:
     columns = block.reshape(-1, layout.BLOCK)
     y = np.sort(np.concatenate([np.linspace(-300.0, 13.0, layout.BLOCK - 3), [-1e-9, 0.0, 1e-9]]))
     columns[layout.BLOCK_Y // layout.BLOCK] = y
-    state_kernels._unfrozen(layout.BLOCK, block)
+    state_kernels.unfrozen(layout.BLOCK, block)
     suction, slope = np.array([state_kernels.suction_of(value) for value in y]).T
     root = np.hypot(suction, layout.P0)
     np.testing.assert_allclose(columns[layout.TAB_ALL], np.arcsinh(suction / layout.P0), rtol=1e-12, atol=1e-15)
