@@ -27,6 +27,8 @@ import numpy as np
 from stemwall.solver.compiled import fused_kernel, kernel
 from stemwall.solver.lanes import every, farther, largest_of, load, store, total, wide
 
+#: iterations after which it begins anew with what the solution leaves: short numbers lose sight of it
+RESTART = 30
 U4, U8, U12 = np.uint64(4), np.uint64(8), np.uint64(12)
 
 
@@ -215,15 +217,24 @@ def solve(c, groups, nodes, f, scale, right, x, work, tolerance, drop, most):
     ``most`` was reached, the method broke down or the solution is no number.
     """
     row, half = c[0], c[1].size
-    # the right side is not asked for once the iteration has begun
+    # the right side is asked for at the beginning of an iteration only
     sizes, sides, found = work[9], work[7], work[10]
     for number in range(nodes.size):
         n = np.uint64(nodes[number])
         i, k = np.uint64(row[n]), np.uint64(half + row[n])
         sizes[i], sizes[k] = scale[n, 0], scale[n, 1]
-        sides[i], sides[k] = right[n, 0], right[n, 1]
         found[i], found[k] = x[n, 0], x[n, 1]
-    used = _iterate(c, groups, f, sizes, sides, found, work, tolerance, drop, most)
+    used, last, allowed = 0, 0, 0
+    while last == -allowed and used < most:
+        for number in range(nodes.size):
+            n = np.uint64(nodes[number])
+            i, k = np.uint64(row[n]), np.uint64(half + row[n])
+            sides[i], sides[k] = right[n, 0], right[n, 1]
+        allowed = min(RESTART, most - used)
+        last, tolerance = _iterate(c, groups, f, sizes, sides, found, work, tolerance, drop, allowed)
+        used, drop = used + abs(last), np.inf
+    if last < 0:
+        used = -used
     spoiled = 0.0
     for number in range(nodes.size):
         n = np.uint64(nodes[number])
@@ -240,7 +251,7 @@ def solve(c, groups, nodes, f, scale, right, x, work, tolerance, drop, most):
 
 @fused_kernel
 def _iterate(c, groups, f, scale, right, x, work, tolerance, drop, most):
-    """The iteration of `solve` on vectors."""
+    """The iteration of `solve` on vectors; iterations used and the tolerance it worked to."""
     # r: (1 + L)^-1 (right - A x) / D;  rest, half: (1 + U)^-1 r;  t + w: the matrix times p;  t + q: times r
     r, rest, half, spare, p, step = work[0], work[1], work[2], work[3], work[4], work[5]
     w, q, shadow = work[6], work[7], work[8]
@@ -253,27 +264,27 @@ def _iterate(c, groups, f, scale, right, x, work, tolerance, drop, most):
     worst = back(c, groups, f, r, 1.0, spare, w, rest, scale)
     rho = _begin(groups, x, r, rest, spare, shadow, p, step, scale)
     if not math.isfinite(rho):
-        return -1
+        return -1, tolerance
     tolerance = min(tolerance, drop * first)
     if worst <= tolerance:
-        return 0
+        return 0, tolerance
     for iteration in range(1, most + 1):
         along, _, _, _ = forth(c, groups, f, p, step, w, shadow, scale, False)
         if along == 0.0 or rho == 0.0 or not math.isfinite(along):
-            return -iteration
+            return -iteration, tolerance
         alpha = rho / along
         worst = back(c, groups, f, r, alpha, step, w, half, scale)
         if worst <= tolerance:
             _move(groups, x, alpha, step)
-            return iteration
+            return iteration, tolerance
         along, shade, with_r, square = forth(c, groups, f, r, half, q, shadow, scale, True)
         if with_r == 0.0 or not math.isfinite(square):
-            return -iteration
+            return -iteration, tolerance
         omega = with_r / square
         rho, before = shade - omega * along, rho
         worst = back(c, groups, f, r, omega, half, q, spare, scale)
         _turn(groups, x, r, spare, p, step, w, half, rest, alpha, omega, rho / before * (alpha / omega))
         rest, spare = spare, rest
         if worst <= tolerance:
-            return iteration
-    return -most
+            return iteration, tolerance
+    return -most, tolerance

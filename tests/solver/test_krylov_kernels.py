@@ -244,6 +244,37 @@ def test_iteration_stops_by_the_largest_preconditioned_remainder(extra: int, rng
     assert size(x) <= 1e-9 * (1 + 1e-3)
 
 
+@pytest.mark.parametrize("number", [np.float64, np.float32], ids=["long", "short"])
+def test_long_iterations_begin_anew(number: type[np.floating], rng: np.random.Generator) -> None:
+    """Stiff conduction on a large mesh, as in a massive wall: what is left is what the solver says is left."""
+    side, share = 60, 1e-5
+    nodes = side * side
+    order = np.argsort([x + y + 1e-3 * y for x in range(side) for y in range(side)])
+    line = sp.diags([np.ones(side - 1), np.ones(side - 1)], [-1, 1])
+    pattern = (sp.kron(line, sp.eye(side)) + sp.kron(sp.eye(side), line) + sp.eye(nodes)).tocsr()[order][:, order]
+    pattern.sort_indices()
+    indptr, indices = pattern.indptr.astype(np.int64), pattern.indices.astype(np.int64)
+    row = np.repeat(np.arange(nodes), np.diff(indptr))
+    own = np.flatnonzero(row == indices)
+    blocks = np.zeros((row.size + 1, 4))
+    blocks[:-1] = [-1e5, 0.0, 0.0, -1.0]
+    blocks[own] = 0.0
+    blocks[own] = np.array([1.0, 0.0, 0.0, 1.0]) - np.add.reduceat(blocks[:-1], indptr[:-1])
+    matrix = sp.bsr_matrix((blocks[:-1].reshape(-1, 2, 2), indices, indptr))
+    places = sort_couplings(indptr, indices, own)
+    c, all_nodes, ones = tuple(places), np.arange(nodes), np.ones((nodes, 2))
+    right, x, rest = rng.normal(size=(nodes, 2)) + 1.0, np.zeros((nodes, 2)), np.zeros((nodes, 2))
+    short, long = (tuple(factors_for(places, kind)) for kind in (number, np.float64))
+    for factors in (short, long):
+        assert factor.factorise(c, places.groups, places.node >= 0, blocks, factors) < 0
+    work = np.zeros((11, 2 * places.node.size), dtype=number)
+    used = krylov.solve(c, places.groups, all_nodes, short, ones, right, x, work, share, 1.0, 300)
+    assert used > krylov.RESTART
+    left = right - (matrix @ x.ravel()).reshape(-1, 2)
+    krylov.precondition(c, places.groups, all_nodes, long, np.zeros(2 * places.node.size), left, rest)
+    assert np.abs(rest).max() <= share * (1.0 + 1e-6 if number is np.float64 else 3.0)
+
+
 @pytest.mark.parametrize("bad", [np.nan, np.inf, 1e200])
 def test_what_is_no_number_is_a_failure_and_leaves_nothing(bad: float, rng: np.random.Generator) -> None:
     """Later solutions read what this one left in rows that they multiply with zeros."""
