@@ -28,7 +28,7 @@ from stemwall.solver.compiled import fused_kernel, kernel
 from stemwall.solver.lanes import every, farther, largest_of, load, store, total, wide
 
 #: iterations after which it begins anew with what the solution leaves: short numbers lose sight of it
-RESTART = 30
+RESTART = 50
 U4, U8, U12 = np.uint64(4), np.uint64(8), np.uint64(12)
 
 

@@ -22,7 +22,8 @@ SOFT = 0.5  # a node that holds less than this share of the heat per kelvin that
 SLOW = 0.3  # the matrix is renewed if an update exceeds this share of the one before
 # the linear solver lowers what is left in a patch to the first share, or to the second of what is asked for in the end
 DROP, ENOUGH = 0.03, 0.3
-MOST_LINEAR = 100  # most iterations of it, in a patch and elsewhere: numba compiles once for each constant
+# most iterations of it, in a patch and elsewhere: numba compiles once for each constant; a direct solution costs more
+MOST_LINEAR = 200
 UNSETTLED = -1  # in place of softened nodes: the iteration did not get there
 
 

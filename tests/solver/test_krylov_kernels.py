@@ -247,7 +247,7 @@ def test_iteration_stops_by_the_largest_preconditioned_remainder(extra: int, rng
 @pytest.mark.parametrize("number", [np.float64, np.float32], ids=["long", "short"])
 def test_long_iterations_begin_anew(number: type[np.floating], rng: np.random.Generator) -> None:
     """Stiff conduction on a large mesh, as in a massive wall: what is left is what the solver says is left."""
-    side, share = 60, 1e-5
+    side, share = 180, 1e-5
     nodes = side * side
     order = np.argsort([x + y + 1e-3 * y for x in range(side) for y in range(side)])
     line = sp.diags([np.ones(side - 1), np.ones(side - 1)], [-1, 1])
