@@ -13,15 +13,14 @@ from typing import Any
 from numba import njit
 
 
-def _compiled(function: Callable[..., Any], **options: Any) -> Any:
+def kernel(function: Callable[..., Any], **options: Any) -> Any:
+    """Compile a function when it is first called; it rounds as written."""
     inner = function.__name__.startswith("_")
     how = njit(cache=True, no_cfunc_wrapper=True, no_cpython_wrapper=inner, error_model="numpy", _nrt=False, **options)
     return how(function)
 
 
-#: a kernel that rounds as written
-kernel = _compiled
-#: one in which a product and a sum may be one operation
-fused_kernel = partial(_compiled, fastmath={"contract"})
+#: a kernel in which a product and a sum may be one operation
+fused_kernel = partial(kernel, fastmath={"contract"})
 #: one that becomes part of the kernel that calls it, for long ones with one caller
-part_of_kernel = partial(_compiled, inline="always")
+part_of_kernel = partial(kernel, inline="always")
