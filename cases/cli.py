@@ -7,6 +7,7 @@ Everything heavy is imported inside the commands, so that `--help` answers at on
 
 from __future__ import annotations
 
+import gc
 import sys
 from enum import StrEnum
 from functools import partial
@@ -19,9 +20,10 @@ from rich.markup import escape
 from rich.table import Table
 
 from stemwall.cases.cli_input import FAILED, INTERRUPTED, build_all, chosen, each_built, err, refuse
-from stemwall.cases.early import collect_seldom
 
 NOT_HELD = 1
+#: the garbage collector looks seldom: imports make half a million objects that stay
+COLLECTED = 100_000, 20, 20
 
 app = typer.Typer(
     name="stemwall",
@@ -300,5 +302,5 @@ def show_material(
 
 def main() -> None:
     """Run the command line."""
-    collect_seldom()
+    gc.set_threshold(*COLLECTED)
     app()

@@ -12,7 +12,6 @@ from rich.progress import BarColumn, Progress, TaskID, TextColumn, TimeRemaining
 
 from stemwall.cases.build import Setup
 from stemwall.cases.case import Case
-from stemwall.cases.early import load_compiler
 from stemwall.cases.identity import identified
 from stemwall.cases.sweep import file_stem
 
@@ -47,7 +46,6 @@ def run_case(setup: Setup, folder: Path, console: Console) -> Path:
         Where progress is shown.
     """
     path = result_path(setup, folder)
-    load_compiler()
     notice = "compiling, which happens once and takes about half a minute ..."
     with _bar(console) as bar, on_compiling(lambda: console.print(notice)):
         task = bar.add_task(setup.case.name, total=setup.hours, date="preparing", speed="")

@@ -11,13 +11,35 @@ from functools import partial
 from typing import Any
 
 from numba import njit
+from numba.core.caching import FunctionCache
+
+
+class _Kept(FunctionCache):  # type: ignore[misc]
+    """Compiled code on disk, loaded without all that numba needs to compile: that takes a seventh of a second.
+
+    numba refreshes its context once before it loads and once before it compiles; only the second does anything for us.
+    """
+
+    def load_overload(self, sig: Any, target_context: Any) -> Any:
+        """Return the code for a signature, None if it is not kept."""
+        target_context.refresh = _nothing
+        try:
+            return super().load_overload(sig, target_context)
+        finally:
+            del target_context.refresh
+
+
+def _nothing() -> None:
+    """Refresh nothing."""
 
 
 def kernel(function: Callable[..., Any], **options: Any) -> Any:
     """Compile a function when it is first called; it rounds as written."""
     inner = function.__name__.startswith("_")
-    how = njit(cache=True, no_cfunc_wrapper=True, no_cpython_wrapper=inner, error_model="numpy", _nrt=False, **options)
-    return how(function)
+    how = njit(no_cfunc_wrapper=True, no_cpython_wrapper=inner, error_model="numpy", _nrt=False, **options)
+    dispatcher = how(function)
+    dispatcher._cache = _Kept(function)
+    return dispatcher
 
 
 #: a kernel in which a product and a sum may be one operation
