@@ -23,7 +23,7 @@ def _keep_compiled() -> None:
     """Let numba keep compiled code in a folder of these sources, inside the one it was told or the user's own."""
     here = Path(__file__).parent
     digest = hashlib.sha256()
-    others = (here / f"{name}.py" for name in ("compiled", "lanes", "layout"))
+    others = (here / f"{name}.py" for name in ("compiled", "lanes", "layout", "scheme"))
     for path in sorted([*here.glob("*_kernels.py"), *others]):
         digest.update(path.read_bytes())
     told = Path(os.environ.get("NUMBA_CACHE_DIR") or cache_folder() or tempfile.gettempdir())

@@ -94,7 +94,7 @@ class March:
         self.equal_steps, self.in_turn = equal_steps, False
         self.next_step = accuracy.longest_step if equal_steps else FIRST_STEP
         self.stage = StageSolver(system, accuracy, importance, start)
-        self._local = LocalSteps(system, self.stage, loads, accuracy)
+        self._local = LocalSteps(system, self.stage, accuracy)
         count = system.network.nodes
         self._drift, self._history, zeros = np.zeros((3, count, 2))
         self._inflows, self._flows = np.zeros((3, count, 2)), np.zeros((3, *system.flows.shape))
@@ -121,7 +121,7 @@ class March:
     def _step(self, end: float) -> bool:
         """Try a step; True if it was accepted."""
         middle, trial = self._spare[:2]
-        long = LongStep(self.time, end, (self.state, middle, trial), self.conserved)
+        long = LongStep(self.time, end, (self.state, middle, trial), self._loads, self.conserved)
         step = end - self.time
         for number in range(0 if self.in_turn else 3):
             self._loads[number][:] = self.loads.at(long.times[number], long.during)
@@ -130,7 +130,7 @@ class March:
             return self._give_way(step, node)
         if self.equal_steps:
             error = 0.0
-        alone = self._local.suffices(few)  # then the length of the step is not for them to choose
+        alone = self._local.suffices(few) and not self.in_turn  # then the length of the step is not for them to choose
         if error > 1.0 and step > self.accuracy.resolved:
             if not (alone and self._march_alone(long, error)):
                 self.effort.reject(node, newton=False)

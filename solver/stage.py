@@ -1,4 +1,4 @@
-"""One implicit stage of a step, for all nodes or for a patch that stands alone."""
+"""One implicit stage of a step."""
 
 from __future__ import annotations
 
@@ -9,15 +9,12 @@ from numpy.typing import NDArray
 
 from stemwall.solver import layout
 from stemwall.solver import march_kernels as march
-from stemwall.solver import newton_kernels as newton
 from stemwall.solver import stage_kernels as stages
 from stemwall.solver.effort import Effort
 from stemwall.solver.settings import Accuracy
-from stemwall.solver.system import Patch, State, System
+from stemwall.solver.system import State, System
 
 Floats = NDArray[np.float64]
-#: most updates of a patch that stands alone
-MOST_ALONE = 20.0
 DRIEST_POTENTIAL = layout.Y1 + (layout.RH1 - layout.DRIEST) / layout.D1
 
 
@@ -79,25 +76,16 @@ class StageSolver:
             self._memory, self._unknowns, system.matrix, system.patches, *self._arrays,
         )  # fmt: skip
 
+    @property
+    def given_alone(self) -> tuple[Any, ...]:
+        """The last arguments of `newton_kernels.iterate`."""
+        system = self.system
+        return system.controls, self.scale, self.update, system.residual, system.patch_solver, *self._arrays
+
     def solve_directly(self, effort: Effort) -> None:
         """Find the ``update`` that a kernel left a stage for."""
         effort.direct += 1
         self.system.solve_directly(self.system.residual, self.update)
-
-    def solve_alone(
-        self, trial: State, rate: float, history: Floats, loads: Floats, effort: Effort, where: Patch, *, fresh: bool
-    ) -> bool:
-        """Solve a stage of a patch that stands alone, from an evaluated state; False if that fails."""
-        system = self.system
-        softened, settled, taken = newton.iterate(
-            where.nodes, where.paths, system.marked, MOST_ALONE, stages.SPOT, fresh, trial.temperature,
-            trial.potential, rate, history, loads, system.controls, self.scale, self.update, system.residual,
-            system.patch_solver, *self._arrays,
-        )  # fmt: skip
-        system.changed(where)
-        effort.local_updates += taken
-        effort.local_nodes += taken * where.nodes.size
-        return bool(settled and softened == 0)
 
     def fill_scale(self) -> Floats:
         """Reciprocal of the wanted local error of each unknown, (N, 2)."""

@@ -1,0 +1,211 @@
+"""Kernels of a patch that marches alone through a long step of all nodes, see `local_steps`.
+
+Plain arrays only; nothing is allocated.  Tuples of arrays, for n nodes, b nodes beyond the border and c paths over it:
+
+- ``patch``: nodes, paths and marks of the patch, these nodes and those beyond, paths over the border, how what flows
+  along each counts as outflow (c,), the outer end of each, the nodes beyond.
+- ``course``: temperature and potential of all nodes at the three stages of the long step; the last are replaced.
+- ``beyond``: the same at the nodes beyond the border, (3, b) each.
+- ``accounts``: what the nodes hold (n, 2), and what entered them, crossed the border outwards and came through surfaces
+  beyond the long step's account; these three at the three stages of a step; the unknowns at its start (2, n).
+- ``loads``: rows at the three stages of the long step, and room for one more.
+- ``solver``: the arguments of `newton_kernels.iterate` from ``controls`` on.
+"""
+
+from __future__ import annotations
+
+from stemwall.solver.compiled import kernel
+from stemwall.solver.flux_kernels import assemble
+from stemwall.solver.krylov_kernels import precondition
+from stemwall.solver.newton_kernels import iterate
+from stemwall.solver.scheme import longer, next_end, shorter
+from stemwall.solver.stage_kernels import SPOT
+from stemwall.solver.state_kernels import evaluate
+from stemwall.solver.step_kernels import largest
+
+#: most updates in a stage
+MOST_UPDATES = 20.0
+#: least share of the long step that the first step takes
+SHORTEST = 0.1
+
+_longer, _shorter, _next_end = kernel(longer), kernel(shorter), kernel(next_end)
+
+#: places of what is counted
+STEPS, REJECTED, UNRESOLVED, UPDATES, COUNTS = range(5)
+
+
+@kernel
+def march_alone(
+    length, error, resolved, coefficients, counts, patch, course, beyond, accounts, loads, history, solver
+):  # fmt: skip
+    """March from the beginning to the end of a long step; False if that fails.
+
+    ``length`` [s] of the long step and its largest ``error``; errors of steps of at most ``resolved`` [s] are
+    accepted.   ``history`` (N, 2): room.
+    """
+    nodes = patch[0]
+    held, inflows, start = accounts[0], accounts[4], accounts[7]
+    at_middle, diagonal, weight, error_0, error_1, error_2 = coefficients
+    scale, update, equations = solver[1], solver[2], solver[4]
+    temperature, potential = course[4], course[5]
+    # what flowed in the stages of the long step is taken back, the first last: there the march begins
+    for back in range(2):
+        number = 1 - back
+        _stand(nodes, course[2 * number], course[2 * number + 1], temperature, potential)
+        _surround(at_middle if number == 1 else 0.0, at_middle, patch, course, beyond, loads, solver)
+        _take_back(weight * length, patch, course, accounts, history, loads, solver)
+    _note(0, patch, accounts, solver)
+    _keep(nodes, temperature, potential, start)
+    time, wanted = 0.0, length * _shorter(error, SHORTEST)
+    while time < length - 1e-6:
+        after = _next_end(time, length, wanted)
+        step = after - time
+        rate = 1.0 / (diagonal * step)
+        solved = True
+        for stage in range(1, 3):
+            first = stage == 1
+            for i in range(nodes.size):
+                for e in range(2):
+                    known = inflows[0, i, e] if first else weight * rate * step * (inflows[0, i, e] + inflows[1, i, e])
+                    history[nodes[i], e] = rate * held[i, e] + known
+            now = time + at_middle * step if first else after
+            _surround(now / length, at_middle, patch, course, beyond, loads, solver)
+            soft, settled, taken = iterate(
+                nodes, patch[1], patch[2], MOST_UPDATES, SPOT, first, temperature, potential, rate, history,
+                loads[3], *solver,
+            )  # fmt: skip
+            counts[UPDATES] += taken
+            solved = settled and soft == 0
+            if not solved:
+                break
+            _note(stage, patch, accounts, solver)
+        if solved:
+            factor = rate * step
+            for i in range(nodes.size):
+                for e in range(2):
+                    update[nodes[i], e] = factor * (
+                        error_0 * inflows[0, i, e] + error_1 * inflows[1, i, e] + error_2 * inflows[2, i, e]
+                    )
+            couplings, room, groups, _, zeros, _, factors, _ = equations
+            precondition(couplings, room[: groups[0]], nodes, factors, zeros, update, update)
+            error = largest(nodes, update, scale)[1]
+        if not solved or (error > 1.0 and step > resolved):
+            wanted = step * (_shorter(error, 0.2) if solved else 0.25)
+            if not solved and wanted < resolved:
+                return False
+            wanted = max(wanted, resolved)
+            counts[REJECTED] += 1
+            for i in range(nodes.size):
+                temperature[nodes[i]], potential[nodes[i]] = start[0, i], start[1, i]
+            continue
+        counts[STEPS] += 1
+        counts[UNRESOLVED] += error > 1.0
+        _gain(step, coefficients, accounts)
+        _keep(nodes, temperature, potential, start)
+        time = after
+        wanted = step * _longer(error)
+    _surround(1.0, at_middle, patch, course, beyond, loads, solver)
+    _take_back(diagonal * length, patch, course, accounts, history, loads, solver)
+    return True
+
+
+@kernel
+def _stand(nodes, from_t, from_y, temperature, potential):
+    """Put the nodes of a patch where they are in another state."""
+    for number in range(nodes.size):
+        n = nodes[number]
+        temperature[n], potential[n] = from_t[n], from_y[n]
+
+
+@kernel
+def _keep(nodes, temperature, potential, start):
+    """Keep the unknowns of a patch (2, n)."""
+    for i in range(nodes.size):
+        start[0, i], start[1, i] = temperature[nodes[i]], potential[nodes[i]]
+
+
+@kernel
+def _surround(share, at_middle, patch, course, beyond, loads, solver):
+    """Put loads and the nodes beyond the border where the long step saw them, a share of it gone; evaluate all.
+
+    Both go along straight lines between its stages.
+    """
+    around, outside = patch[3], patch[7]
+    temperature, potential = course[4], course[5]
+    beyond_t, beyond_y = beyond
+    early = share < at_middle
+    first = 0 if early else 1
+    part = share / at_middle if early else (share - at_middle) / (1.0 - at_middle)
+    for b in range(outside.size):
+        n = outside[b]
+        temperature[n] = (1.0 - part) * beyond_t[first, b] + part * beyond_t[first + 1, b]
+        potential[n] = (1.0 - part) * beyond_y[first, b] + part * beyond_y[first + 1, b]
+    before, after, now = loads[first], loads[first + 1], loads[3]
+    for k in range(now.shape[0]):
+        for c in range(now.shape[1]):
+            now[k, c] = before[k, c] + part * (after[k, c] - before[k, c])
+    evaluate(around, temperature, potential, solver[6])
+
+
+@kernel
+def _note(stage, patch, accounts, solver):
+    """Note what flows at a stage, as it was assembled last."""
+    nodes, over, outwards = patch[0], patch[4], patch[5]
+    inflows, crossings, flows = accounts[4], accounts[5], accounts[6]
+    inflow, path_flow, through = solver[7][-4], solver[7][-5], solver[7][-1]
+    for i in range(nodes.size):
+        inflows[stage, i, 0], inflows[stage, i, 1] = inflow[nodes[i], 0], inflow[nodes[i], 1]
+    for c in range(over.size):
+        for e in range(2):
+            crossings[stage, c, e] = outwards[c] * path_flow[over[c], e]
+    for k in range(through.shape[0]):
+        for e in range(through.shape[1]):
+            flows[stage, k, e] = through[k, e]
+
+
+@kernel
+def _take_back(seconds, patch, course, accounts, history, loads, solver):
+    """Take back what the long step says of a stage that weighs so many seconds, the system evaluated at it."""
+    controls, balances = solver[0], solver[7]
+    assemble(
+        patch[0], patch[1], patch[2], course[4], 0.0, history, loads[3], controls, False, False, True, *balances
+    )  # fmt: skip
+    _note(0, patch, accounts, solver)
+    _book(-seconds, 0, accounts)
+
+
+@kernel
+def _book(seconds, stage, accounts):
+    """Book what flows at a stage for so many seconds."""
+    _, entered, crossed, through, inflows, crossings, flows, _ = accounts
+    for i in range(entered.shape[0]):
+        for e in range(2):
+            entered[i, e] += seconds * inflows[stage, i, e]
+    for c in range(crossed.shape[0]):
+        for e in range(2):
+            crossed[c, e] += seconds * crossings[stage, c, e]
+    for k in range(through.shape[0]):
+        for e in range(through.shape[1]):
+            through[k, e] += seconds * flows[stage, k, e]
+
+
+@kernel
+def _gain(step, coefficients, accounts):
+    """Book what flowed in a step; its last stage is the first of the next."""
+    held, inflows, crossings, flows = accounts[0], accounts[4], accounts[5], accounts[6]
+    _, diagonal, weight, _, _, _ = coefficients
+    first, last = weight * step, diagonal * step
+    for i in range(held.shape[0]):
+        for e in range(2):
+            held[i, e] += first * (inflows[0, i, e] + inflows[1, i, e]) + last * inflows[2, i, e]
+    for stage in range(3):
+        _book(last if stage == 2 else first, stage, accounts)
+    for i in range(held.shape[0]):
+        for e in range(2):
+            inflows[0, i, e] = inflows[2, i, e]
+    for c in range(crossings.shape[1]):
+        for e in range(2):
+            crossings[0, c, e] = crossings[2, c, e]
+    for k in range(flows.shape[1]):
+        for e in range(flows.shape[2]):
+            flows[0, k, e] = flows[2, k, e]
