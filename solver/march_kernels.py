@@ -98,5 +98,5 @@ def take_step(
 @kernel
 def wish(wanted, cautious, evaluation, scale):
     """Fill ``scale`` (N, 2) with the reciprocals of the wanted local errors of a system as it was last evaluated."""
-    node_state, capacity, saturation = evaluation[17], cautious[1], cautious[13]
+    node_state, capacity, saturation = evaluation[17], cautious[1], cautious[12]
     fill_scale(node_state[:, TOTAL_S], node_state[:, RH_S], capacity[:, 2], saturation, *wanted, scale)

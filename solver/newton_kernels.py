@@ -6,13 +6,13 @@ arrays, the last arguments of the kernels that they are for.
 
 from __future__ import annotations
 
-from stemwall.solver.compiled import kernel
+from stemwall.solver.compiled import fused_kernel, kernel
 from stemwall.solver.factor_kernels import factorise
 from stemwall.solver.flux_kernels import assemble
 from stemwall.solver.follow_kernels import follow
+from stemwall.solver.heat_kernels import heat_held, places_of
 from stemwall.solver.krylov_kernels import precondition, solve
 from stemwall.solver.local_kernels import groups_of
-from stemwall.solver.state_kernels import evaluate
 from stemwall.solver.step_kernels import largest
 
 STRIDE = 15.0  # farthest that a temperature moves in one update [K]
@@ -30,7 +30,7 @@ UNSETTLED = -1  # in place of softened nodes: the iteration did not get there
 @kernel
 def limited_update(
     nodes, temperature, potential, update, storage, matrix_capacity, values, diagonal, rate, switching, y1, driest,
-    cold, promised, low, high,
+    cold, promised, stood,
 ):  # fmt: skip
     """Take an update (N, 2) from some nodes with care.
 
@@ -39,9 +39,9 @@ def limited_update(
     ``switching`` node takes up offered water or refuses it depending on the sign of
     its suction, and is stopped close to the switch.
 
-    Nodes that are or get below 0 degC are listed in ``cold``; how many is returned.  ``promised`` (N,) is what
-    storage and own flow of heat should come to by the matrix, whose capacities (N, 3), blocks and places of the
-    ``diagonal`` are given; see `temper`.
+    Nodes that are or get below 0 degC are listed in ``cold``; how many is returned.  ``stood`` (N,) is where their
+    temperature was, ``promised`` (N,) what storage and own flow of heat should come to by the matrix, whose capacities
+    (N, 3), blocks and places of the ``diagonal`` are given; see `temper`.
     """
     count = 0
     for number in range(nodes.size):
@@ -67,42 +67,47 @@ def limited_update(
             own = max(values[diagonal[n], 0] - rate * matrix_capacity[n, 0], 0.0)
             kept = storage[n, 0] + matrix_capacity[n, 0] * dt + matrix_capacity[n, 1] * (after - before)
             promised[n] = rate * kept + own * (t + dt)
-            low[n], high[n] = t - STRIDE, t + STRIDE
+            stood[n] = t
     return count
 
 
-@kernel
+@fused_kernel
 def temper(
-    cold, count, temperature, storage, capacity, matrix_capacity, values, diagonal, rate, promised, low, high, scale,
-    share,
+    cold, count, temperature, potential, matrix_capacity, values, diagonal, rate, promised, stood, scale, evaluation
 ):  # fmt: skip
-    """Bring cold nodes nearer to the temperature at which they hold what was promised.
+    """Bring cold nodes to the temperature at which they hold what was promised.
 
     Latent heat bends the enthalpy far more than anything else: a node is left with
-    rate * H(T) + own flow(T) = promised, which grows with T, and takes a step of Newton's
-    method within the bracket ``low``, ``high`` (N,).  Nodes within ``share`` of their wanted error are
-    struck off the list; returns how many are left.
+    rate * H(T) + own flow(T) = promised, which grows with T, and takes steps of Newton's method.
     """
-    left = 0
     for number in range(count):
         n = cold[number]
-        t = temperature[n]
         own = max(values[diagonal[n], 0] - rate * matrix_capacity[n, 0], 0.0)
-        excess = rate * storage[n, 0] + own * t - promised[n]
-        change = -excess / (rate * capacity[n, 0] + own)
-        if excess > 0.0:
-            high[n] = t
-        else:
-            low[n] = t
-        if min(abs(change), high[n] - low[n]) * scale[n, 0] <= share:
-            continue
-        after = t + change
-        if not low[n] < after < high[n]:
-            after = 0.5 * (low[n] + high[n])
-        temperature[n] = after
-        cold[left] = n
-        left += 1
-    return left
+        places = places_of(potential[n])
+        t, low, high = temperature[n], stood[n] - STRIDE, stood[n] + STRIDE
+        for _ in range(MOST_TEMPERING):
+            held, slope = heat_held(n, t, places, evaluation)
+            excess, slope = rate * held + own * t - promised[n], rate * slope + own
+            t, low, high, there = tempered(t, low, high, excess, slope, TEMPERED / scale[n, 0])
+            if there:
+                break
+        temperature[n] = t
+
+
+@kernel
+def tempered(t, low, high, excess, slope, near):
+    """A step of Newton's method within a bracket, for what grows with t: t, bracket, whether it is that near."""
+    if excess > 0.0:
+        high = t
+    else:
+        low = t
+    change = -excess / slope
+    if min(abs(change), high - low) <= near:
+        return t, low, high, True
+    after = t + change
+    if not low < after < high:
+        after = 0.5 * (low + high)
+    return after, low, high, False
 
 
 @kernel
@@ -123,25 +128,20 @@ def move(nodes, temperature, potential, rate, scale, update, cautious, evaluatio
     Returns how many nodes hold so much less heat per kelvin now that the matrix misleads.
     """
     (
-        storage, capacity, matrix_capacity, values, diagonal, switching, y1, driest, cold, promised, low, high,
-        freezing, _, _, spare,
+        storage, capacity, matrix_capacity, values, diagonal, switching, y1, driest, cold, promised, stood, freezing, _,
+        _, spare,
     ) = cautious  # fmt: skip
     count = limited_update(
         nodes, temperature, potential, update, storage, matrix_capacity, values, diagonal, rate, switching, y1, driest,
-        cold, promised, low, high,
+        cold, promised, stood,
     )  # fmt: skip
-    follow(nodes, temperature, potential, scale, spare, evaluation)
-    if not freezing or count == 0:
-        return 0
-    for _ in range(MOST_TEMPERING):
-        count = temper(
-            cold, count, temperature, storage, capacity, matrix_capacity, values, diagonal, rate, promised, low, high,
-            scale, TEMPERED,
+    if freezing:
+        temper(
+            cold, count, temperature, potential, matrix_capacity, values, diagonal, rate, promised, stood, scale,
+            evaluation,
         )  # fmt: skip
-        if count == 0:
-            break
-        evaluate(cold[:count], temperature, potential, evaluation)
-    return softened(nodes, capacity, matrix_capacity, SOFT)
+    follow(nodes, temperature, potential, scale, spare, evaluation)
+    return softened(nodes, capacity, matrix_capacity, SOFT) if freezing and count > 0 else 0
 
 
 @kernel

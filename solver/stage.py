@@ -57,7 +57,7 @@ class StageSolver:
         # what the kernels need to be cautious, to evaluate and to assemble
         cautious = (
             system.storage, system.capacity, np.zeros((count, 3)), system.values, system.diagonal, switching,
-            layout.Y1, DRIEST_POTENTIAL, np.zeros(count, dtype=np.int64), *np.zeros((3, count)), system.freezing,
+            layout.Y1, DRIEST_POTENTIAL, np.zeros(count, dtype=np.int64), *np.zeros((2, count)), system.freezing,
             system.saturation, watched, np.zeros(count, dtype=np.int64),
         )  # fmt: skip
         self._arrays = cautious, system.evaluation, system.balances

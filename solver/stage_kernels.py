@@ -102,7 +102,7 @@ def solve_stage(
                 nodes[:0], paths[:0], everyone, temperature, rate, history, loads, controls, False, False, False,
                 *balances,
             )  # fmt: skip
-        if at_rest(residual, capacity, cautious[13], rate, REST):
+        if at_rest(residual, capacity, cautious[12], rate, REST):
             return SOLVED, -1
     elif entry == RESUME:
         heat, water, carried = assemble(
@@ -116,7 +116,7 @@ def solve_stage(
             for e in range(3):
                 matrix_capacity[n, e] = capacity[n, e]
         if not factorise_changed(matrix):
-            return FAILED, _worst_defect(residual, cautious[13])
+            return FAILED, _worst_defect(residual, cautious[12])
     first, renew, left, before = 0, fresh, np.inf, np.inf
     if entry == GO_ON:
         first, renew, left, before = int(memory[ATTEMPT]), False, memory[LEFT], memory[BEFORE]
@@ -134,7 +134,7 @@ def solve_stage(
                     )  # fmt: skip
                 counts[MATRICES] += 1
                 if not factorise_changed(matrix):
-                    return FAILED, _worst_defect(residual, cautious[13])
+                    return FAILED, _worst_defect(residual, cautious[12])
             if going_on or left > newton_share or attempt > PATIENT:
                 if not going_on:
                     if attempt > 0:
@@ -145,7 +145,7 @@ def solve_stage(
                         memory[ATTEMPT], memory[LEFT], memory[BEFORE] = attempt, left, before
                         return DIRECT, -1
                 if not largest(nodes, update, scale)[1] < np.inf:
-                    return FAILED, _worst_defect(residual, cautious[13])
+                    return FAILED, _worst_defect(residual, cautious[12])
             counts[UPDATES] += 1
             if attempt > 0:
                 put(temperature, potential, unknowns[4][:, 0], unknowns[4][:, 1])
@@ -161,7 +161,7 @@ def solve_stage(
                 for n in range(temperature.size):
                     temperature[n] = 0.5 * (temperature[n] + unknowns[4][n, 0])
                     potential[n] = 0.5 * (potential[n] + unknowns[4][n, 1])
-                follow(nodes, temperature, potential, scale, cautious[15], evaluation)
+                follow(nodes, temperature, potential, scale, cautious[14], evaluation)
                 heat, water, carried = assemble(
                     nodes, paths, everyone, temperature, rate, history, loads, controls, True, False, False, *balances
                 )
@@ -196,7 +196,7 @@ def _renew(
     """Renew the rows of the Jacobian that may have changed, all if the rate has; sums and largest as of `assemble`."""
     _, _, _, _, _, _, _, changed, flags, _, _, _, _ = matrix
     _, _, path_start, paths_of, path_other, room, marked, _ = patches
-    capacity, matrix_capacity, watched, stale = cautious[1], cautious[2], cautious[14], evaluation[23]
+    capacity, matrix_capacity, watched, stale = cautious[1], cautious[2], cautious[13], evaluation[23]
     if rate != memory[RATE]:
         memory[RATE] = rate
         stale[:] = True
@@ -316,7 +316,7 @@ def _settle(
     if not astray and now[1] <= max(left, newton_share):
         return now
     put(before_t, before_y, temperature, potential)
-    follow(nodes, temperature, potential, scale, cautious[15], evaluation)
+    follow(nodes, temperature, potential, scale, cautious[14], evaluation)
     heat, water, carried = assemble(
         nodes, paths, everyone, temperature, rate, history, loads, controls, True, False, False, *balances
     )

@@ -19,32 +19,7 @@ from stemwall.solver.layout import (
 )  # fmt: skip
 # isort: on
 from stemwall.solver.power_kernels import exponential, exponentials, logarithm
-
-
-@fused_kernel
-def _value(cells, m, i, c, u):
-    """Value at 0 <= u <= 1 of column c of row m of a table, in cell i."""
-    return cells[m, i, c, 0] + u * (cells[m, i, c, 1] + u * (cells[m, i, c, 2] + u * cells[m, i, c, 3]))
-
-
-@fused_kernel
-def _slope(cells, m, i, c, u, per_h):
-    """Its slope; cells are 1 / per_h wide."""
-    return (cells[m, i, c, 1] + u * (2.0 * cells[m, i, c, 2] + 3.0 * u * cells[m, i, c, 3])) * per_h
-
-
-@fused_kernel
-def _curvature(cells, m, i, c, u, per_h):
-    """Its second derivative."""
-    return (2.0 * cells[m, i, c, 2] + 6.0 * u * cells[m, i, c, 3]) * per_h * per_h
-
-
-@fused_kernel
-def _place(x, first, per_h, last):
-    """Cell of a table in which x lies, and how far through it, 0 to 1; held at both ends."""
-    steps = (x - first) * per_h
-    i = min(max(int(steps), 0), last)
-    return unsigned(i), min(max(steps - i, 0.0), 1.0)
+from stemwall.solver.table_kernels import curvature_at, place_in, slope_at, value_at
 
 
 @fused_kernel
@@ -244,9 +219,9 @@ def _fill(
             p = unsigned(parts_of[unsigned(b)])
             m, volume = unsigned(part_material[p]), part_volume[p]
             # what all the water says: content, heat conduction
-            i, u = _place(tab_all, s0, per_ds, last)
-            w, w_s = _value(table, m, i, T_WATER, u), _slope(table, m, i, T_WATER, u, per_ds) * all_s
-            lam, lam_s = _value(table, m, i, T_LAMBDA, u), _slope(table, m, i, T_LAMBDA, u, per_ds) * all_s
+            i, u = place_in(tab_all, s0, per_ds, last)
+            w, w_s = value_at(table, m, i, T_WATER, u), slope_at(table, m, i, T_WATER, u, per_ds) * all_s
+            lam, lam_s = value_at(table, m, i, T_LAMBDA, u), slope_at(table, m, i, T_LAMBDA, u, per_ds) * all_s
             lam_t = 0.0
             ice = 0.0
             ice_t = 0.0
@@ -254,12 +229,13 @@ def _fill(
             per_full = 0.0
             stretch, stretch_t = all_s, 0.0
             if frozen:
-                lam_ice, lam_ice_s = _value(table, m, i, T_FROZEN, u), _slope(table, m, i, T_FROZEN, u, per_ds) * all_s
-                i, u = _place(block[TAB_PORE * BLOCK + k], s0, per_ds, last)
-                in_pores, pores_s = _value(table, m, i, T_WATER, u), _slope(table, m, i, T_WATER, u, per_ds)
+                lam_ice = value_at(table, m, i, T_FROZEN, u)
+                lam_ice_s = slope_at(table, m, i, T_FROZEN, u, per_ds) * all_s
+                i, u = place_in(block[TAB_PORE * BLOCK + k], s0, per_ds, last)
+                in_pores, pores_s = value_at(table, m, i, T_WATER, u), slope_at(table, m, i, T_WATER, u, per_ds)
                 stretch, stretch_t = block[TAB_S * BLOCK + k], block[TAB_T * BLOCK + k]
-                i, u = _place(block[TAB * BLOCK + k], s0, per_ds, last)
-                at_ice, slope = _value(table, m, i, T_WATER, u), _slope(table, m, i, T_WATER, u, per_ds)
+                i, u = place_in(block[TAB * BLOCK + k], s0, per_ds, last)
+                at_ice, slope = value_at(table, m, i, T_WATER, u), slope_at(table, m, i, T_WATER, u, per_ds)
                 if at_ice < in_pores:
                     ice, ice_t, ice_s = in_pores - at_ice, -slope * stretch_t, pores_s * block[TAB_PORE_S * BLOCK + k]
                     per_full = 1.0 / saturation[m]
@@ -272,17 +248,17 @@ def _fill(
             part_state[p, ICE] = ice * per_full
             part_state[p, ICE_T], part_state[p, ICE_S] = ice_t * per_full, ice_s * per_full
             if varies[m]:
-                j, v = _place(t, t0, per_dt, last_t)
-                factor = _value(temperature_factor, m, j, 0, v)
-                lam_t = lam_t * factor + lam * _slope(temperature_factor, m, j, 0, v, per_dt)
+                j, v = place_in(t, t0, per_dt, last_t)
+                factor = value_at(temperature_factor, m, j, 0, v)
+                lam_t = lam_t * factor + lam * slope_at(temperature_factor, m, j, 0, v, per_dt)
                 lam *= factor
                 lam_s *= factor
             part_state[p, LAM], part_state[p, LAM_T], part_state[p, LAM_S] = lam, lam_t, lam_s
             # what the liquid says: flow, vapour permeability
             if has_liquid[m]:
-                phi, phi_s = _value(table, m, i, T_FLOW, u), _slope(table, m, i, T_FLOW, u, per_ds)
+                phi, phi_s = value_at(table, m, i, T_FLOW, u), slope_at(table, m, i, T_FLOW, u, per_ds)
                 pc, per_root = block[PC * BLOCK + k], block[PER_ROOT * BLOCK + k]
-                con_s = (phi_s * pc * per_root - _curvature(table, m, i, T_FLOW, u, per_ds)) * per_root
+                con_s = (phi_s * pc * per_root - curvature_at(table, m, i, T_FLOW, u, per_ds)) * per_root
                 part_state[p, FLOW], part_state[p, CON] = phi, -phi_s * per_root
                 part_state[p, FLOW_T], part_state[p, FLOW_S] = phi_s * stretch_t, phi_s * stretch
                 part_state[p, CON_T], part_state[p, CON_S] = con_s * stretch_t, con_s * stretch
@@ -291,7 +267,7 @@ def _fill(
             if exponent != AIR_EXPONENT:
                 growth = ((t + KELVIN) / 293.15) ** exponent
                 growth_t = growth * exponent / (t + KELVIN)
-            delta, delta_s = _value(table, m, i, T_VAPOUR, u), _slope(table, m, i, T_VAPOUR, u, per_ds) * growth
+            delta, delta_s = value_at(table, m, i, T_VAPOUR, u), slope_at(table, m, i, T_VAPOUR, u, per_ds) * growth
             part_state[p, VAP], part_state[p, VAP_S] = delta * growth, delta_s * stretch
             part_state[p, VAP_T] = delta * growth_t + delta_s * stretch_t
             heat = heat_capacity[m] + C_W * (w - ice) + C_I * ice

@@ -140,26 +140,26 @@ def test_tempering_finds_the_temperature_that_holds_what_was_promised() -> None:
         held, slope = enthalpy(start)
         matrix = np.array([[slope, 0.0, -1.0]])
         for change in (-6.0, -0.5, -0.01, 0.01, 0.5, 6.0):
-            t, storage, capacity = np.array([start]), np.array([[held, 1.0]]), matrix.copy()
-            cold, promised, low, high = np.zeros(1, dtype=np.int64), np.zeros(1), np.zeros(1), np.zeros(1)
+            moved, storage = np.array([start]), np.array([[held, 1.0]])
+            cold, promised, stood = np.zeros(1, dtype=np.int64), np.zeros(1), np.zeros(1)
             values, diagonal = np.array([[rate * slope + own, 0.0, 0.0, 0.0]]), np.zeros(1, dtype=np.int64)
             count = newton_kernels.limited_update(
-                np.zeros(1, dtype=np.int64), t, 5.0 * one, np.array([[-change, 0.0]]), storage, matrix,
-                values, diagonal, rate, np.zeros(1, dtype=bool), 10.0, 50.0, cold, promised, low, high,
+                np.zeros(1, dtype=np.int64), moved, 5.0 * one, np.array([[-change, 0.0]]), storage, matrix,
+                values, diagonal, rate, np.zeros(1, dtype=bool), 10.0, 50.0, cold, promised, stood,
             )  # fmt: skip
             assert count == (min(start, start + change) < 0.0)
+            t, there = float(moved[0]), count == 0
+            low, high = stood[0] - newton_kernels.STRIDE, stood[0] + newton_kernels.STRIDE
             for _ in range(60):
-                storage[0, 0], capacity[0, 0] = enthalpy(t[0])
-                if count == 0:
+                if there:
                     break
-                count = newton_kernels.temper(
-                    cold, count, t, storage, capacity, matrix, values, diagonal, rate, promised, low, high,
-                    np.ones((1, 2)), 1e-7,
-                )  # fmt: skip
-            assert count == 0
+                here, steep = enthalpy(t)
+                excess = rate * here + own * t - promised[0]
+                t, low, high, there = newton_kernels.tempered(t, low, high, excess, rate * steep + own, 1e-7)
+            assert there
             wanted, steepest = (rate * slope + own) * change, rate * 2e9 + own
-            got = rate * (storage[0, 0] - held) + own * (t[0] - start)
-            if abs(t[0] - start) < 14.9:
+            got = rate * (enthalpy(t)[0] - held) + own * (t - start)
+            if abs(t - start) < 14.9:
                 assert got == pytest.approx(wanted, abs=1e-7 * steepest, rel=1e-9)
             else:  # as far as a node may go in one stride
                 assert start == -0.02
