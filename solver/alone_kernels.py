@@ -2,13 +2,14 @@
 
 Plain arrays only; nothing is allocated.  Tuples of arrays, for n nodes, b nodes beyond the border and c paths over it:
 
-- ``patch``: nodes, paths and marks of the patch, these nodes and those beyond, paths over the border, how what flows
-  along each counts as outflow (c,), the outer end of each, the nodes beyond.
+- ``patch``: nodes, paths and marks of the patch, the nodes beyond, paths over the border, and how what flows along each
+  counts as outflow (c,).
 - ``course``: temperature and potential of all nodes at the three stages of the long step; the last are replaced.
 - ``beyond``: the same at the nodes beyond the border, (3, b) each.
 - ``accounts``: what the nodes hold (n, 2), and what entered them, crossed the border outwards and came through surfaces
   beyond the long step's account; these three at the three stages of a step; the unknowns at its start (2, n).
 - ``loads``: rows at the three stages of the long step, and room for one more.
+- ``narrow``: see `narrow_kernels`.
 - ``solver``: the arguments of `newton_kernels.iterate` from ``controls`` on.
 """
 
@@ -17,26 +18,24 @@ from __future__ import annotations
 from stemwall.solver.compiled import kernel
 from stemwall.solver.flux_kernels import assemble
 from stemwall.solver.krylov_kernels import precondition
-from stemwall.solver.newton_kernels import iterate
+from stemwall.solver.narrow_kernels import iterate_narrowing
 from stemwall.solver.scheme import longer, next_end, shorter
 from stemwall.solver.stage_kernels import SPOT
 from stemwall.solver.state_kernels import evaluate
 from stemwall.solver.step_kernels import largest
 
-#: most updates in a stage
-MOST_UPDATES = 20.0
 #: least share of the long step that the first step takes
 SHORTEST = 0.1
 
 _longer, _shorter, _next_end = kernel(longer), kernel(shorter), kernel(next_end)
 
 #: places of what is counted
-STEPS, REJECTED, UNRESOLVED, UPDATES, COUNTS = range(5)
+STEPS, REJECTED, UNRESOLVED, UPDATES, MOVED, COUNTS = range(6)
 
 
 @kernel
 def march_alone(
-    length, error, resolved, coefficients, counts, patch, course, beyond, accounts, loads, history, solver
+    length, error, resolved, coefficients, counts, patch, course, beyond, accounts, loads, history, narrow, solver
 ):  # fmt: skip
     """March from the beginning to the end of a long step; False if that fails.
 
@@ -51,11 +50,12 @@ def march_alone(
     # what flowed in the stages of the long step is taken back, the first last: there the march begins
     for back in range(2):
         number = 1 - back
-        _stand(nodes, course[2 * number], course[2 * number + 1], temperature, potential)
+        for i in range(nodes.size):
+            start[0, i], start[1, i] = course[2 * number][nodes[i]], course[2 * number + 1][nodes[i]]
+        _go_back(nodes, start, temperature, potential, solver)
         _surround(at_middle if number == 1 else 0.0, at_middle, patch, course, beyond, loads, solver)
         _take_back(weight * length, patch, course, accounts, history, loads, solver)
     _note(0, patch, accounts, solver)
-    _keep(nodes, temperature, potential, start)
     time, wanted = 0.0, length * _shorter(error, SHORTEST)
     while time < length - 1e-6:
         after = _next_end(time, length, wanted)
@@ -70,12 +70,11 @@ def march_alone(
                     history[nodes[i], e] = rate * held[i, e] + known
             now = time + at_middle * step if first else after
             _surround(now / length, at_middle, patch, course, beyond, loads, solver)
-            soft, settled, taken = iterate(
-                nodes, patch[1], patch[2], MOST_UPDATES, SPOT, first, temperature, potential, rate, history,
-                loads[3], *solver,
-            )  # fmt: skip
+            solved, taken, moved = iterate_narrowing(
+                nodes, patch[1], patch[2], SPOT, first, temperature, potential, rate, history, loads[3], narrow, *solver
+            )
             counts[UPDATES] += taken
-            solved = settled and soft == 0
+            counts[MOVED] += moved
             if not solved:
                 break
             _note(stage, patch, accounts, solver)
@@ -95,8 +94,7 @@ def march_alone(
                 return False
             wanted = max(wanted, resolved)
             counts[REJECTED] += 1
-            for i in range(nodes.size):
-                temperature[nodes[i]], potential[nodes[i]] = start[0, i], start[1, i]
+            _go_back(nodes, start, temperature, potential, solver)
             continue
         counts[STEPS] += 1
         counts[UNRESOLVED] += error > 1.0
@@ -110,11 +108,11 @@ def march_alone(
 
 
 @kernel
-def _stand(nodes, from_t, from_y, temperature, potential):
-    """Put the nodes of a patch where they are in another state."""
-    for number in range(nodes.size):
-        n = nodes[number]
-        temperature[n], potential[n] = from_t[n], from_y[n]
+def _go_back(nodes, start, temperature, potential, solver):
+    """Put the nodes of a patch where they were kept, and evaluate them."""
+    for i in range(nodes.size):
+        temperature[nodes[i]], potential[nodes[i]] = start[0, i], start[1, i]
+    evaluate(nodes, temperature, potential, solver[6])
 
 
 @kernel
@@ -126,11 +124,11 @@ def _keep(nodes, temperature, potential, start):
 
 @kernel
 def _surround(share, at_middle, patch, course, beyond, loads, solver):
-    """Put loads and the nodes beyond the border where the long step saw them, a share of it gone; evaluate all.
+    """Put loads and the nodes beyond the border where the long step saw them, a share of it gone, and evaluate these.
 
     Both go along straight lines between its stages.
     """
-    around, outside = patch[3], patch[7]
+    outside = patch[3]
     temperature, potential = course[4], course[5]
     beyond_t, beyond_y = beyond
     early = share < at_middle
@@ -144,7 +142,7 @@ def _surround(share, at_middle, patch, course, beyond, loads, solver):
     for k in range(now.shape[0]):
         for c in range(now.shape[1]):
             now[k, c] = before[k, c] + part * (after[k, c] - before[k, c])
-    evaluate(around, temperature, potential, solver[6])
+    evaluate(outside, temperature, potential, solver[6])
 
 
 @kernel

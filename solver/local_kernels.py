@@ -20,6 +20,28 @@ def mark(update, scale, threshold, indptr, indices, marked):
 
 
 @kernel
+def mark_within(nodes, inside, update, scale, threshold, capacity, matrix_capacity, softer, indptr, indices, marked):
+    """Mark what of a patch has to be seen again: ``marked`` (N,) of its ``nodes``, which ``inside`` (N,) marks.
+
+    These are the nodes whose scaled update exceeds a threshold or which hold less heat per kelvin than a share of what
+    the matrix was told, and their neighbours.  Returns whether there are any.
+    """
+    found = False
+    for number in range(nodes.size):
+        marked[nodes[number]] = False
+    for number in range(nodes.size):
+        i = nodes[number]
+        moves = max(abs(update[i, 0] * scale[i, 0]), abs(update[i, 1] * scale[i, 1])) > threshold
+        if moves or capacity[i, 0] < softer * matrix_capacity[i, 0]:
+            found = True
+            for k in range(indptr[i], indptr[i + 1]):
+                j = indices[k]
+                if inside[j]:
+                    marked[j] = True
+    return found
+
+
+@kernel
 def mark_joined(ends_a, ends_b, marked):
     """Mark what links (L,) join to marked nodes; a link whose second end is below zero joins nothing.
 
@@ -34,10 +56,11 @@ def mark_joined(ends_a, ends_b, marked):
 
 
 @kernel
-def gather(marked, path_start, paths_of, path_other, nodes, paths):
-    """List the marked nodes in ascending order, and the paths that touch them; returns the lengths of the lists."""
+def gather(among, marked, path_start, paths_of, path_other, nodes, paths):
+    """List the marked among some nodes, all in ascending order, and the paths that touch them; returns how many."""
     count, joined = 0, 0
-    for i in range(marked.size):
+    for number in range(among.size):
+        i = among[number]
         if not marked[i]:
             continue
         nodes[count] = i

@@ -58,10 +58,10 @@ class LocalSteps:
         done = alone.march_alone(
             long.end - long.begun, error, self.accuracy.resolved, COEFFICIENTS, counts, self._patch(where, border),
             long.unknowns, self._beyond(border, long), accounts, (*long.loads, np.empty_like(long.loads[0])),
-            system.spare, stage.given_alone,
+            system.spare, system.narrow, stage.given_alone,
         )  # fmt: skip
         system.changed(where)
-        self._count(counts.tolist(), where, effort)
+        self._count(counts.tolist(), effort)
         return self._given(where, border, accounts) if done else None
 
     def _patch(self, where: Patch, border: Border) -> tuple[NDArray[np.generic], ...]:
@@ -69,8 +69,7 @@ class LocalSteps:
         network = self.system.network
         inward = network.part_node[network.path_a[border.paths]] == border.outer
         return (
-            where.nodes, where.paths, self.system.marked, border.around.nodes, border.paths,
-            np.where(inward, -1.0, 1.0), border.outer, border.beyond,
+            where.nodes, where.paths, self.system.marked, border.beyond, border.paths, np.where(inward, -1.0, 1.0),
         )  # fmt: skip
 
     @staticmethod
@@ -95,12 +94,12 @@ class LocalSteps:
         return Given(nodes, through, where)
 
     @staticmethod
-    def _count(counts: list[int], where: Patch, effort: Effort) -> None:
+    def _count(counts: list[int], effort: Effort) -> None:
         effort.local_steps += counts[alone.STEPS]
         effort.local_rejected += counts[alone.REJECTED]
         effort.unresolved += counts[alone.UNRESOLVED]
         effort.local_updates += counts[alone.UPDATES]
-        effort.local_nodes += counts[alone.UPDATES] * where.nodes.size
+        effort.local_nodes += counts[alone.MOVED]
 
 
 @dataclass(frozen=True)

@@ -146,8 +146,8 @@ def move(nodes, temperature, potential, rate, scale, update, cautious, evaluatio
 
 @kernel
 def iterate(
-    nodes, paths, marked, most, spot, fresh, temperature, potential, rate, history, loads, controls, scale, update,
-    residual, patch_solver, cautious, evaluation, balances,
+    nodes, paths, marked, most, drop, spot, fresh, temperature, potential, rate, history, loads, controls, scale,
+    update, residual, patch_solver, cautious, evaluation, balances,
 ):  # fmt: skip
     """Newton's iteration in marked nodes, the rest held, until no update exceeds ``spot`` of the wanted error.
 
@@ -184,7 +184,7 @@ def iterate(
             return UNSETTLED, False, taken
         renew = left > SLOW * before or count > 0
         before = left
-        enough = max(DROP * left, ENOUGH * spot)
+        enough = max(drop * left, ENOUGH * spot)
         if solve(couplings, mine, nodes, factors, scale, residual, update, work, enough, 1.0, MOST_LINEAR) < 0:
             # full ground: what the factors alone say is the better guide
             precondition(couplings, mine, nodes, factors, spare, residual, update)

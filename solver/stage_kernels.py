@@ -26,7 +26,7 @@ from stemwall.solver.follow_kernels import follow
 from stemwall.solver.krylov_kernels import precondition, solve
 from stemwall.solver.lanes import WIDTH
 from stemwall.solver.local_kernels import gather, mark
-from stemwall.solver.newton_kernels import MOST_LINEAR, SLOW, UNSETTLED, iterate, move
+from stemwall.solver.newton_kernels import DROP, MOST_LINEAR, SLOW, UNSETTLED, iterate, move
 from stemwall.solver.step_kernels import at_rest, close, largest, put
 
 #: Newton stops when the next update would be below the first share of the wanted local error, and the linear solver
@@ -194,7 +194,7 @@ def _renew(
     temperature, rate, history, loads, controls, memory, matrix, patches, cautious, evaluation, balances
 ):  # fmt: skip
     """Renew the rows of the Jacobian that may have changed, all if the rate has; sums and largest as of `assemble`."""
-    _, _, _, _, _, _, _, changed, flags, _, _, _, _ = matrix
+    _, _, _, _, _, _, _, changed, flags, _, everywhere, _, _ = matrix
     _, _, path_start, paths_of, path_other, room, marked, _ = patches
     capacity, matrix_capacity, watched, stale = cautious[1], cautious[2], cautious[13], evaluation[23]
     if rate != memory[RATE]:
@@ -202,7 +202,7 @@ def _renew(
         stale[:] = True
     for n in range(marked.size):
         marked[n] = stale[n] or watched[n]
-    count, joined = gather(marked, path_start, paths_of, path_other, room[0], room[1])
+    count, joined = gather(everywhere, marked, path_start, paths_of, path_other, room[0], room[1])
     heat, water, carried = assemble(
         room[0][:count], room[1][:joined], marked, temperature, rate, history, loads, controls, False, True, False,
         *balances,
@@ -289,14 +289,14 @@ def _settle(
     astray = False
     for _ in range(ROUNDS):
         mark(update, scale, spot, indptr, indices, marked)
-        count, joined = gather(marked, path_start, paths_of, path_other, room[0], room[1])
+        count, joined = gather(nodes, marked, path_start, paths_of, path_other, room[0], room[1])
         if count > LARGEST_PATCH * nodes.size:
             astray = True
             break
         mine = room[0][:count]
         soft_now, _, taken = iterate(
-            mine, room[1][:joined], marked, MOST_LOCAL, spot, not astray, temperature, potential, rate, history, loads,
-            controls, scale, update, residual, patch_solver, cautious, evaluation, balances,
+            mine, room[1][:joined], marked, MOST_LOCAL, DROP, spot, not astray, temperature, potential, rate, history,
+            loads, controls, scale, update, residual, patch_solver, cautious, evaluation, balances,
         )  # fmt: skip
         flags[1] = True
         for number in range(count):

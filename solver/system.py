@@ -72,13 +72,11 @@ class Patch:
 class Border:
     """Where a patch meets the rest.
 
-    paths, outer (C,): paths that lead out, and the node at the outer end of each; beyond: these nodes, each once;
-    around: the patch and they.
+    paths, outer (C,): paths that lead out, and the node at the outer end of each; beyond: these nodes, each once.
     """
 
     paths: NDArray[np.int32]
     outer: NDArray[np.int32]
-    around: Patch
     beyond: Ints
 
 
@@ -158,6 +156,11 @@ class System:
         self.patches: tuple[Any, ...] = (
             self.indptr, self.indices, self._path_start, self._paths_of, self._path_other,
             (self._room.nodes, self._room.paths), self.marked, self.patch_solver,
+        )  # fmt: skip
+        #: what `narrow_kernels` works with
+        self.narrow: tuple[Any, ...] = (
+            np.empty(count, dtype=np.int64), np.empty(paths, dtype=np.int32), np.zeros(count, dtype=np.bool_),
+            self.indptr, self.indices, self._path_start, self._paths_of, self._path_other,
         )  # fmt: skip
         #: an array (N, 2) for anything
         self.spare = np.zeros((count, 2))
@@ -260,7 +263,9 @@ class System:
             while more:
                 more = local.mark_joined(n.sheet_a, n.sheet_b, self.marked)
                 more = local.mark_joined(n.stream_a, n.stream_b, self.marked) or more
-        nodes, paths = local.gather(self.marked, self._path_start, self._paths_of, self._path_other, r.nodes, r.paths)
+        nodes, paths = local.gather(
+            self.everywhere.nodes, self.marked, self._path_start, self._paths_of, self._path_other, r.nodes, r.paths
+        )  # fmt: skip
         return Patch(r.nodes[:nodes], r.paths[:paths])
 
     def border(self, patch: Patch) -> Border:
@@ -269,10 +274,7 @@ class System:
             self.marked, patch.nodes.size, self._path_start, self._paths_of, self._path_other, self._seen,
             self._room.nodes, self._border, self._outer,
         )  # fmt: skip
-        around = self._room.nodes[:nodes]
-        return Border(
-            self._border[:paths], self._outer[:paths], Patch(around, patch.paths), around[patch.nodes.size :]
-        )
+        return Border(self._border[:paths], self._outer[:paths], self._room.nodes[patch.nodes.size : nodes])
 
     def _index_patches(self) -> None:
         """Parts and paths by node."""

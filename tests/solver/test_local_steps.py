@@ -104,7 +104,6 @@ def test_a_closed_patch_has_no_sheet_to_what_is_outside_and_its_border_lists_all
         outer = np.where(inside[a], b, a)[border.paths]
         np.testing.assert_array_equal(border.outer, outer)
         np.testing.assert_array_equal(np.sort(border.beyond), np.unique(outer))
-        np.testing.assert_array_equal(border.around.nodes, np.append(patch.nodes, border.beyond))
     assert closed_more
 
 
