@@ -95,7 +95,7 @@ def assemble(
     )  # fmt: skip
     heat, water, carried = 0.0, 0.0, 0.0
     for number in range(nodes.size if alone else temperature.size):
-        n = nodes[number] if alone else number
+        n = unsigned(nodes[number] if alone else number)
         inflow[n, 0] = source[n, 0] - within[n, 0] - residual[n, 0]
         inflow[n, 1] = source[n, 1] - within[n, 1] - residual[n, 1]
         held = rate * storage[n, 1]

@@ -20,6 +20,15 @@ def mark(update, scale, threshold, indptr, indices, marked):
 
 
 @kernel
+def widen(nodes, indptr, indices, marked):
+    """Mark the neighbours of some nodes as well."""
+    for number in range(nodes.size):
+        i = nodes[number]
+        for k in range(indptr[i], indptr[i + 1]):
+            marked[indices[k]] = True
+
+
+@kernel
 def mark_within(nodes, inside, update, scale, threshold, capacity, matrix_capacity, softer, indptr, indices, marked):
     """Mark what of a patch has to be seen again: ``marked`` (N,) of its ``nodes``, which ``inside`` (N,) marks.
 

@@ -25,7 +25,7 @@ from stemwall.solver.flux_kernels import assemble
 from stemwall.solver.follow_kernels import follow
 from stemwall.solver.krylov_kernels import precondition, solve
 from stemwall.solver.lanes import WIDTH
-from stemwall.solver.local_kernels import gather, mark
+from stemwall.solver.local_kernels import gather, groups_of, mark, widen
 from stemwall.solver.newton_kernels import DROP, MOST_LINEAR, SLOW, UNSETTLED, iterate, move
 from stemwall.solver.step_kernels import at_rest, close, largest, put
 
@@ -281,7 +281,8 @@ def _settle(
     Takes and returns node and size of the largest next update, nodes that softened, sums of the residuals and the
     largest that a node carries.
     """
-    _, _, _, _, _, _, _, changed, flags, _, nodes, paths, everyone = matrix
+    couplings, _, _, _, factors, zeros, _, changed, flags, _, nodes, paths, everyone = matrix
+    _, room_of_groups, groups, inside, _, _, _, _ = patches[7]
     indptr, indices, path_start, paths_of, path_other, room, marked, patch_solver = patches
     _, _, before_t, before_y, _ = unknowns
     put(temperature, potential, before_t, before_y)
@@ -309,7 +310,13 @@ def _settle(
         heat_now, water_now, carried_now = assemble(
             nodes[:0], paths[:0], everyone, temperature, rate, history, loads, controls, False, False, False, *balances
         )
-        node, size = _next_update(matrix, residual, update, scale)
+        # only round the patch has anything changed
+        widen(mine, indptr, indices, marked)
+        count, _ = gather(nodes, marked, path_start, paths_of, path_other, room[0], room[1])
+        mine = room[0][:count]
+        groups[0] = groups_of(mine, couplings[0], room_of_groups, inside)
+        precondition(couplings, room_of_groups[: groups[0]], mine, factors, zeros, residual, update)
+        node, size = largest(mine, update, scale)
         now = node, size, soft_now, heat_now, water_now, carried_now
         if size <= AGAIN and soft_now == 0:
             return now
