@@ -155,12 +155,13 @@ def march(run: Run, first: int, hours: int, nodes: Ints | None = None) -> Answer
     for hour in range(first, first + hours):
         run.actions.before(hour, run.march.state)
         run.march.advance_to((hour + 1) * HOUR)
-        temperature.append(run.march.state.temperature[read].mean(axis=1))
-        humidity.append(np.minimum(run.system.node_state[read, layout.RH], 1.0).mean(axis=1))
+        temperature.append(run.march.state.temperature[read])
+        humidity.append(run.system.node_state[read, layout.RH])
     seconds = time.process_time() - begun
     effort = run.march.effort
     counts = {"steps": effort.steps, "updates": effort.updates, "matrices": effort.matrices, "linear": effort.linear}
-    return Answer(np.array(temperature), np.array(humidity), seconds, counts)
+    whole = np.array(temperature).mean(axis=2), np.minimum(humidity, 1.0).mean(axis=2)
+    return Answer(*whole, seconds, counts)
 
 
 def probe_cells(run: Run) -> tuple[Ints, Ints]:

@@ -69,7 +69,7 @@ def _settings(method: Method, uniform: Sequence[float], wanted: Sequence[float])
 #: settings worth trying, from a wider search by hand; a looser tolerance is neither always cheaper nor less exact
 TRIALS: dict[str, tuple[Setting, ...]] = {
     "BDF": (
-        *_settings("BDF", (1e-3, 2e-4, 1e-4, 5e-5), (3e-2, 1e-2, 5e-3, 3e-3)),
+        *_settings("BDF", (1e-3, 2e-4, 1e-4, 5e-5), (3e-2, 1e-2, 7e-3, 5e-3, 3e-3)),
         Setting("BDF", 1e-2, "uniform", hourly=True),
         Setting("BDF", 0.1, hourly=True),
     ),
