@@ -40,7 +40,7 @@ def march_alone(
     """March from the beginning to the end of a long step; False if that fails.
 
     ``length`` [s] of the long step and its largest ``error``; errors of steps of at most ``resolved`` [s] are
-    accepted.   ``history`` (N, 2): room.
+    accepted.  ``history`` (N, 2): room.
     """
     nodes = patch[0]
     held, inflows, start = accounts[0], accounts[4], accounts[7]

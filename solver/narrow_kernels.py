@@ -16,6 +16,7 @@ from stemwall.solver.step_kernels import largest
 
 #: most updates of all nodes of a patch, and of those that still move, at a time
 FIRST, MOST = 1.0, 20.0
+#: share to which the linear solver lowers what is left in the first: what it leaves is not seen again by all
 FIRST_DROP = 0.01
 #: times that it narrows, and the largest share of the patch that counts as narrow
 ROUNDS, NARROW = 4, 0.6
