@@ -154,8 +154,10 @@ def through_paths(
                 span = abs(node_state[i, PC]) + abs(node_state[j, PC]) + P0
                 if dpc * lift > 0.0 and abs(dpc) > 1e-7 * span:
                     per_dpc = 1.0 / dpc
-                    con = -drive * per_dpc
-                    above, below = (part_state[a, CON] - con) * per_dpc, (con - part_state[b, CON]) * per_dpc
+                    con_a, con_b = part_state[a, CON], part_state[b, CON]
+                    # states that follow by their slopes agree to the second order only, and dpc may be small
+                    con = min(max(-drive * per_dpc, min(con_a, con_b)), max(con_a, con_b))
+                    above, below = (con_a - con) * per_dpc, (con - con_b) * per_dpc
                     con_sa, con_ta = above * node_state[i, PC_S], above * node_state[i, PC_T]
                     con_sb, con_tb = below * node_state[j, PC_S], below * node_state[j, PC_T]
                 else:

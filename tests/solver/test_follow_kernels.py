@@ -2,6 +2,8 @@
 
 import numpy as np
 
+from stemwall.cases.verification.bench import Bench, bar
+from stemwall.materials.reference import gardner_soil
 from stemwall.solver import layout
 from stemwall.solver.follow_kernels import COLD, FAR, FAR_POTENTIAL, follow
 from stemwall.solver.system import State, System
@@ -51,6 +53,32 @@ def test_what_moved_far_or_is_cold_is_evaluated() -> None:
     chill = COLD - 0.01 - bench.march.state.temperature
     _, _, found = _followed(chill, 0.0)
     assert found["stale"].all()
+
+
+def test_neighbours_of_almost_one_suction_stay_coupled_as_they_should(rng: np.random.Generator) -> None:
+    """Regression: the conductivity that gravity meets is a quotient of two small differences, and made Jacobians wild.
+
+    More suction in a node draws more water into it from its neighbours: all couplings of water have one sign.
+    """
+    lines = np.linspace(0.0, 0.4, 101)
+    bench = Bench(
+        bar([("soil", 0.4)], upright=True), {"soil": gardner_soil()}, [0.0, 0.1], lines, lambda t, surface: {},
+        temperature=10.0, suction=15000.0,
+    )  # fmt: skip
+    system, state = bench.system, bench.march.state.copy()
+    count = state.temperature.size
+    state.potential += 0.2 * FAR_POTENTIAL * rng.normal(size=count)
+    system.evaluate(state)
+    moved = State(state.temperature, state.potential.mean() + 2e-5 * rng.normal(size=count))
+    room = np.zeros(count, dtype=np.int64)
+    system.stale[:] = False
+    follow(system.everywhere.nodes, moved.temperature, moved.potential, np.ones((count, 2)), room, system.evaluation)
+    assert not system.stale.any()
+    system.assemble(moved, 0.0, np.zeros((count, 2)), bench.march.loads.at(0.0, 0.0), jacobian=True)
+    rows = np.repeat(np.arange(count), np.diff(system.indptr))
+    couplings = system.values[rows != system.indices, 3]
+    assert couplings.min() > 0.0
+    assert couplings.max() < 1.2 * np.median(couplings)
 
 
 def test_there_and_back_is_where_it_was() -> None:
