@@ -1,13 +1,15 @@
-"""Cost and accuracy of the marching on the default case: `python benchmarks/marching.py [HOURS]`.
+"""Cost and accuracy of the marching on the default case: `python benchmarks/marching.py [HOURS] [--months N]`.
 
 Marches the first hours of the default case at several accuracies on one core and
 compares every probe at every hour with a run at a tenth of the strictest.  Costs
 are given per node and simulated hour and in evaluations of the full residual (all
 material functions and all fluxes once), which does not depend on the machine.  Each hour counts with the
 shortest of several times it took: the work is the same every time, others on the machine are not.
+
+With --months, only what each of the first N months costs at the default accuracy, and all of them in the mean.
 """
 
-import sys
+import argparse
 import time
 from collections.abc import Callable
 
@@ -20,6 +22,8 @@ from stemwall.solver.simulate import Run, prepare
 
 FACTORS = (0.25, 0.5, 1.0, 1.5, 2.0)
 REPEATS = 3
+#: hours of a month
+MONTH = 730
 
 
 def scaled(factor: float) -> Accuracy:
@@ -74,19 +78,23 @@ def residual_cost(run: Run) -> float:
     return fastest(evaluate)
 
 
-def main() -> None:
-    """Print the table."""
-    hours = int(sys.argv[1]) if len(sys.argv) > 1 else 500
-    march(ready(scaled(1.0)), 2)  # compile
+def cheapest(factor: float, hours: int) -> tuple[Run, np.ndarray, np.ndarray, np.ndarray, float]:
+    """A run at some accuracy, what its probes read, the shortest time of each hour and of an evaluation [s]."""
+    shortest, cost = np.full(hours, np.inf), np.inf
+    for _ in range(REPEATS):
+        run = ready(scaled(factor))
+        temperature, humidity, taken = march(run, hours)
+        shortest, cost = np.minimum(shortest, taken), min(cost, residual_cost(run))
+    return run, temperature, humidity, shortest, cost
+
+
+def compare(hours: int) -> None:
+    """Print cost and accuracy at several tolerances."""
     reference = march(ready(scaled(0.02)), hours)
     nodes = 0
     print("accuracy  steps/h  updates/h  us/(node h)  residuals/h  max |dT| K  max |dRH| %  99.9 % |dT|  99.9 % |dRH|")
     for factor in FACTORS:
-        shortest, cost = np.full(hours, np.inf), np.inf
-        for _ in range(REPEATS):
-            run = ready(scaled(factor))
-            t, rh, taken = march(run, hours)
-            shortest, cost = np.minimum(shortest, taken), min(cost, residual_cost(run))
+        run, t, rh, shortest, cost = cheapest(factor, hours)
         nodes, seconds = run.system.network.nodes, shortest.sum()
         dt, drh = np.abs(t - reference[0]), 100 * np.abs(rh - reference[1])
         effort = run.march.effort
@@ -96,6 +104,31 @@ def main() -> None:
             f"{np.quantile(dt, 0.999):13.4f} {np.quantile(drh, 0.999):14.3f}"
         )
     print(f"{nodes} nodes, {hours} h; accuracy 1 is the default")
+
+
+def by_months(months: int) -> None:
+    """Print what each of the first months costs at the default accuracy."""
+    run, _, _, shortest, cost = cheapest(1.0, MONTH * months)
+    nodes = run.system.network.nodes
+    print("month  us/(node h)  residuals/h")
+    for number in range(months):
+        mean = shortest[number * MONTH : (number + 1) * MONTH].mean()
+        print(f"{number + 1:5d} {mean / nodes * 1e6:12.3f} {mean / cost:12.2f}")
+    mean = shortest.mean()
+    print(f"  all {mean / nodes * 1e6:12.3f} {mean / cost:12.2f}   {shortest.sum():.1f} s, {nodes} nodes")
+
+
+def main() -> None:
+    """Print the table that is asked for."""
+    parser = argparse.ArgumentParser(description="cost and accuracy of the marching on the default case")
+    parser.add_argument("hours", type=int, nargs="?", default=500, help="hours compared (default 500)")
+    parser.add_argument("--months", type=int, help="only the cost of so many months, one by one")
+    given = parser.parse_args()
+    march(ready(scaled(1.0)), 2)  # compile
+    if given.months is None:
+        compare(given.hours)
+    else:
+        by_months(given.months)
 
 
 if __name__ == "__main__":
