@@ -27,8 +27,9 @@ import numpy as np
 from stemwall.solver.compiled import fused_kernel, kernel
 from stemwall.solver.lanes import every, farther, largest_of, load, store, total, wide
 
-#: iterations after which it begins anew with what the solution leaves: short numbers lose sight of it
-RESTART = 50
+#: iterations after which it begins anew with what the solution leaves: short numbers lose sight of it; and from how
+#: many on it does so even if it got there
+RESTART, BLIND = 50, 12
 U4, U8, U12 = np.uint64(4), np.uint64(8), np.uint64(12)
 
 
@@ -224,8 +225,8 @@ def solve(c, groups, nodes, f, scale, right, x, work, tolerance, drop, most):
         i, k = np.uint64(row[n]), np.uint64(half + row[n])
         sizes[i], sizes[k] = scale[n, 0], scale[n, 1]
         found[i], found[k] = x[n, 0], x[n, 1]
-    used, last, allowed = 0, 0, 0
-    while last == -allowed and used < most:
+    used, last, allowed = 0, most, most
+    while (last == -allowed or last >= BLIND) and used < most:
         for number in range(nodes.size):
             n = np.uint64(nodes[number])
             i, k = np.uint64(row[n]), np.uint64(half + row[n])
