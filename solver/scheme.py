@@ -49,7 +49,8 @@ def summed(weights: Floats, amounts: Floats) -> Floats:
 class LoadsInTime(Protocol):
     """What the marching asks of loads: rows (surfaces, columns) at a time [s] of a step.
 
-    ``during`` is a time inside the step: what jumps at the step's ends has the value it has there.
+    ``during`` is a time inside the step: what jumps at the step's ends has the value it has there.  Few nodes that take
+    shorter steps inside it see loads on straight lines between its three stages.
     """
 
     def at(self, seconds: float, during: float) -> Floats: ...
