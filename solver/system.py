@@ -196,13 +196,11 @@ class System:
         )  # fmt: skip
 
     def assemble(
-        self, state: State, rate: float, history: Floats, loads: Floats, *, jacobian: bool, where: Patch | None = None,
-        alone: bool = False,
+        self, state: State, rate: float, history: Floats, loads: Floats, *, jacobian: bool, where: Patch | None = None
     ) -> tuple[float, float, float]:  # fmt: skip
         """Residual, surface flows and, if asked, the Jacobian; call `evaluate` first.
 
-        ``where`` is what the last `evaluate` covered, `nowhere` if only the loads are new.  If it stands ``alone``,
-        only its own balances are asked for, and what enters it through surfaces if it is closed, see `patch`.
+        ``where`` is what the last `evaluate` covered, `nowhere` if only the loads are new.
         Returns the sums of the residuals of energy and water, and the largest water
         residual as a share of the water of its node.
         """
@@ -211,7 +209,7 @@ class System:
         if jacobian:
             self.changed(where)
         heat, water, carried = flux_kernels.assemble(
-            nodes, paths, rows, state.temperature, rate, history, loads, self.controls, where is None, jacobian, alone,
+            nodes, paths, rows, state.temperature, rate, history, loads, self.controls, where is None, jacobian, False,
             *self.balances,
         )  # fmt: skip
         return float(heat), float(water), float(carried)
@@ -286,11 +284,6 @@ class System:
         order = np.argsort(ends, kind="stable")
         self._paths_of, self._path_other = _shorter(order % a.size), _shorter(others[order])
         self._path_start = np.searchsorted(ends[order], np.arange(n.nodes + 1))
-
-    def precondition_patch(self, nodes: Ints, right: Floats) -> None:
-        """Like `precondition`, in place, with everything outside a patch held, by its factors at hand."""
-        couplings, room, groups, _, zeros, _, factors, _ = self.patch_solver
-        krylov.precondition(couplings, room[: groups[0]], nodes, factors, zeros, right, right)
 
     def _saturation(self) -> Floats:
         """Water [kg/m] that each node holds at zero suction, shape (N,)."""
