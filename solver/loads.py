@@ -36,6 +36,7 @@ from stemwall.solver.layout import (
     SUPPLY,
     UPTAKE,
 )
+from stemwall.solver.load_kernels import between
 from stemwall.solver.network import Network, Surface
 from stemwall.solver.settings import GroundWave
 from stemwall.weather.moistair import saturation_pressure
@@ -146,11 +147,7 @@ class Loads:
         """
         hour = min(max(int(during / 3600.0), 0), self.hours - 1)
         share = min(max(seconds / 3600.0 - hour, 0.0), 1.0)
-        ends = self.hour(hour)
-        np.multiply(ends[0], 1.0 - share, out=self._row)
-        self._row += share * ends[1]
-        self._row[:, SUPPLY] = self._supply[hour - self._held.start]
-        self._row[:, LEVEL:] = self.standing
+        between(self.hour(hour), share, self._supply[hour - self._held.start], self.standing, self._row)
         return self._row
 
     @staticmethod

@@ -5,6 +5,7 @@ Plain arrays only; nothing is allocated.  See `marching` for the scheme and `sta
 
 from __future__ import annotations
 
+from stemwall.solver.alone_kernels import ALONE
 from stemwall.solver.compiled import kernel
 from stemwall.solver.flux_kernels import assemble
 from stemwall.solver.krylov_kernels import precondition
@@ -12,8 +13,6 @@ from stemwall.solver.layout import RH_S, TOTAL_S
 from stemwall.solver.stage_kernels import BEGIN, BENT, RESUME, SOLVED, factorise_changed, solve_stage
 from stemwall.solver.step_kernels import combine, exceeding, fill_scale, largest, put, put_rows, weigh
 
-#: nodes with more than this share of the wanted error may march alone
-ALONE = 0.3
 #: how a step ends that waits for the loads of its next stage; else as a stage does
 WAITING = 3
 

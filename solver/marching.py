@@ -26,23 +26,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stemwall.solver import state_kernels
-from stemwall.solver import step_kernels as steps
 from stemwall.solver.effort import Effort
 from stemwall.solver.errors import SolverError
-from stemwall.solver.local_steps import LocalSteps, LongStep
-from stemwall.solver.march_kernels import WAITING, take_step
-from stemwall.solver.scheme import COEFFICIENTS, DIAGONAL, STAGE, WEIGHTS, LoadsInTime, longer, next_end, shorter
+from stemwall.solver.local_steps import MOST_ALONE, room_for_few
+from stemwall.solver.march_kernels import WAITING
+from stemwall.solver.scheme import COEFFICIENTS, STAGE, WEIGHTS, LoadsInTime, longer, next_end, shorter
 from stemwall.solver.settings import Accuracy
 from stemwall.solver.stage import StageSolver
-from stemwall.solver.stage_kernels import BEGIN, DIRECT, GO_ON, RESUME, SOLVED
-from stemwall.solver.system import Patch, State, System
+from stemwall.solver.stage_kernels import BEGIN, DIRECT, FAILED, GO_ON, SOLVED
+from stemwall.solver.system import State, System
+from stemwall.solver.trial_kernels import try_step
 
 Floats = NDArray[np.float64]
 #: first step of a run [s]
 FIRST_STEP = 300.0
 HOUR = 3600.0
-#: change of nodes, as a share of the wanted error, by what others did when they marched alone, and tries to do better
-STRAYED, TRIES = 0.5, 2
 
 
 class March:
@@ -67,6 +65,8 @@ class March:
         Length that the next step should have [s].
     in_turn : bool
         Whether loads are asked for just before each stage, not all before the step: they may set sources too.
+    most_alone : float
+        Largest share of all nodes that may march alone where a step was too long [-].
 
     With ``equal_steps`` all steps have the longest length allowed, whatever their error; Newton's iteration still
     works to the share of the wanted error that the accuracy states.
@@ -94,14 +94,15 @@ class March:
         self.equal_steps, self.in_turn = equal_steps, False
         self.next_step = accuracy.longest_step if equal_steps else FIRST_STEP
         self.stage = StageSolver(system, accuracy, importance, start)
-        self._local = LocalSteps(system, self.stage, accuracy)
         count = system.network.nodes
-        self._drift, self._history, zeros = np.zeros((3, count, 2))
-        self._inflows, self._flows = np.zeros((3, count, 2)), np.zeros((3, *system.flows.shape))
-        #: what `march_kernels.take_step` and `step_kernels.book` keep accounts in, and the loads of a step
-        self._accounts = self.conserved, self._drift, self._history, zeros, self._inflows, self._flows
+        drift, history, zeros = np.zeros((3, count, 2))
+        inflows, flows = np.zeros((3, count, 2)), np.zeros((3, *system.flows.shape))
+        #: what `march_kernels.take_step` keeps accounts in, the loads of a step, and what `step_kernels.book` adds to
+        self._accounts = self.conserved, drift, history, zeros, inflows, flows
         self._loads = tuple(np.zeros_like(loads.at(0.0, 0.0)) for _ in range(3))
-        self._spare = [start.copy(), start.copy(), start.copy()]
+        self._booked = self.through, self.injected, np.zeros(1)
+        self.most_alone, self._few = MOST_ALONE, room_for_few(system, self._loads[0])
+        self._spare = [start.copy(), start.copy()]
         #: whether the system stands at the state, evaluated and assembled
         self._standing = False
 
@@ -120,82 +121,52 @@ class March:
 
     def _step(self, end: float) -> bool:
         """Try a step; True if it was accepted."""
-        middle, trial = self._spare[:2]
-        long = LongStep(self.time, end, (self.state, middle, trial), self._loads, self.conserved)
         step = end - self.time
-        for number in range(0 if self.in_turn else 3):
-            self._loads[number][:] = self.loads.at(long.times[number], long.during)
-        ended, node, error, few = self._solve(0, BEGIN, self.system.nowhere, long)
-        if ended != SOLVED:
+        ended, node, error, few = self._try(step)
+        if ended == FAILED:
             return self._give_way(step, node)
-        if self.equal_steps:
-            error = 0.0
-        alone = self._local.suffices(few) and not self.in_turn  # then the length of the step is not for them to choose
-        if error > 1.0 and step > self.accuracy.resolved:
-            if not (alone and self._march_alone(long, error)):
-                self.effort.reject(node, newton=False)
-                self.next_step = max(step * (0.5 if alone else shorter(error)), self.accuracy.resolved)
-                return False
-        elif error > 1.0:
-            self.effort.unresolved += 1
-        else:
+        if ended != SOLVED:
+            self.effort.reject(node, newton=False)
+            self.next_step = max(step * (0.5 if few else shorter(error)), self.accuracy.resolved)
+            return False
+        if error <= 1.0:
             self.effort.worst_error = max(self.effort.worst_error, error)
-        defect = steps.book(
-            step, tuple(WEIGHTS), 1.0 / ((1.0 - STAGE) * step), long.unknowns, self._accounts, self.system.storage,
-            self.system.saturation, self.system.source, self.through, self.injected,
-        )  # fmt: skip
-        self.effort.largest_defect = max(self.effort.largest_defect, defect)
+        self.effort.largest_defect = max(self.effort.largest_defect, float(self._booked[2][0]))
         self.effort.steps += 1
-        self.state, self._spare[1], self.time, self._standing = trial, self.state, end, True
-        self.next_step = step * (4.0 if alone else longer(error))
+        self.state, self._spare[1], self.time, self._standing = self._spare[1], self.state, end, True
+        # the length of a step is not for few nodes to choose
+        self.next_step = step * (4.0 if few else longer(error))
         return True
 
-    def _solve(self, number: int, entry: int, where: Patch, long: LongStep) -> tuple[int, int, float, int]:
-        """Take a step, or solve its last stage again after a patch has moved; what `take_step` says, but the stage."""
-        stage = self.stage
+    def _try(self, step: float) -> tuple[int, int, float, bool]:
+        """What `try_step` says but the stage; loads and direct solutions as it asks for them."""
+        stage, (middle, trial) = self.stage, self._spare
+        times, during = (self.time, self.time + STAGE * step, self.time + step), self.time + 0.5 * step
+        rest = (
+            self._loads, (*self.state.unknowns, *middle.unknowns, *trial.unknowns), self._accounts, stage.wanted,
+            *stage.given,
+        )  # fmt: skip
+        number, entry = 0, BEGIN
+        for row, time in zip(self._loads[: 1 if self.in_turn else 3], times, strict=False):
+            row[:] = self.loads.at(time, during)
         while True:
-            if self.in_turn and entry == BEGIN:
-                self._loads[number][:] = self.loads.at(long.times[number], long.during)
-            ended, number, node, error, few = take_step(
-                number, entry, self.in_turn, self._standing, where.nodes, where.paths, long.end - long.begun,
-                COEFFICIENTS, self._loads, long.unknowns, self._accounts, stage.wanted, *stage.given,
+            ended, number, node, error, few = try_step(
+                number, entry, self.in_turn, self._standing, self.equal_steps, step, self.accuracy.resolved,
+                self.most_alone, COEFFICIENTS, WEIGHTS, self._booked, self._few, *rest,
             )  # fmt: skip
-            stage.count(self.effort)
-            if ended == DIRECT:
+            if ended == WAITING:
+                entry = BEGIN
+                self._loads[number][:] = self.loads.at(times[number], during)
+            elif ended == DIRECT:
+                entry = GO_ON
                 stage.solve_directly(self.effort)
-            elif ended != WAITING:
+            else:
+                stage.count(self.effort)
                 return ended, node, error, few
-            entry = GO_ON if ended == DIRECT else BEGIN
-
-    def _march_alone(self, long: LongStep, error: float) -> bool:
-        """March the nodes with large errors through a step alone and solve its end again; False if that fails.
-
-        If others end up elsewhere than before, they should have marched along: once more, with these.
-        """
-        stage, end, before = self.stage, long.course[2], self._spare[2]
-        rate = 1.0 / (DIAGONAL * (long.end - long.begun))
-        for _ in range(TRIES):
-            given = self._local.run(long, error, self.effort)
-            if given is None:
-                return False
-            before.take(end)
-            inside = self.system.marked.copy()
-            self._history += rate * given.nodes
-            if self._solve(2, RESUME, given.where, long)[0] != SOLVED:
-                return False
-            self._inflows[2] = self.system.inflow + rate * given.nodes
-            self._flows[2] = self.system.flows + rate * given.surfaces
-            difference(before, end, 1.0, stage.update)
-            stage.update[inside] = 0.0
-            if steps.largest(self.system.everywhere.nodes, stage.update, stage.scale)[1] <= STRAYED:
-                return True
-            self._history -= rate * given.nodes
-            stage.update[inside, 0] = 1.0 / stage.scale[inside, 0]  # they march again
-        return False
 
     def _give_way(self, step: float, node: int) -> bool:
         self.effort.reject(node, newton=True)
-        self._drift[:] = 0.0
+        self._accounts[1][:] = 0.0  # the drift may have led astray
         self.next_step = 0.25 * step
         if self.next_step < self.accuracy.shortest_step:
             raise SolverError(self._describe(node))
@@ -215,10 +186,3 @@ class March:
             "Try a finer mesh there, check the material's retention curve and the loads of that hour, "
             "or loosen the accuracy and compare."
         )
-
-
-def difference(later: State, earlier: State, factor: float, out: Floats) -> None:
-    """Put a multiple of the change of the unknowns into ``out`` (N, 2)."""
-    np.subtract(later.temperature, earlier.temperature, out=out[:, 0])
-    np.subtract(later.potential, earlier.potential, out=out[:, 1])
-    out *= factor

@@ -40,12 +40,6 @@ def next_end(time: float, target: float, wanted: float) -> float:
     return target if count <= 1 else time + (target - time) / count
 
 
-def summed(weights: Floats, amounts: Floats) -> Floats:
-    """Sum of what flows at the three stages (3, ...) by weights (3,)."""
-    total = weights @ amounts.reshape(weights.size, -1)  # a third of the time that numpy.tensordot takes
-    return np.asarray(total.reshape(amounts.shape[1:]))
-
-
 class LoadsInTime(Protocol):
     """What the marching asks of loads: rows (surfaces, columns) at a time [s] of a step.
 

@@ -101,4 +101,7 @@ class StageSolver:
         effort.matrices += counts[stages.MATRICES]
         effort.linear += counts[stages.LINEAR]
         effort.left_open += counts[stages.LEFT_OPEN]
+        effort.local_steps += counts[stages.LOCAL_STEPS]
+        effort.local_rejected += counts[stages.LOCAL_REJECTED]
+        effort.unresolved += counts[stages.UNRESOLVED]
         self._counts[:] = 0

@@ -73,7 +73,9 @@ BEGIN, RESUME, GO_ON = 0, 1, 2
 #: how it ends: solved, failed at a node, or with a matrix that is to be solved directly
 SOLVED, FAILED, DIRECT = 0, 1, 2
 #: places of what is counted
-UPDATES, LOCAL_UPDATES, LOCAL_NODES, MATRICES, LINEAR, LEFT_OPEN, COUNTS = range(7)
+(
+    UPDATES, LOCAL_UPDATES, LOCAL_NODES, MATRICES, LINEAR, LEFT_OPEN, LOCAL_STEPS, LOCAL_REJECTED, UNRESOLVED, COUNTS,
+) = range(10)  # fmt: skip
 #: places of what a stage remembers while a matrix is solved directly, and of whether it bent the matrix
 ATTEMPT, LEFT, BEFORE, BENT, RATE, MEMORY = range(6)
 

@@ -86,30 +86,31 @@ def combine(amounts, first, second, third, total):
 
 
 @kernel
-def book(
-    step, weights, per_second, course, accounts, storage, saturation, source, through, injected
-):  # fmt: skip
+def book(step, weights, per_second, course, accounts, storage, saturation, source, booked):
     """Book what flowed in a step, and set the drift at its end; see `march_kernels.take_step`.
 
-    ``weights`` (3,) of the three stages; ``through`` (surfaces, 4) and ``injected`` (2,): what came through surfaces
-    and from given sources (N, 2) so far.  Returns the largest water residual carried, as a share of a node's
-    saturation.
+    ``weights`` (3,) of the three stages; ``booked``: what came through surfaces (surfaces, 4) and from given sources
+    (2,) so far, and where the largest water residual carried goes, as a share of a node's saturation (1,).
     """
     _, _, middle_t, middle_y, end_t, end_y = course
     conserved, drift, _, _, inflows, flows = accounts
+    through, injected, defect = booked
     first, second, third = step * weights[0], step * weights[1], step * weights[2]
-    worst = 0.0
+    worst, heat, water = 0.0, 0.0, 0.0
     for n in range(conserved.shape[0]):
         for e in range(2):
             conserved[n, e] += first * inflows[0, n, e] + second * inflows[1, n, e] + third * inflows[2, n, e]
-            injected[e] += step * source[n, e]
+        heat += source[n, 0]
+        water += source[n, 1]
         drift[n, 0] = (end_t[n] - middle_t[n]) * per_second
         drift[n, 1] = (end_y[n] - middle_y[n]) * per_second
         worst = max(worst, abs(storage[n, 1] - conserved[n, 1]) / saturation[n])
+    injected[0] += step * heat
+    injected[1] += step * water
+    defect[0] = worst
     for k in range(through.shape[0]):
         for e in range(through.shape[1]):
             through[k, e] += first * flows[0, k, e] + second * flows[1, k, e] + third * flows[2, k, e]
-    return worst
 
 
 @kernel

@@ -43,9 +43,10 @@ class State:
     temperature: Floats
     potential: Floats
 
-    def take(self, other: State) -> None:
-        """Become equal to another state."""
-        self.temperature[:], self.potential[:] = other.temperature, other.potential
+    @property
+    def unknowns(self) -> tuple[Floats, Floats]:
+        """Temperature and potential."""
+        return self.temperature, self.potential
 
     def copy(self) -> State:
         return State(self.temperature.copy(), self.potential.copy())
@@ -66,18 +67,6 @@ class Patch:
 
     nodes: Ints
     paths: NDArray[np.int32]
-
-
-@dataclass(frozen=True)
-class Border:
-    """Where a patch meets the rest.
-
-    paths, outer (C,): paths that lead out, and the node at the outer end of each; beyond: these nodes, each once.
-    """
-
-    paths: NDArray[np.int32]
-    outer: NDArray[np.int32]
-    beyond: Ints
 
 
 class System:
@@ -125,9 +114,7 @@ class System:
         self.everywhere = Patch(np.arange(count), np.arange(paths, dtype=np.int32))
         self.nowhere = Patch(np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int32))
         self._room = Patch(np.empty(count, dtype=np.int64), np.empty(paths, dtype=np.int32))
-        self._border, self._outer = np.empty(paths, dtype=np.int32), np.empty(paths, dtype=np.int32)
         self.marked, self._all = np.zeros(count, dtype=np.bool_), np.ones(count, dtype=np.bool_)
-        self._seen = np.zeros(count, dtype=np.bool_)
         self._index_patches()
         self.within, self.path_flow = np.zeros((count, 2)), np.zeros((network.path_a.size, 2))
         # the last block stays nothing: it stands for couplings that a row does not have
@@ -249,30 +236,14 @@ class System:
             self._couplings, self._groups, self.everywhere.nodes, self._factors, self._zeros, right, update
         )
 
-    def patch(self, update: Floats, scale: Floats, threshold: float, *, closed: bool = False) -> Patch:
-        """The nodes whose update exceeds a share of the wanted error, and their neighbours; valid until the next.
-
-        If it is ``closed``, only paths lead out of it: sheets and streams join none of its nodes to others.
-        """
-        r, n = self._room, self.network
+    def patch(self, update: Floats, scale: Floats, threshold: float) -> Patch:
+        """The nodes whose update exceeds a share of the wanted error, and their neighbours; valid until the next."""
+        r = self._room
         local.mark(update, scale, threshold, self.indptr, self.indices, self.marked)
-        if closed:
-            more = True
-            while more:
-                more = local.mark_joined(n.sheet_a, n.sheet_b, self.marked)
-                more = local.mark_joined(n.stream_a, n.stream_b, self.marked) or more
         nodes, paths = local.gather(
             self.everywhere.nodes, self.marked, self._path_start, self._paths_of, self._path_other, r.nodes, r.paths
         )  # fmt: skip
         return Patch(r.nodes[:nodes], r.paths[:paths])
-
-    def border(self, patch: Patch) -> Border:
-        """Where the last patch meets the rest."""
-        paths, nodes = local.gather_border(
-            self.marked, patch.nodes.size, self._path_start, self._paths_of, self._path_other, self._seen,
-            self._room.nodes, self._border, self._outer,
-        )  # fmt: skip
-        return Border(self._border[:paths], self._outer[:paths], self._room.nodes[patch.nodes.size : nodes])
 
     def _index_patches(self) -> None:
         """Parts and paths by node."""

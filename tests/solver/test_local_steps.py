@@ -8,13 +8,14 @@ import pytest
 
 from stemwall.cases.verification.bench import Bench, Load, air, bar
 from stemwall.materials.reference import gardner_soil
-from stemwall.solver import layout, local_steps
-from stemwall.solver.local_steps import Given, LocalSteps, LongStep
+from stemwall.solver import layout
+from stemwall.solver import trial_kernels as trial
+from stemwall.solver.alone_kernels import choose
 from stemwall.solver.narrow_kernels import iterate_narrowing
 from stemwall.solver.network import Surface
 from stemwall.solver.newton_kernels import iterate
 from stemwall.solver.settings import Accuracy
-from stemwall.solver.stage_kernels import SPOT
+from stemwall.solver.stage_kernels import SOLVED, SPOT
 from tests.solver.samples import corner_bench, corner_load
 
 
@@ -36,46 +37,44 @@ def frost_bench(accuracy: Accuracy | None = None) -> Bench:
 
 
 @pytest.mark.parametrize("make", [frost_bench, partial(corner_bench, refine=3)], ids=["frost", "corner"])
-def test_what_is_given_to_nodes_came_through_surfaces(
-    make: Callable[[], Bench], monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_what_is_given_to_nodes_came_through_surfaces(make: Callable[[], Bench]) -> None:
     """Of what flows beyond the long step's account, none is made or lost between nodes."""
     bench = make()
-    found: list[tuple[Given, np.ndarray]] = []
-    run = LocalSteps.run
+    march, found = bench.march, 0
+    notes, _, (nodes, _, _, outer, _), _, (_, entered, crossed, through, *_), *_ = march._few
+    plainly = march._try
 
-    def watched(self: LocalSteps, long: LongStep, error: float, effort: object) -> Given | None:
-        given = run(self, long, error, effort)  # type: ignore[arg-type]
-        if given is not None:
-            found.append((given, given.where.nodes.copy()))  # a patch is valid until the next
-        return given
-
-    monkeypatch.setattr(LocalSteps, "run", watched)
-    for hour in range(1, 37):
-        bench.march.advance_to(hour * 3600.0)
-    assert len(found) >= 3
-    for given, nodes in found:
-        heat, water = given.nodes.sum(axis=0)
-        assert heat == pytest.approx(given.surfaces[:, 0].sum(), abs=1e-9 * np.abs(given.nodes[:, 0]).sum())
-        assert water == pytest.approx(given.surfaces[:, 1:3].sum(), abs=1e-9 * np.abs(given.nodes[:, 1]).sum())
+    def watched(step: float) -> tuple[int, int, float, bool]:
+        nonlocal found
+        ended = plainly(step)
+        if ended[0] != SOLVED or notes[trial.TRIED] == 0.0:
+            return ended
+        found += 1
+        count, crossing = int(notes[trial.NODES]), int(notes[trial.BORDER])
+        given = np.zeros((bench.network.nodes, 2))
+        given[nodes[:count]] = entered[:count]
+        np.add.at(given, outer[:crossing], crossed[:crossing])
+        assert given[:, 0].sum() == pytest.approx(through[:, 0].sum(), abs=1e-9 * np.abs(given[:, 0]).sum())
+        assert given[:, 1].sum() == pytest.approx(through[:, 1:3].sum(), abs=1e-9 * np.abs(given[:, 1]).sum())
         # something did flow otherwise, near the patch alone
-        assert np.abs(given.nodes[nodes]).max() > 0.0
-        assert np.count_nonzero(given.nodes.any(axis=1)) < given.nodes.shape[0] / 2
+        assert np.abs(given[nodes[:count]]).max() > 0.0
+        assert np.count_nonzero(given.any(axis=1)) < given.shape[0] / 2
+        return ended
+
+    march._try = watched  # type: ignore[method-assign]
+    for hour in range(1, 37):
+        march.advance_to(hour * 3600.0)
+    assert found >= 3
     assert np.abs(bench.closure()).max() < 1e-11
     assert bench.march.effort.left_open == 0
 
 
-def test_a_front_of_frost_takes_few_steps_of_all_nodes_and_the_answer_agrees(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
+def test_a_front_of_frost_takes_few_steps_of_all_nodes_and_the_answer_agrees() -> None:
     alone, hours = frost_bench(), 72
-    monkeypatch.setattr(local_steps, "MOST_ALONE", 0.0)
     together, fine = frost_bench(), frost_bench(Accuracy(0.005, 0.0005, 0.0005))
+    together.march.most_alone = fine.march.most_alone = 0.0
     worst = [0.0, 0.0]
     for hour in range(1, hours + 1):
-        with monkeypatch.context() as patch:
-            patch.setattr(local_steps, "MOST_ALONE", 0.25)
-            alone.march.advance_to(hour * 3600.0)
         for number, bench in enumerate((alone, together)):
             bench.march.advance_to(hour * 3600.0)
             fine.march.advance_to(hour * 3600.0)
@@ -88,25 +87,31 @@ def test_a_front_of_frost_takes_few_steps_of_all_nodes_and_the_answer_agrees(
     assert worst[0] < 1.5 * worst[1]
 
 
-def test_a_closed_patch_has_no_sheet_to_what_is_outside_and_its_border_lists_all_paths_out() -> None:
+def test_a_patch_has_no_sheet_to_what_is_outside_and_its_border_lists_all_paths_out() -> None:
     bench = corner_bench()
     system, network = bench.system, bench.network
+    _, links, room, *_ = bench.march._few
     rng = np.random.default_rng(5)
     closed_more = False
     for _ in range(40):
         update = (rng.random((network.nodes, 2)) > 0.97).astype(float)
-        open_size = system.patch(update, np.ones_like(update), 0.5).nodes.size
-        patch = system.patch(update, np.ones_like(update), 0.5, closed=True)
-        closed_more = closed_more or patch.nodes.size > open_size
-        inside = np.isin(np.arange(network.nodes), patch.nodes)
+        ones = np.ones_like(update)
+        open_size = system.patch(update, ones, 0.5).nodes.size
+        count, joined, crossing, beyond = choose(
+            system.everywhere.nodes, update, ones, network.nodes, links, system.patches, room
+        )  # fmt: skip
+        nodes, paths, over, outer, seen = room
+        closed_more = closed_more or count > open_size
+        inside = np.isin(np.arange(network.nodes), nodes[:count])
         np.testing.assert_array_equal(inside, system.marked)
         np.testing.assert_array_equal(inside[network.sheet_a], inside[network.sheet_b])
-        border = system.border(patch)
         a, b = network.part_node[network.path_a], network.part_node[network.path_b]
-        np.testing.assert_array_equal(np.sort(border.paths), np.flatnonzero(inside[a] != inside[b]))
-        outer = np.where(inside[a], b, a)[border.paths]
-        np.testing.assert_array_equal(border.outer, outer)
-        np.testing.assert_array_equal(np.sort(border.beyond), np.unique(outer))
+        np.testing.assert_array_equal(np.sort(paths[:joined]), np.flatnonzero(inside[a] | inside[b]))
+        np.testing.assert_array_equal(np.sort(over[:crossing]), np.flatnonzero(inside[a] != inside[b]))
+        np.testing.assert_array_equal(outer[:crossing], np.where(inside[a], b, a)[over[:crossing]])
+        np.testing.assert_array_equal(np.sort(nodes[count : count + beyond]), np.unique(outer[:crossing]))
+        assert not seen.any()
+        assert choose(system.everywhere.nodes, update, ones, count - 1, links, system.patches, room)[0] == 0
     assert closed_more
 
 
@@ -119,7 +124,7 @@ def test_a_patch_that_narrows_ends_where_it_would_have_as_a_whole() -> None:
         system, stage, state = bench.system, bench.march.stage, bench.march.state
         chosen = np.zeros((bench.network.nodes, 2))
         chosen[bench.network.node_x < 0.5] = 1.0
-        where = system.patch(chosen, np.ones_like(chosen), 0.5, closed=True)
+        where = system.patch(chosen, np.ones_like(chosen), 0.5)
         stage.fill_scale()
         rate, history, loads = 1.0 / 900.0, system.spare, bench.march.loads.at(14.5 * 3600.0, 14.5 * 3600.0).copy()
         history[:] = rate * system.storage
@@ -140,11 +145,13 @@ def test_a_patch_that_narrows_ends_where_it_would_have_as_a_whole() -> None:
     assert work[1] < 0.8 * work[0]
 
 
-def test_where_marching_alone_fails_the_step_is_taken_again(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(LocalSteps, "run", lambda *_: None)
+def test_where_there_is_no_room_to_march_alone_the_step_is_taken_again() -> None:
     bench = frost_bench()
+    *before, outwards, sums, beyond, others, row, narrow = bench.march._few
+    bench.march._few = *before, outwards[:0], sums, beyond, others, row, narrow
     for hour in range(1, 25):
         bench.march.advance_to(hour * 3600.0)
+    assert bench.march.effort.local_steps == 0
     assert bench.march.effort.rejected_error > 0
     assert bench.march.effort.steps > 24
     assert np.abs(bench.closure()).max() < 1e-11
