@@ -11,7 +11,7 @@ from stemwall.solver.flux_kernels import assemble
 from stemwall.solver.krylov_kernels import precondition
 from stemwall.solver.layout import RH_S, TOTAL_S
 from stemwall.solver.stage_kernels import BEGIN, BENT, RESUME, SOLVED, factorise_changed, solve_stage
-from stemwall.solver.step_kernels import combine, exceeding, fill_scale, largest, put, put_rows, weigh
+from stemwall.solver.step_kernels import begin_end, begin_middle, fill_scale, judge, put, put_rows, weigh
 
 #: how a step ends that waits for the loads of its next stage; else as a stage does
 WAITING = 3
@@ -28,17 +28,16 @@ def take_step(
     ``number``: 0 at the beginning, else the stage to go on with; ``entry`` is how, as for a stage: `GO_ON` after a
     direct solution, `RESUME` to solve the last stage again after ``marked_nodes``, which ``marked_paths`` touch, have
     moved: the history is given then, and no error asked for.  If loads come ``in_turn``, the kernel is left before
-    each stage.  ``standing``: the system stands at the state, and only the loads are new.  ``scheme``:
-    `scheme.COEFFICIENTS`.  ``loads``: rows at the beginning, in the middle and at the end.  ``course``: temperature
-    and potential at these three; the last are found.
+    each stage.  ``standing``: the system stands at the state, the wanted errors are its, and only the loads are new.
+    ``scheme``: `scheme.COEFFICIENTS`.  ``loads``: rows at the beginning, in the middle and at the end.  ``course``:
+    temperature and potential at these three; the last are found.
     ``accounts``: what is conserved, its drift and history, zeros, all (N, 2), net inflow (3, N, 2) and flows through
     surfaces (3, surfaces, 4) at the three.  ``wanted``: the middle arguments of `step_kernels.fill_scale`.
     The error and its node are those of the step if it was solved.
     """
-    temperature, potential, middle_t, middle_y, end_t, end_y = course
+    temperature, potential, _, _, end_t, end_y = course
     conserved, drift, history, zeros, inflows, through = accounts
     at_middle, diagonal, weight, error_0, error_1, error_2 = scheme
-    start_t, start_y = unknowns[0], unknowns[1]
     couplings, groups, _, _, factors, none, _, _, _, _, nodes, paths, everyone = matrix
     inflow = balances[-4]
     rate = 1.0 / (diagonal * step)
@@ -49,49 +48,45 @@ def take_step(
             nodes[:given], paths[:along], everyone, temperature, 0.0, zeros, loads[0], controls, not standing, False,
             False, *balances,
         )  # fmt: skip
-        put(temperature, potential, start_t, start_y)
         put(temperature, potential, end_t, end_y)
-        wish(wanted, cautious, evaluation, scale)
+        if not standing:
+            wish(wanted, cautious, evaluation, scale)
         if in_turn:
             return WAITING, 1, -1, 0.0, 0
     for stage in range(max(number, 1), 3):
         first, how = stage == 1, entry if stage == number else BEGIN
         if how == BEGIN:
-            put_rows(inflow, inflows[stage - 1])
             put_rows(flows, through[stage - 1])
             if first:
-                factor = -at_middle * step
-                for n in range(update.shape[0]):
-                    update[n, 0], update[n, 1] = factor * drift[n, 0], factor * drift[n, 1]
-                weigh(conserved, rate, inflows[0], 1.0, zeros, history)
+                begin_middle(-at_middle * step, rate, drift, conserved, inflow, inflows[0], history, update)
             else:
-                factor = (1.0 - at_middle) / at_middle
-                for n in range(update.shape[0]):
-                    middle_t[n], middle_y[n] = end_t[n], end_y[n]
-                    update[n, 0] = factor * (temperature[n] - end_t[n])
-                    update[n, 1] = factor * (potential[n] - end_y[n])
-                weigh(conserved, rate, inflows[0], rate * weight * step, inflows[1], history)
+                begin_end(
+                    (1.0 - at_middle) / at_middle, rate, rate * weight * step, course, conserved, inflows[0], inflow,
+                    inflows[1], history, update,
+                )  # fmt: skip
         ended, node = solve_stage(
-            how, first, marked_nodes, marked_paths, end_t, end_y, rate, history, loads[stage], controls, scale, update,
-            residual, flows, shares, counts, memory, unknowns, matrix, patches, cautious, evaluation, balances,
+            how, first, marked_nodes, marked_paths, temperature, potential, end_t, end_y, rate, history, loads[stage],
+            controls, scale, update, residual, flows, shares, counts, memory, unknowns, matrix, patches, cautious,
+            evaluation, balances,
         )  # fmt: skip
         if ended != SOLVED:
             return ended, stage, node, 0.0, 0
         if in_turn and first:
             return WAITING, 2, -1, 0.0, 0
-    put_rows(inflow, inflows[2])
     put_rows(flows, through[2])
     if entry == RESUME:
+        put_rows(inflow, inflows[2])
         return SOLVED, 2, -1, 0.0, 0
     if memory[BENT] != 0.0:
         factorise_changed(matrix)
     # stiff nodes follow their neighbours whatever they did before: the raw difference of the two formulas is filtered
     # with the step's own matrix
-    combine(inflows, rate * step * error_0, rate * step * error_1, rate * step * error_2, update)
+    factor = rate * step
+    weigh(factor * error_0, factor * error_1, factor * error_2, inflows, inflow, update)
     precondition(couplings, groups, nodes, factors, none, update, update)
     wish(wanted, cautious, evaluation, scale)
-    worst, size = largest(nodes, update, scale)
-    return SOLVED, 2, worst, size, exceeding(update, scale, ALONE)
+    worst, size, large = judge(update, scale, ALONE)
+    return SOLVED, 2, worst, size, large
 
 
 @kernel

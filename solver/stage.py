@@ -61,8 +61,7 @@ class StageSolver:
             system.saturation, watched, np.zeros(count, dtype=np.int64),
         )  # fmt: skip
         self._arrays = cautious, system.evaluation, system.balances
-        first, before = start.copy(), start.copy()
-        self._unknowns = first.temperature, first.potential, before.temperature, before.potential, system.spare
+        self._unknowns = *start.copy().unknowns, system.spare
         self.shares = stages.SHARES
         self._counts = np.zeros(stages.COUNTS, dtype=np.int64)
         self._memory = np.zeros(stages.MEMORY)

@@ -7,8 +7,7 @@ Plain arrays only; nothing is allocated.  Tuples of arrays, each made once by `s
   groups, all nodes, all paths, that all nodes are meant (N,).
 - ``patches``: pattern of the matrix (indptr, indices), paths by node (start, paths, other ends), room for nodes and
   paths of a patch, which nodes are marked (N,), and what `newton_kernels.iterate` solves with.
-- ``unknowns``: temperature and potential at the start of the step, and of the state to go back to; an array (N, 2) to
-  work in.
+- ``unknowns``: temperature and potential of the state to go back to; an array (N, 2) to work in.
 - ``cautious``, ``evaluation``, ``balances``: see `newton_kernels`.
 
 numba compiles what a kernel calls once for every constant that it is called with, truths and whole numbers: those are
@@ -82,13 +81,14 @@ ATTEMPT, LEFT, BEFORE, BENT, RATE, MEMORY = range(6)
 
 @part_of_kernel
 def solve_stage(
-    entry, fresh, marked_nodes, marked_paths, temperature, potential, rate, history, loads, controls, scale, update,
-    residual, flows, shares, counts, memory, unknowns, matrix, patches, cautious, evaluation, balances,
+    entry, fresh, marked_nodes, marked_paths, start_t, start_y, temperature, potential, rate, history, loads, controls,
+    scale, update, residual, flows, shares, counts, memory, unknowns, matrix, patches, cautious, evaluation, balances,
 ):  # fmt: skip
     """Solve rate * storage = history + inflow in place; how that ended, and the node that failed.
 
     See `stage.StageSolver`.  ``entry``: `BEGIN`; `RESUME` after ``marked_nodes`` have moved, which ``marked_paths``
     touch; `GO_ON` with the ``update`` that was asked for.  ``fresh``: the matrix is renewed, and sums need not close.
+    ``start_t``, ``start_y``: unknowns at the beginning of the step.
     """
     _, _, _, _, _, _, _, changed, flags, _, nodes, paths, everyone = matrix
     capacity, matrix_capacity = cautious[1], cautious[2]
@@ -150,7 +150,7 @@ def solve_stage(
                     return FAILED, _worst_defect(residual, cautious[12])
             counts[UPDATES] += 1
             if attempt > 0:
-                put(temperature, potential, unknowns[4][:, 0], unknowns[4][:, 1])
+                put(temperature, potential, unknowns[2][:, 0], unknowns[2][:, 1])
             soft = move(nodes, temperature, potential, rate, scale, update, cautious, evaluation)
             heat, water, carried = assemble(
                 nodes, paths, everyone, temperature, rate, history, loads, controls, True, False, False, *balances
@@ -161,8 +161,8 @@ def solve_stage(
                 if left <= GROWN * max(before, LARGE):
                     break
                 for n in range(temperature.size):
-                    temperature[n] = 0.5 * (temperature[n] + unknowns[4][n, 0])
-                    potential[n] = 0.5 * (potential[n] + unknowns[4][n, 1])
+                    temperature[n] = 0.5 * (temperature[n] + unknowns[2][n, 0])
+                    potential[n] = 0.5 * (potential[n] + unknowns[2][n, 1])
                 follow(nodes, temperature, potential, scale, cautious[14], evaluation)
                 heat, water, carried = assemble(
                     nodes, paths, everyone, temperature, rate, history, loads, controls, True, False, False, *balances
@@ -182,7 +182,8 @@ def solve_stage(
         # sums matter at the end of a step alone
         if done and not fresh:
             done = _close(
-                attempt, heat, water, carried, temperature, potential, rate, scale, flows, counts, unknowns, cautious
+                attempt, heat, water, carried, start_t, start_y, temperature, potential, rate, scale, flows, counts,
+                unknowns[2], cautious,
             )  # fmt: skip
         if done:
             return SOLVED, -1
@@ -286,7 +287,7 @@ def _settle(
     couplings, _, _, _, factors, zeros, _, changed, flags, _, nodes, paths, everyone = matrix
     _, room_of_groups, groups, inside, _, _, _, _ = patches[7]
     indptr, indices, path_start, paths_of, path_other, room, marked, patch_solver = patches
-    _, _, before_t, before_y, _ = unknowns
+    before_t, before_y, _ = unknowns
     put(temperature, potential, before_t, before_y)
     now = worst, left, soft, heat, water, carried
     astray = False
@@ -334,7 +335,7 @@ def _settle(
 
 @part_of_kernel
 def _close(
-    attempt, heat, water, carried, temperature, potential, rate, scale, flows, counts, unknowns, cautious
+    attempt, heat, water, carried, start_t, start_y, temperature, potential, rate, scale, flows, counts, spare, cautious
 ):  # fmt: skip
     """Make small sums of residuals at the end of a step nothing; False if there is more to iterate.
 
@@ -343,7 +344,6 @@ def _close(
     left open.
     """
     storage, capacity, _, values, diagonal = cautious[:5]
-    start_t, start_y, _, _, spare = unknowns
     still_heat, still_water, flowing_heat, flowing_water = 0.0, 0.0, 0.0, 0.0
     for n in range(storage.shape[0]):
         still_heat += capacity[n, 0]

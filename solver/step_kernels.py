@@ -46,12 +46,17 @@ def largest(nodes, values, scale):
 
 
 @kernel
-def exceeding(values, scale, share):
-    """Number of rows with an entry of values * scale, both (N, 2), beyond a share."""
-    count = 0
+def judge(values, scale, share):
+    """As `largest` for all rows, and the number of rows with an entry of values * scale beyond a share."""
+    worst, size, count = 0, 0.0, 0
     for n in range(values.shape[0]):
-        count += max(abs(values[n, 0] * scale[n, 0]), abs(values[n, 1] * scale[n, 1])) > share
-    return count
+        here = max(abs(values[n, 0] * scale[n, 0]), abs(values[n, 1] * scale[n, 1]))
+        count += here > share
+        if not here <= size:
+            worst, size = n, here
+            if size != size:
+                break
+    return worst, size, count
 
 
 @kernel
@@ -70,19 +75,42 @@ def put_rows(rows, into):
 
 
 @kernel
-def weigh(first, factor, second, other, third, total):
-    """total = factor * first + other * (second + third), all (N, 2)."""
-    for n in range(total.shape[0]):
-        total[n, 0] = factor * first[n, 0] + other * (second[n, 0] + third[n, 0])
-        total[n, 1] = factor * first[n, 1] + other * (second[n, 1] + third[n, 1])
+def begin_middle(factor, rate, drift, conserved, inflow, noted, history, update):
+    """Note the net inflow at the beginning of a step, fill the history of its middle and the change foreseen to there.
+
+    All arrays (N, 2): history = rate * conserved + inflow, update = factor * drift.
+    """
+    for n in range(update.shape[0]):
+        for e in range(2):
+            noted[n, e] = inflow[n, e]
+            history[n, e] = rate * conserved[n, e] + inflow[n, e]
+            update[n, e] = factor * drift[n, e]
 
 
 @kernel
-def combine(amounts, first, second, third, total):
-    """total = first * amounts[0] + second * amounts[1] + third * amounts[2]; amounts (3, N, 2)."""
+def begin_end(factor, rate, other, course, conserved, first, inflow, noted, history, update):
+    """Note net inflow and unknowns in the middle of a step, fill the history of its end and the change to there.
+
+    history = rate * conserved + other * (first + inflow); update: ``factor`` times what led from the beginning to the
+    middle, with its sign turned.  ``course``: see `march_kernels.take_step`, the middle still in the place of the end.
+    """
+    start_t, start_y, middle_t, middle_y, end_t, end_y = course
+    for n in range(update.shape[0]):
+        for e in range(2):
+            noted[n, e] = inflow[n, e]
+            history[n, e] = rate * conserved[n, e] + other * (first[n, e] + inflow[n, e])
+        middle_t[n], middle_y[n] = end_t[n], end_y[n]
+        update[n, 0] = factor * (start_t[n] - end_t[n])
+        update[n, 1] = factor * (start_y[n] - end_y[n])
+
+
+@kernel
+def weigh(first, second, third, amounts, inflow, total):
+    """Note the net inflow at the end of a step, and weigh all three: amounts (3, N, 2), the others (N, 2)."""
     for n in range(total.shape[0]):
         for e in range(2):
-            total[n, e] = first * amounts[0, n, e] + second * amounts[1, n, e] + third * amounts[2, n, e]
+            amounts[2, n, e] = inflow[n, e]
+            total[n, e] = first * amounts[0, n, e] + second * amounts[1, n, e] + third * inflow[n, e]
 
 
 @kernel

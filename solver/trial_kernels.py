@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from stemwall.solver.alone_kernels import choose, march_alone
 from stemwall.solver.compiled import kernel
-from stemwall.solver.march_kernels import take_step
+from stemwall.solver.march_kernels import take_step, wish
 from stemwall.solver.stage_kernels import DIRECT, FAILED, RESUME, SOLVED, UNRESOLVED
 from stemwall.solver.step_kernels import book, largest, put
 
@@ -92,7 +92,7 @@ def try_step(
         patch = nodes[:count], paths[:joined], patches[6], nodes[count : count + outside], over[:crossing], outwards
         solver = controls, scale, update, residual, patches[7], cautious, evaluation, balances
         if not march_alone(
-            step, error, resolved, scheme, counts, patch, course, beyond, sums, (*loads, row), unknowns[4], narrow,
+            step, error, resolved, scheme, counts, patch, course, beyond, sums, (*loads, row), unknowns[2], narrow,
             solver,
         ):  # fmt: skip
             break
@@ -103,6 +103,8 @@ def try_step(
         number, entry = 2, RESUME
     if ended != SOLVED:
         return TOO_LONG, number, node, error, True
+    if notes[TRIED] > 0.0:
+        wish(wanted, cautious, evaluation, scale)
     per_second = 1.0 / ((1.0 - scheme[0]) * step)
     book(step, weights, per_second, course, accounts, balances[1], cautious[12], balances[0], booked)
     return SOLVED, number, node, error, few_enough
