@@ -208,12 +208,13 @@ def _turn(groups, x, r, rest, p, step, w, half, before, alpha, omega, beta):
 
 
 @fused_kernel
-def solve(c, groups, nodes, f, scale, right, x, work, tolerance, drop, most):
+def solve(c, groups, nodes, f, scale, ease, right, x, work, tolerance, drop, most):
     """BiCGStab for some nodes, all of whose rows are in ``groups``; x (N, 2) holds a first guess, then the solution.
 
     ``scale`` (N, 2) turns the preconditioned remainder M^-1 (right - A x), which has the units of
     the unknowns, into shares of what is tolerable; the iteration stops when its
-    largest entry is below ``tolerance`` and below ``drop`` times that of the guess.
+    largest entry is below ``tolerance`` and below ``drop`` times that of the guess; the first unknown counts ``ease``
+    times.
     ``work`` (11, 2 R): finite, zero in rows without a node, before and after.  Returns the iterations used, negative if
     ``most`` was reached, the method broke down or the solution is no number.
     """
@@ -223,7 +224,7 @@ def solve(c, groups, nodes, f, scale, right, x, work, tolerance, drop, most):
     for number in range(nodes.size):
         n = np.uint64(nodes[number])
         i, k = np.uint64(row[n]), np.uint64(half + row[n])
-        sizes[i], sizes[k] = scale[n, 0], scale[n, 1]
+        sizes[i], sizes[k] = ease * scale[n, 0], scale[n, 1]
         found[i], found[k] = x[n, 0], x[n, 1]
     used, last, allowed = 0, most, most
     while (last == -allowed or last >= BLIND) and used < most:

@@ -33,6 +33,8 @@ from stemwall.solver.step_kernels import at_rest, close, largest, put
 SHARES = (0.05, 0.0003)
 #: ... and at least to this share of its first residual, so that its noise does not feed on itself
 LINEAR_DROP = 0.01
+#: what temperatures count for it in the middle of a step, where sums need not close: their smooth errors go last
+HEAT = 0.1
 #: most updates of all nodes in a stage
 MOST_NEWTON = 15
 #: the matrix is renewed before the next update of all nodes if that exceeds this share of the wanted local error,
@@ -141,7 +143,8 @@ def solve_stage(
                 if not going_on:
                     if attempt > 0:
                         update[:, :] = 0.0
-                    used = solve_linear(matrix, scale, residual, update, linear_share, LINEAR_DROP)
+                    ease = HEAT if fresh else 1.0
+                    used = solve_linear(matrix, scale, ease, residual, update, linear_share, LINEAR_DROP)
                     counts[LINEAR] += abs(used)
                     if used < 0:
                         memory[ATTEMPT], memory[LEFT], memory[BEFORE] = attempt, left, before
@@ -249,7 +252,7 @@ def _next_update(matrix, residual, update, scale):
 
 
 @kernel
-def solve_linear(matrix, scale, right, update, share, drop):
+def solve_linear(matrix, scale, ease, right, update, share, drop):
     """Improve ``update`` (N, 2) for a right side, see `krylov_kernels.solve`; iterations used, negative if it failed.
 
     The factors are renewed where rows changed; what comes of a singular block is no number.
@@ -258,7 +261,7 @@ def solve_linear(matrix, scale, right, update, share, drop):
     if not factorise_changed(matrix):
         update[:, :] = np.nan
         return 1
-    return solve(couplings, groups, nodes, factors, scale, right, update, work, share, drop, MOST_LINEAR)
+    return solve(couplings, groups, nodes, factors, scale, ease, right, update, work, share, drop, MOST_LINEAR)
 
 
 @kernel

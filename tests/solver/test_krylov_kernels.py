@@ -117,8 +117,8 @@ def test_solution_matches_a_direct_solver(
     assert factor.factorise(tuple(places), places.groups, places.node >= 0, system.matrix[3], factors) < 0
     work = np.zeros((11, 2 * places.node.size), dtype=number)
     used = krylov.solve(
-        tuple(places), places.groups, system.everywhere.nodes, factors, np.ones_like(right), right, solution, work,
-        tolerance, 1.0, 100,
+        tuple(places), places.groups, system.everywhere.nodes, factors, np.ones_like(right), 1.0, right, solution,
+        work, tolerance, 1.0, 100,
     )  # fmt: skip
     assert used > 0
     # the condition of the matrix times round-off of the direct solution
@@ -235,13 +235,20 @@ def test_iteration_stops_by_the_largest_preconditioned_remainder(extra: int, rng
     for drop in 0.3, 1e-2, 1e-4, 1e-8:
         # what is left of a failure must not matter
         nan = np.full_like(right, np.nan)
-        assert krylov.solve(c, groups, nodes, f, scale, nan, guess.copy(), work, np.inf, drop, 50) < 0
+        assert krylov.solve(c, groups, nodes, f, scale, 1.0, nan, guess.copy(), work, np.inf, drop, 50) < 0
         x = guess.copy()
-        assert krylov.solve(c, groups, nodes, f, scale, right, x, work, np.inf, drop, 50) >= 0
+        assert krylov.solve(c, groups, nodes, f, scale, 1.0, right, x, work, np.inf, drop, 50) >= 0
         assert size(x) <= drop * size(guess) * (1 + 1e-6)
     x = guess.copy()
-    assert krylov.solve(c, groups, nodes, f, scale, right, x, work, 1e-9, 1.0, 50) > 0
+    assert krylov.solve(c, groups, nodes, f, scale, 1.0, right, x, work, 1e-9, 1.0, 50) > 0
     assert size(x) <= 1e-9 * (1 + 1e-3)
+    # the first unknown counts as little as is said
+    x, same = guess.copy(), guess.copy()
+    fewer = krylov.solve(c, groups, nodes, f, scale, 1e-4, right, x, work, 1e-9, 1.0, 50)
+    scale = scale * np.array([1e-4, 1.0])
+    assert size(x) <= 1e-9 * (1 + 1e-3)
+    assert krylov.solve(c, groups, nodes, f, scale, 1.0, right, same, work, 1e-9, 1.0, 50) == fewer
+    np.testing.assert_array_equal(x, same)
 
 
 @pytest.mark.parametrize("number", [np.float64, np.float32], ids=["long", "short"])
@@ -268,7 +275,7 @@ def test_long_iterations_begin_anew(number: type[np.floating], rng: np.random.Ge
     for factors in (short, long):
         assert factor.factorise(c, places.groups, places.node >= 0, blocks, factors) < 0
     work = np.zeros((11, 2 * places.node.size), dtype=number)
-    used = krylov.solve(c, places.groups, all_nodes, short, ones, right, x, work, share, 1.0, 300)
+    used = krylov.solve(c, places.groups, all_nodes, short, ones, 1.0, right, x, work, share, 1.0, 300)
     assert used > krylov.RESTART
     left = right - (matrix @ x.ravel()).reshape(-1, 2)
     krylov.precondition(c, places.groups, all_nodes, long, np.zeros(2 * places.node.size), left, rest)
@@ -283,7 +290,7 @@ def test_what_is_no_number_is_a_failure_and_leaves_nothing(bad: float, rng: np.r
     nodes, work = np.arange(matrix.rows), np.zeros((11, matrix.zeros.size))
     right, x = rng.normal(size=(2, matrix.rows, 2))
     right[7] = bad
-    args = matrix.couplings, matrix.places.groups, nodes, matrix.factors, np.ones_like(x)
+    args = matrix.couplings, matrix.places.groups, nodes, matrix.factors, np.ones_like(x), 1.0
     assert krylov.solve(*args, right, x, work, 1e-9, 1.0, 50) < 0
     assert not work.any()
 
@@ -340,7 +347,7 @@ def test_a_patch_is_solved_as_if_it_were_alone(extra: int, rng: np.random.Genera
     # what an earlier solution for all left in rows of others is finite, and does not matter
     work[:, np.tile(~inside & (matrix.places.node >= 0), 2)] = 1e3
     nodes = np.flatnonzero(marked)
-    used = krylov.solve(matrix.couplings, groups, nodes, matrix.factors, scale, right, found, work, 1e-12, 1.0, 50)
+    used = krylov.solve(matrix.couplings, groups, nodes, matrix.factors, scale, 1.0, right, found, work, 1e-12, 1.0, 50)
     assert used > 0
     np.testing.assert_array_equal(found[~marked], x[~marked])
     both = np.repeat(marked, 2)
