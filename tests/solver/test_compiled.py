@@ -42,3 +42,13 @@ def test_a_kernel_is_kept_with_its_parts_and_these_for_themselves_once_python_ca
     assert kept == ["inner", "outer"]
     last, _ = called(tmp_path, "outer(2.0, 3.0), inner(2.0, 3.0)")
     assert last.count("(float64, float64): 1") == 2
+
+
+def test_python_can_call_what_was_compiled_as_a_part(tmp_path: Path) -> None:
+    (tmp_path / "kernels.py").write_text(KERNELS)
+    printed, kept = called(tmp_path, "outer(2.0, 3.0), inner(2.0, 3.0), outer(2.0, 3.0), inner(1.0, 3.0)")
+    assert printed.startswith("14.0 7.0 14.0 4.0 {} {}")
+    assert kept == ["inner", "outer"]
+    # and what others were compiled with before
+    printed, _ = called(tmp_path, "inner(2, 3), outer(2, 3), inner(2, 3), inner(2.0, 3.0)")
+    assert printed.startswith("7.0 14.0 7.0 7.0 ")
