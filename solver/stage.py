@@ -68,18 +68,12 @@ class StageSolver:
 
     @property
     def given(self) -> tuple[Any, ...]:
-        """The last arguments of `march_kernels.take_step`."""
+        """The last arguments of `march_kernels.take_step` and `trial_kernels.try_step`."""
         system = self.system
         return (
             system.controls, self.scale, self.update, system.residual, system.flows, self.shares, self._counts,
             self._memory, self._unknowns, system.matrix, system.patches, *self._arrays,
         )  # fmt: skip
-
-    @property
-    def given_alone(self) -> tuple[Any, ...]:
-        """The last arguments of `newton_kernels.iterate`."""
-        system = self.system
-        return system.controls, self.scale, self.update, system.residual, system.patch_solver, *self._arrays
 
     def solve_directly(self, effort: Effort) -> None:
         """Find the ``update`` that a kernel left a stage for."""

@@ -81,9 +81,8 @@ def try_step(
         if notes[TRIED] == TRIES:
             break
         notes[TRIED] += 1.0
-        count, joined, crossing, outside = choose(
-            everywhere, update, scale, int(most * everywhere.size), links, patches, room
-        )  # fmt: skip
+        allowed = int(min(most * everywhere.size, sums[0].shape[0]))
+        count, joined, crossing, outside = choose(everywhere, update, scale, allowed, links, patches, room)
         if count == 0 or crossing > outwards.size or outside > outwards.size:
             break
         notes[NODES], notes[PATHS], notes[BORDER] = count, joined, crossing

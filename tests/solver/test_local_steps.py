@@ -130,11 +130,12 @@ def test_a_patch_that_narrows_ends_where_it_would_have_as_a_whole() -> None:
         history[:] = rate * system.storage
         first = where.nodes, where.paths, system.marked
         rest = state.temperature, state.potential, rate, history, loads
+        given = *stage.given[:4], system.patch_solver, *stage.given[-3:]
         if narrowing:
-            settled, _, moved = iterate_narrowing(*first, SPOT, True, *rest, system.narrow, *stage.given_alone)
+            settled, _, moved = iterate_narrowing(*first, SPOT, True, *rest, system.narrow, *given)
             assert not system.narrow[2].any()
         else:
-            softened, settled, taken = iterate(*first, 20.0, 1e-3, SPOT, True, *rest, *stage.given_alone)
+            softened, settled, taken = iterate(*first, 20.0, 1e-3, SPOT, True, *rest, *given)
             moved = taken * where.nodes.size
             assert softened == 0
         assert settled
