@@ -112,7 +112,6 @@ class System:
         self._build_pattern()
         paths = network.path_a.size
         self.everywhere = Patch(np.arange(count), np.arange(paths, dtype=np.int32))
-        self.nowhere = Patch(np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int32))
         self._room = Patch(np.empty(count, dtype=np.int64), np.empty(paths, dtype=np.int32))
         self.marked, self._all = np.zeros(count, dtype=np.bool_), np.ones(count, dtype=np.bool_)
         self._index_patches()
@@ -187,7 +186,7 @@ class System:
     ) -> tuple[float, float, float]:  # fmt: skip
         """Residual, surface flows and, if asked, the Jacobian; call `evaluate` first.
 
-        ``where`` is what the last `evaluate` covered, `nowhere` if only the loads are new.
+        ``where`` is what the last `evaluate` covered.
         Returns the sums of the residuals of energy and water, and the largest water
         residual as a share of the water of its node.
         """
