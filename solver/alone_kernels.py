@@ -21,7 +21,7 @@ paths over it; all have room for more:
 References
 ----------
 .. [1] Savcenco, Hundsdorfer, Verwer (2007), BIT Numerical Mathematics 47, 137-155: a multirate strategy for stiff
-   equations, without the sums (from memory, to be checked).
+   equations, without the accounts (from memory, to be checked).
 """
 
 from __future__ import annotations

@@ -13,15 +13,15 @@ from stemwall.solver.system import System
 Floats = NDArray[np.float64]
 #: nodes with large errors march alone, with their neighbours, if they are at most this share of all
 MOST_ALONE = 0.25
-#: paths for which there is room over a border, if there are so many: as many as nodes march alone twice over
-LEAST_BORDER = 256
+#: paths over a border for which there is room, for each node that may march alone, and at least
+PER_NODE, LEAST_BORDER = 2, 256
 
 
 def room_for_few(system: System, row: Floats) -> tuple[Any, ...]:
     """What `trial_kernels.try_step` calls ``few``, for a system with such rows of loads."""
     network = system.network
     count, paths = network.nodes, network.path_a.size
-    most, border = int(MOST_ALONE * count), min(paths, max(int(2 * MOST_ALONE * count), LEAST_BORDER))
+    most, border = int(MOST_ALONE * count), min(paths, max(PER_NODE * int(MOST_ALONE * count), LEAST_BORDER))
     links = network.sheet_a, network.sheet_b, network.stream_a, network.stream_b
     room = (
         np.empty(count, dtype=np.int64), np.empty(paths, dtype=np.int32), np.empty(paths, dtype=np.int32),
