@@ -28,7 +28,12 @@ class _Kept(FunctionCache):  # type: ignore[misc]
     """
 
     def load_overload(self, sig: Any, target_context: Any) -> Any:
-        """Return the code for a signature, None if it is not kept."""
+        """Return the code for a signature, None if it is not kept, or if another kernel wants it as a part.
+
+        What stands on its own cannot be loaded in the midst of compiling.
+        """
+        if len(_asked) > 1:
+            return None
         with _instead(target_context, refresh=_nothing):
             return super().load_overload(sig, target_context)
 

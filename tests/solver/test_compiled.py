@@ -52,3 +52,13 @@ def test_python_can_call_what_was_compiled_as_a_part(tmp_path: Path) -> None:
     # and what others were compiled with before
     printed, _ = called(tmp_path, "inner(2, 3), outer(2, 3), inner(2, 3), inner(2.0, 3.0)")
     assert printed.startswith("7.0 14.0 7.0 7.0 ")
+
+
+def test_what_python_called_before_can_be_a_part_of_others_later(tmp_path: Path) -> None:
+    (tmp_path / "kernels.py").write_text(KERNELS)
+    printed, kept = called(tmp_path, "inner(2.0, 3.0)")
+    assert printed.startswith("7.0 ")
+    assert kept == ["inner"]
+    printed, kept = called(tmp_path, "outer(2.0, 3.0), inner(2.0, 3.0)")
+    assert printed.startswith("14.0 7.0 ")
+    assert kept == ["inner", "outer"]
