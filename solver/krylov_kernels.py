@@ -27,9 +27,8 @@ import numpy as np
 from stemwall.solver.compiled import fused_kernel, kernel
 from stemwall.solver.lanes import every, farther, largest_of, load, store, total, wide
 
-#: iterations after which it begins anew with what the solution leaves: short numbers lose sight of it; and from how
-#: many on it does so even if it got there
-RESTART, BLIND = 50, 12
+#: iterations after which it begins anew with what the solution leaves: short numbers lose sight of it
+RESTART = 50
 U4, U8, U12 = np.uint64(4), np.uint64(8), np.uint64(12)
 
 
@@ -207,52 +206,67 @@ def _turn(groups, x, r, rest, p, step, w, half, before, alpha, omega, beta):
         store(step, i, load(rest, i) + b * (s - share * (load(before, i) - h)))
 
 
-@fused_kernel
-def solve(c, groups, nodes, f, scale, ease, right, x, work, tolerance, drop, most):
-    """BiCGStab for some nodes, all of whose rows are in ``groups``; x (N, 2) holds a first guess, then the solution.
-
-    ``scale`` (N, 2) turns the preconditioned remainder M^-1 (right - A x), which has the units of
-    the unknowns, into shares of what is tolerable; the iteration stops when its
-    largest entry is below ``tolerance`` and below ``drop`` times that of the guess; the first unknown counts ``ease``
-    times.
-    ``work`` (11, 2 R): finite, zero in rows without a node, before and after.  Returns the iterations used, negative if
-    ``most`` was reached, the method broke down or the solution is no number.
-    """
-    row, half = c[0], c[1].size
-    # the right side is asked for at the beginning of an iteration only
-    sizes, sides, found = work[9], work[7], work[10]
+@kernel
+def begin(row, nodes, scale, ease, x, sizes, found):
+    """Vectors of sizes and of a first guess from scales and unknowns (N, 2); the first unknown counts ``ease``."""
+    half = sizes.size // 2
     for number in range(nodes.size):
         n = np.uint64(nodes[number])
         i, k = np.uint64(row[n]), np.uint64(half + row[n])
         sizes[i], sizes[k] = ease * scale[n, 0], scale[n, 1]
         found[i], found[k] = x[n, 0], x[n, 1]
-    used, last, allowed = 0, most, most
-    while (last == -allowed or last >= BLIND) and used < most:
-        for number in range(nodes.size):
-            n = np.uint64(nodes[number])
-            i, k = np.uint64(row[n]), np.uint64(half + row[n])
-            sides[i], sides[k] = right[n, 0], right[n, 1]
-        allowed = min(RESTART, most - used)
-        last, tolerance = _iterate(c, groups, f, sizes, sides, found, work, tolerance, drop, allowed)
-        used, drop = used + abs(last), np.inf
-    if last < 0:
-        used = -used
-    spoiled = 0.0
+
+
+@kernel
+def spread(row, nodes, values, vector):
+    """A vector from values (N, 2) of some nodes."""
+    half = vector.size // 2
     for number in range(nodes.size):
         n = np.uint64(nodes[number])
-        i, k = np.uint64(row[n]), np.uint64(half + row[n])
-        x[n, 0], x[n, 1] = found[i], found[k]
-        spoiled += 0.0 * (found[i] + found[k])
-    # an overflow within an iteration passes for convergence: norms do not see what is no number
-    if used >= 0 and spoiled != 0.0:
-        used = -1
-    if used < 0:
+        vector[np.uint64(row[n])], vector[np.uint64(half + row[n])] = values[n, 0], values[n, 1]
+
+
+@kernel
+def end(row, nodes, found, x):
+    """Unknowns (N, 2) of some nodes from a vector; False if they are no numbers."""
+    half, spoiled = found.size // 2, 0.0
+    for number in range(nodes.size):
+        n = np.uint64(nodes[number])
+        x[n, 0], x[n, 1] = found[np.uint64(row[n])], found[np.uint64(half + row[n])]
+        # an overflow within an iteration passes for convergence: norms do not see what is no number
+        spoiled += 0.0 * (x[n, 0] + x[n, 1])
+    return spoiled == 0.0
+
+
+@fused_kernel
+def solve(c, groups, nodes, f, scale, right, x, work, tolerance, drop, most):
+    """BiCGStab for some nodes, all of whose rows are in ``groups``; x (N, 2) holds a first guess, then the solution.
+
+    ``scale`` (N, 2) turns the preconditioned remainder M^-1 (right - A x), which has the units of
+    the unknowns, into shares of what is tolerable; the iteration stops when its
+    largest entry is below ``tolerance`` and below ``drop`` times that of the guess.
+    ``work`` (12, 2 R): finite, zero in rows without a node, before and after.  Returns the iterations used, negative if
+    ``most`` was reached, the method broke down or the solution is no number.
+    """
+    row = c[0]
+    # the right side is asked for at the beginning of an iteration only
+    sizes, sides, found = work[9], work[7], work[10]
+    begin(row, nodes, scale, 1.0, x, sizes, found)
+    used, last, more = 0, 0, True
+    while more:
+        spread(row, nodes, right, sides)
+        allowed = min(RESTART, most - used)
+        last, tolerance = bicgstab(c, groups, f, sizes, sides, found, work, tolerance, drop, allowed)
+        used, drop = used + abs(last), np.inf
+        more = last == -allowed and used < most
+    if not end(row, nodes, found, x) or last < 0:
         work[:, :] = 0.0
+        return min(-used, -1)
     return used
 
 
 @fused_kernel
-def _iterate(c, groups, f, scale, right, x, work, tolerance, drop, most):
+def bicgstab(c, groups, f, scale, right, x, work, tolerance, drop, most):
     """The iteration of `solve` on vectors; iterations used and the tolerance it worked to."""
     # r: (1 + L)^-1 (right - A x) / D;  rest, half: (1 + U)^-1 r;  t + w: the matrix times p;  t + q: times r
     r, rest, half, spare, p, step = work[0], work[1], work[2], work[3], work[4], work[5]

@@ -20,6 +20,15 @@ def mark(update, scale, threshold, indptr, indices, marked):
 
 
 @kernel
+def mark_owing(residual, storage, share, indptr, indices, marked):
+    """Mark the nodes whose water residual exceeds a share of the water they hold, and their neighbours, as well."""
+    for i in range(marked.size):
+        if abs(residual[i, 1]) > share * storage[i, 1]:
+            for k in range(indptr[i], indptr[i + 1]):
+                marked[indices[k]] = True
+
+
+@kernel
 def widen(nodes, indptr, indices, marked):
     """Mark the neighbours of some nodes as well."""
     for number in range(nodes.size):

@@ -185,7 +185,7 @@ def iterate(
         renew = left > SLOW * before or count > 0
         before = left
         enough = max(drop * left, ENOUGH * spot)
-        if solve(couplings, mine, nodes, factors, scale, 1.0, residual, update, work, enough, 1.0, MOST_LINEAR) < 0:
+        if solve(couplings, mine, nodes, factors, scale, residual, update, work, enough, 1.0, MOST_LINEAR) < 0:
             # full ground: what the factors alone say is the better guide
             precondition(couplings, mine, nodes, factors, spare, residual, update)
         count = move(nodes, temperature, potential, rate, scale, update, cautious, evaluation)

@@ -21,10 +21,11 @@ import numpy as np
 from stemwall.solver.compiled import kernel, part_of_kernel
 from stemwall.solver.factor_kernels import factorise
 from stemwall.solver.flux_kernels import assemble
+from stemwall.solver.focus_kernels import solve_all
 from stemwall.solver.follow_kernels import follow
-from stemwall.solver.krylov_kernels import precondition, solve
+from stemwall.solver.krylov_kernels import precondition
 from stemwall.solver.lanes import WIDTH
-from stemwall.solver.local_kernels import gather, groups_of, mark, widen
+from stemwall.solver.local_kernels import gather, groups_of, mark, mark_owing, widen
 from stemwall.solver.newton_kernels import DROP, MOST_LINEAR, SLOW, UNSETTLED, iterate, move
 from stemwall.solver.step_kernels import at_rest, close, largest, put
 
@@ -33,7 +34,7 @@ from stemwall.solver.step_kernels import at_rest, close, largest, put
 SHARES = (0.05, 0.0003)
 #: ... and at least to this share of its first residual, so that its noise does not feed on itself
 LINEAR_DROP = 0.01
-#: what temperatures count for it in the middle of a step, where sums need not close: their smooth errors go last
+#: what temperatures count for it, and for the closing of sums: their smooth errors go last
 HEAT = 0.1
 #: most updates of all nodes in a stage
 MOST_NEWTON = 15
@@ -49,9 +50,11 @@ PATIENT = 1
 ENOUGH, TOO_MANY = 4, 10
 #: nodes whose next update exceeds this share of the wanted local error are iterated further, alone ...
 SPOT, SPOT_FIRST = 0.01, 0.03
+#: ... and so are nodes that carry more than a share of what one may, to a share of that update, ...
+OWING, STRICT = 0.3, 0.1
 #: ... in at most so many rounds of so many updates, the next only if an update still exceeds this share, and as long as
 #: they are at most this share of all nodes
-ROUNDS = 2
+ROUNDS = 5
 MOST_LOCAL = 8.0
 AGAIN = 0.02
 LARGEST_PATCH = 0.3
@@ -143,8 +146,9 @@ def solve_stage(
                 if not going_on:
                     if attempt > 0:
                         update[:, :] = 0.0
-                    ease = HEAT if fresh else 1.0
-                    used = solve_linear(matrix, scale, ease, residual, update, linear_share, LINEAR_DROP)
+                    used = solve_linear(
+                        matrix, patches[7], scale, HEAT, residual, update, linear_share, LINEAR_DROP
+                    )
                     counts[LINEAR] += abs(used)
                     if used < 0:
                         memory[ATTEMPT], memory[LEFT], memory[BEFORE] = attempt, left, before
@@ -174,12 +178,12 @@ def solve_stage(
                 soft = UNSETTLED
         if left > RENEW or soft > 0:
             memory[BENT] = 1.0
-        spot = SPOT_FIRST if fresh else SPOT
-        if left > spot or soft > 0:
+        spot, may_carry = (SPOT_FIRST, np.inf) if fresh else (SPOT, CARRIED)
+        if left > spot or soft > 0 or carried > may_carry:
             worst, left, soft, heat, water, carried = _settle(
-                spot, worst, left, soft, heat, water, carried, temperature, potential, rate, history, loads, controls,
-                scale, update, residual, newton_share, counts, unknowns, matrix, patches, cautious, evaluation,
-                balances,
+                spot, may_carry, worst, left, soft, heat, water, carried, temperature, potential, rate, history, loads,
+                controls, scale, update, residual, newton_share, counts, unknowns, matrix, patches, cautious,
+                evaluation, balances,
             )  # fmt: skip
         done = left <= newton_share and soft == 0
         # sums matter at the end of a step alone
@@ -252,16 +256,20 @@ def _next_update(matrix, residual, update, scale):
 
 
 @kernel
-def solve_linear(matrix, scale, ease, right, update, share, drop):
-    """Improve ``update`` (N, 2) for a right side, see `krylov_kernels.solve`; iterations used, negative if it failed.
+def solve_linear(matrix, patch_solver, scale, ease, right, update, share, drop):
+    """Improve ``update`` (N, 2) for a right side, see `focus_kernels.solve_all`; iterations, negative if it failed.
 
     The factors are renewed where rows changed; what comes of a singular block is no number.
     """
-    couplings, groups, _, _, factors, _, work, _, _, _, nodes, _, _ = matrix
+    couplings, groups, _, blocks, factors, _, work, _, _, _, nodes, _, _ = matrix
+    _, room, _, inside, _, _, own_factors, _ = patch_solver
     if not factorise_changed(matrix):
         update[:, :] = np.nan
         return 1
-    return solve(couplings, groups, nodes, factors, scale, ease, right, update, work, share, drop, MOST_LINEAR)
+    return solve_all(
+        couplings, groups, nodes, factors, blocks, (room, inside, own_factors), scale, ease, right, update, work, share,
+        drop, MOST_LINEAR,
+    )  # fmt: skip
 
 
 @kernel
@@ -279,30 +287,35 @@ def _worst_defect(residual, saturation):
 
 @part_of_kernel
 def _settle(
-    spot, worst, left, soft, heat, water, carried, temperature, potential, rate, history, loads, controls, scale,
-    update, residual, newton_share, counts, unknowns, matrix, patches, cautious, evaluation, balances,
+    spot, may_carry, worst, left, soft, heat, water, carried, temperature, potential, rate, history, loads, controls,
+    scale, update, residual, newton_share, counts, unknowns, matrix, patches, cautious, evaluation, balances,
 ):  # fmt: skip
     """Iterate in rounds where updates are still large; the state is put back if that led astray.
 
-    Takes and returns node and size of the largest next update, nodes that softened, sums of the residuals and the
-    largest that a node carries.
+    No node may carry more than ``may_carry``, a share of its water.  Takes and returns node and size of the largest
+    next update, nodes that softened, sums of the residuals and the largest that a node carries.
     """
-    couplings, _, _, _, factors, zeros, _, changed, flags, _, nodes, paths, everyone = matrix
+    couplings, _, rows, blocks, factors, zeros, _, changed, flags, _, nodes, paths, everyone = matrix
     _, room_of_groups, groups, inside, _, _, _, _ = patches[7]
     indptr, indices, path_start, paths_of, path_other, room, marked, patch_solver = patches
     before_t, before_y, _ = unknowns
+    storage = cautious[0]
     put(temperature, potential, before_t, before_y)
     now = worst, left, soft, heat, water, carried
     astray = False
     for _ in range(ROUNDS):
         mark(update, scale, spot, indptr, indices, marked)
+        near = spot
+        if now[5] > may_carry:
+            mark_owing(residual, storage, OWING * may_carry * rate, indptr, indices, marked)
+            near = STRICT * spot
         count, joined = gather(nodes, marked, path_start, paths_of, path_other, room[0], room[1])
         if count > LARGEST_PATCH * nodes.size:
             astray = True
             break
         mine = room[0][:count]
         soft_now, _, taken = iterate(
-            mine, room[1][:joined], marked, MOST_LOCAL, DROP, spot, not astray, temperature, potential, rate, history,
+            mine, room[1][:joined], marked, MOST_LOCAL, DROP, near, not astray, temperature, potential, rate, history,
             loads, controls, scale, update, residual, patch_solver, cautious, evaluation, balances,
         )  # fmt: skip
         flags[1] = True
@@ -321,10 +334,14 @@ def _settle(
         count, _ = gather(nodes, marked, path_start, paths_of, path_other, room[0], room[1])
         mine = room[0][:count]
         groups[0] = groups_of(mine, couplings[0], room_of_groups, inside)
+        # factors that know nothing of what the patch has become foresee too much
+        if factorise(couplings, room_of_groups[: groups[0]], rows, blocks, factors) >= 0:
+            astray = True
+            break
         precondition(couplings, room_of_groups[: groups[0]], mine, factors, zeros, residual, update)
         node, size = largest(mine, update, scale)
         now = node, size, soft_now, heat_now, water_now, carried_now
-        if size <= AGAIN and soft_now == 0:
+        if size <= max(AGAIN, spot) and soft_now == 0 and carried_now <= may_carry:
             return now
     if not astray and now[1] <= max(left, newton_share):
         return now
@@ -365,13 +382,13 @@ def _close(
     most = STILL if still or late else CLOSING
     closed = close(
         temperature, potential, start_t, start_y, storage, capacity, scale, values, diagonal, rate, heat / rate,
-        water / rate, most, AT_REST, spare,
+        water / rate, most, HEAT, AT_REST, spare,
     )  # fmt: skip
     # nodes at rest are asked last, and late
     if late and not closed:
         closed = close(
             temperature, potential, start_t, start_y, storage, capacity, scale, values, diagonal, rate, heat / rate,
-            water / rate, most, 0.0, spare,
+            water / rate, most, HEAT, 0.0, spare,
         )  # fmt: skip
     counts[LEFT_OPEN] += last and not closed and not still
     return closed or last

@@ -144,7 +144,7 @@ def book(step, weights, per_second, course, accounts, storage, saturation, sourc
 @kernel
 def close(
     temperature, potential, start_t, start_y, storage, capacity, scale, values, diagonal, rate, heat, water, most,
-    rest, weight,
+    ease, rest, weight,
 ):  # fmt: skip
     """Take what the residuals add up to out of many nodes at once, so that the sums close.
 
@@ -154,7 +154,7 @@ def close(
     notice; and less where a node moved by less than a share ``rest`` since the start of the step: what is at
     rest stays there.
     ``storage`` follows by ``capacity``.  Returns False, and changes nothing, if a node would
-    move by more than a share ``most``.  ``weight`` (N, 2) is work space.
+    move by more than a share ``most``, where temperatures count ``ease`` times.  ``weight`` (N, 2) is work space.
     """
     heat_t, heat_y, water_y = 0.0, 0.0, 0.0
     most_t, most_y = 0.0, 0.0
@@ -178,7 +178,7 @@ def close(
     share_t = heat / heat_t if heat_t > 0.0 else 0.0
     if heat_t <= 0.0 and heat != 0.0:
         return False
-    if not (abs(share_t) * most_t <= most and abs(share_y) * most_y <= most):
+    if not (ease * abs(share_t) * most_t <= most and abs(share_y) * most_y <= most):
         return False
     for n in range(temperature.size):
         dt, dy = share_t * weight[n, 0], share_y * weight[n, 1]

@@ -124,7 +124,7 @@ class System:
         self._rows = couplings.node >= 0
         self._factors, patch_factors = (tuple(factors_for(couplings)) for _ in range(2))
         length = 2 * couplings.node.size
-        self._work, self._zeros = np.zeros((11, length), dtype=NUMBER), np.zeros(length, dtype=NUMBER)
+        self._work, self._zeros = np.zeros((12, length), dtype=NUMBER), np.zeros(length, dtype=NUMBER)
         #: what `newton_kernels.iterate` factorises and solves with: couplings, room for the groups of a patch, how many
         #: these are, rows of the patch, a vector of zeros, matrix and factors, work space of the linear solver
         self.patch_solver: tuple[Any, ...] = (
@@ -220,7 +220,7 @@ class System:
         The matrix is solved in its factors: they are renewed if any of its rows changed.  In full
         ground, where water has no storage, they can be too rough for the iteration.
         """
-        used = stages.solve_linear(self.matrix, scale, 1.0, right, solution, tolerance, drop)
+        used = stages.solve_linear(self.matrix, self.patch_solver, scale, 1.0, right, solution, tolerance, drop)
         if used < 0:
             self.solve_directly(right, solution)
         return int(used)

@@ -3,10 +3,12 @@
 from collections.abc import Callable
 
 import numpy as np
+import scipy.sparse as sp
 
 from stemwall.cases.verification.bench import Bench, Load, air
 from stemwall.materials.material import Material
 from stemwall.materials.reference import en15026, gardner_soil, two_layer_insulation
+from stemwall.solver.couplings import Couplings, sort_couplings
 from stemwall.solver.network import Surface
 from stemwall.solver.section import Edge, Membrane, Opening, Region, Section
 from stemwall.solver.settings import Accuracy
@@ -84,3 +86,22 @@ def corner_bench(
         suction=lambda x, y: np.where((x > 0.4) & (y > -0.4), 5e6, 9810.0 * (2.0 + y)),
         accuracy=accuracy,
     )  # fmt: skip
+
+
+def conduction_matrix(side: int, coupling: float) -> tuple[sp.bsr_matrix, Couplings, np.ndarray]:
+    """Matrix of a square mesh numbered along its diagonals, its couplings and blocks: every node holds one of each
+    unknown; to its neighbours the first is coupled as is said, the second by one."""
+    nodes = side * side
+    order = np.argsort([x + y + 1e-3 * y for x in range(side) for y in range(side)])
+    line = sp.diags([np.ones(side - 1), np.ones(side - 1)], [-1, 1])
+    pattern = (sp.kron(line, sp.eye(side)) + sp.kron(sp.eye(side), line) + sp.eye(nodes)).tocsr()[order][:, order]
+    pattern.sort_indices()
+    indptr, indices = pattern.indptr.astype(np.int64), pattern.indices.astype(np.int64)
+    row = np.repeat(np.arange(nodes), np.diff(indptr))
+    own = np.flatnonzero(row == indices)
+    blocks = np.zeros((row.size + 1, 4))
+    blocks[:-1] = [-coupling, 0.0, 0.0, -1.0]
+    blocks[own] = 0.0
+    blocks[own] = np.array([1.0, 0.0, 0.0, 1.0]) - np.add.reduceat(blocks[:-1], indptr[:-1])
+    matrix = sp.bsr_matrix((blocks[:-1].reshape(-1, 2, 2), indices, indptr))
+    return matrix, sort_couplings(indptr, indices, own), blocks
