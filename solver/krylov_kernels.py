@@ -275,6 +275,9 @@ def bicgstab(c, groups, f, scale, right, x, work, tolerance, drop, most):
     forth(c, groups, f, p, step, w, p, scale, False)
     _clear(groups, r)
     first = back(c, groups, f, r, -1.0, step, w, spare, scale)
+    if first <= tolerance and drop >= 1.0:
+        _move(groups, x, 1.0, spare)
+        return 0, tolerance
     # one step by the factors alone, then the iteration
     forth(c, groups, f, r, spare, w, r, scale, False)
     worst = back(c, groups, f, r, 1.0, spare, w, rest, scale)
