@@ -32,6 +32,6 @@ def room_for_few(system: System, row: Floats) -> tuple[Any, ...]:
     beyond = np.zeros((3, border)), np.zeros((3, border))
     return (
         np.zeros(trial.NOTES), links, room, np.empty(border),
-        (np.zeros((most, 2)), *sums, *flowing, np.zeros((2, most))), beyond, np.zeros((2, count)),
+        (np.zeros((most, 2)), *sums, *flowing, np.zeros((2, most))), beyond, system.pages.zeros((2, count)),
         np.empty_like(row), system.narrow,
     )  # fmt: skip

@@ -85,9 +85,9 @@ class March:
         equal_steps: bool = False,
     ) -> None:
         self.system, self.loads, self.accuracy = system, loads, accuracy
-        self.state, self.time = start.copy(), 0.0
+        self.state, self.time = start.copy(system.pages), 0.0
         system.evaluate(start)
-        self.conserved = system.storage.copy()
+        self.conserved = system.pages.keep(system.storage)
         self.through = np.zeros_like(system.flows)
         self.injected = np.zeros(2)
         self.effort = Effort()
@@ -95,14 +95,14 @@ class March:
         self.next_step = accuracy.longest_step if equal_steps else FIRST_STEP
         self.stage = StageSolver(system, accuracy, importance, start)
         count = system.network.nodes
-        drift, history, zeros = np.zeros((3, count, 2))
-        inflows, flows = np.zeros((3, count, 2)), np.zeros((3, *system.flows.shape))
+        drift, history, zeros = system.pages.zeros((3, count, 2))
+        inflows, flows = system.pages.zeros((3, count, 2)), np.zeros((3, *system.flows.shape))
         #: what `march_kernels.take_step` keeps accounts in, the loads of a step, and what `step_kernels.book` adds to
         self._accounts = self.conserved, drift, history, zeros, inflows, flows
         self._loads = tuple(np.zeros_like(loads.at(0.0, 0.0)) for _ in range(3))
         self._booked = self.through, self.injected, np.zeros(1)
         self.most_alone, self._few = MOST_ALONE, room_for_few(system, self._loads[0])
-        self._spare = [start.copy(), start.copy()]
+        self._spare = [start.copy(system.pages), start.copy(system.pages)]
         #: whether the system stands at the state, evaluated and assembled
         self._standing = False
 

@@ -42,26 +42,27 @@ class StageSolver:
     def __init__(self, system: System, accuracy: Accuracy, importance: Floats | None, start: State) -> None:
         self.system = system
         count = system.network.nodes
-        self.update, self.scale = np.zeros((count, 2)), np.zeros((count, 2))
-        weighed = np.ones(count) if importance is None else importance
+        zeros, keep = system.pages.zeros, system.pages.keep
+        self.update, self.scale = zeros((count, 2)), zeros((count, 2))
+        weighed = keep(np.ones(count) if importance is None else importance)
         wanted = accuracy.temperature, accuracy.humidity, accuracy.saturation, accuracy.pressure
         #: wanted local errors, and the importance of nodes, as `march_kernels.wish` takes them
         self.wanted = *(float(error) for error in wanted), weighed
-        switching = np.zeros(count, dtype=bool)
+        switching = zeros(count, np.bool_)
         switching[system.network.face_node] = True
         # what meets anything but its neighbours in solids has another row of the matrix in every step
-        watched = switching.copy()
+        watched = keep(switching)
         for ends in (system.network.sheet_a, system.network.sheet_b, system.network.stream_a, system.network.stream_b):
             watched[ends[ends >= 0]] = True
         watched[system.network.part_node[system.network.part_region < 0]] = True
         # what the kernels need to be cautious, to evaluate and to assemble
         cautious = (
-            system.storage, system.capacity, np.zeros((count, 3)), system.values, system.diagonal, switching,
-            layout.Y1, DRIEST_POTENTIAL, np.zeros(count, dtype=np.int64), *np.zeros((2, count)), system.freezing,
-            system.saturation, watched, np.zeros(count, dtype=np.int64),
+            system.storage, system.capacity, zeros((count, 3)), system.values, system.diagonal, switching,
+            layout.Y1, DRIEST_POTENTIAL, zeros(count, np.int64), *zeros((2, count)), system.freezing,
+            system.saturation, watched, zeros(count, np.int64),
         )  # fmt: skip
         self._arrays = cautious, system.evaluation, system.balances
-        self._unknowns = *start.copy().unknowns, system.spare
+        self._unknowns = *start.copy(system.pages).unknowns, system.spare
         self.shares = stages.SHARES
         self._counts = np.zeros(stages.COUNTS, dtype=np.int64)
         self._memory = np.zeros(stages.MEMORY)

@@ -20,6 +20,7 @@ from stemwall.solver import local_kernels as local
 from stemwall.solver import stage_kernels as stages
 from stemwall.solver.couplings import NUMBER, factors_for, sort_couplings
 from stemwall.solver.network import Network
+from stemwall.solver.pages import Pages
 from stemwall.solver.section import Membrane
 
 Floats = NDArray[np.float64]
@@ -48,8 +49,10 @@ class State:
         """Temperature and potential."""
         return self.temperature, self.potential
 
-    def copy(self) -> State:
-        return State(self.temperature.copy(), self.potential.copy())
+    def copy(self, pages: Pages | None = None) -> State:
+        """The same in other arrays, in some pages if they are given."""
+        kept = np.array if pages is None else pages.keep
+        return State(kept(self.temperature), kept(self.potential))
 
 
 def potential_of_suction(suction: NDArray[np.float64] | float) -> Floats:
@@ -89,54 +92,56 @@ class System:
 
     def __init__(self, network: Network, tables: MaterialTables, *, freezing: bool = True) -> None:
         self.network, self.tables, self._freezing = network, tables, freezing
+        self.pages = Pages()
+        zeros, keep = self.pages.zeros, self.pages.keep
         # interleaved by column: what a part asks for lies side by side
         columns = (tables.water, tables.flux_potential, tables.vapour, tables.conductivity, tables.frozen_conductivity)
-        self._table = np.stack([cubics(column, tables.ds) for column in columns], axis=2)
-        self._factor = cubics(tables.temperature_factor, tables.dt)[:, :, None].copy()
+        self._table = keep(np.stack([cubics(column, tables.ds) for column in columns], axis=2))
+        self._factor = keep(cubics(tables.temperature_factor, tables.dt)[:, :, None])
         self._varies = np.any(tables.temperature_factor[:, :, 0] != 1.0, axis=1)
         self._full = water_at_saturation(tables)
         count, parts = network.nodes, network.part_node.size
-        self.node_state, self._block = np.zeros((count, layout.NODE_COLUMNS)), np.zeros(layout.BLOCK_SIZE)
-        self.part_state = np.zeros((parts, layout.PART_COLUMNS))
-        self._water_slope, self._known = np.zeros(parts), np.zeros((count, 4))
+        self.node_state, self._block = zeros((count, layout.NODE_COLUMNS)), zeros(layout.BLOCK_SIZE)
+        self.part_state = zeros((parts, layout.PART_COLUMNS))
+        self._water_slope, self._known = zeros(parts), zeros((count, 4))
         #: nodes evaluated since their rows of the Jacobian were renewed
-        self.stale = np.ones(count, dtype=np.bool_)
-        self.storage, self.capacity = np.zeros((count, 2)), np.zeros((count, 3))
-        self.inflow, self.residual = np.zeros((count, 2)), np.zeros((count, 2))
+        self.stale = keep(np.ones(count, dtype=np.bool_))
+        self.storage, self.capacity = zeros((count, 2)), zeros((count, 3))
+        self.inflow, self.residual = zeros((count, 2)), zeros((count, 2))
         self.flows = np.zeros((len(network.surfaces), 4))
-        self.source = np.zeros((count, 2))
+        self.source = zeros((count, 2))
         self.controls = np.zeros((0, 7))
         self.stream_flow = np.zeros(network.stream_a.size)
         self.sheet_data = self._sheet_data()
         self.face_data = self._face_data()
         self._build_pattern()
         paths = network.path_a.size
-        self.everywhere = Patch(np.arange(count), np.arange(paths, dtype=np.int32))
-        self._room = Patch(np.empty(count, dtype=np.int64), np.empty(paths, dtype=np.int32))
-        self.marked, self._all = np.zeros(count, dtype=np.bool_), np.ones(count, dtype=np.bool_)
+        self.everywhere = Patch(keep(np.arange(count)), keep(np.arange(paths, dtype=np.int32)))
+        self._room = Patch(zeros(count, np.int64), zeros(paths, np.int32))
+        self.marked, self._all = zeros(count, np.bool_), keep(np.ones(count, dtype=np.bool_))
         self._index_patches()
-        self.within, self.path_flow = np.zeros((count, 2)), np.zeros((network.path_a.size, 2))
+        self.within, self.path_flow = zeros((count, 2)), zeros((network.path_a.size, 2))
         # the last block stays nothing: it stands for couplings that a row does not have
-        self._blocks = np.zeros((self.indices.size + 1, 4))
+        self._blocks = zeros((self.indices.size + 1, 4))
         self.values = self._blocks[:-1]
         couplings = sort_couplings(self.indptr, self.indices.astype(np.int64), self.diagonal)
-        self._couplings, self._groups = tuple(couplings), couplings.groups
-        self._rows = couplings.node >= 0
-        self._factors, patch_factors = (tuple(factors_for(couplings)) for _ in range(2))
+        self._couplings, self._groups = self.pages.each(couplings), keep(couplings.groups)
+        self._rows = keep(couplings.node >= 0)
+        self._factors, patch_factors = (self.pages.each(factors_for(couplings)) for _ in range(2))
         length = 2 * couplings.node.size
-        self._work, self._zeros = np.zeros((12, length), dtype=NUMBER), np.zeros(length, dtype=NUMBER)
+        self._work, self._zeros = zeros((12, length), NUMBER), zeros(length, NUMBER)
         #: what `newton_kernels.iterate` factorises and solves with: couplings, room for the groups of a patch, how many
         #: these are, rows of the patch, a vector of zeros, matrix and factors, work space of the linear solver
         self.patch_solver: tuple[Any, ...] = (
-            self._couplings, np.zeros_like(self._groups), np.zeros(1, dtype=np.int64),
-            np.zeros(couplings.node.size, dtype=np.bool_), self._zeros, self._blocks, patch_factors, self._work,
+            self._couplings, zeros(self._groups.shape, np.int64), np.zeros(1, dtype=np.int64),
+            zeros(couplings.node.size, np.bool_), self._zeros, self._blocks, patch_factors, self._work,
         )  # fmt: skip
         #: rows of the matrix that have changed since they were factorised, and whether all and whether any have
-        self._changed, self._some_changed = np.zeros(count, dtype=np.bool_), np.ones(2, dtype=np.bool_)
+        self._changed, self._some_changed = zeros(count, np.bool_), np.ones(2, dtype=np.bool_)
         #: what `stage_kernels` works with
         self.matrix: tuple[Any, ...] = (
             self._couplings, self._groups, self._rows, self._blocks, self._factors, self._zeros, self._work,
-            self._changed, self._some_changed, np.zeros_like(self._groups), self.everywhere.nodes,
+            self._changed, self._some_changed, zeros(self._groups.shape, np.int64), self.everywhere.nodes,
             self.everywhere.paths, self._all,
         )  # fmt: skip
         self.patches: tuple[Any, ...] = (
@@ -149,8 +154,8 @@ class System:
             self.indptr, self.indices, self._path_start, self._paths_of, self._path_other,
         )  # fmt: skip
         #: an array (N, 2) for anything
-        self.spare = np.zeros((count, 2))
-        self.saturation = self._saturation()
+        self.spare = zeros((count, 2))
+        self.saturation = keep(self._saturation())
         # the last arguments of the kernels of `evaluate` and `assemble`
         n, t = network, tables
         self.evaluation = (
@@ -247,13 +252,14 @@ class System:
     def _index_patches(self) -> None:
         """Parts and paths by node."""
         n = self.network
-        self._parts_of = np.argsort(n.part_node, kind="stable")
-        self._part_start = np.searchsorted(n.part_node[self._parts_of], np.arange(n.nodes + 1))
+        keep = self.pages.keep
+        self._parts_of = keep(np.argsort(n.part_node, kind="stable"))
+        self._part_start = keep(np.searchsorted(n.part_node[self._parts_of], np.arange(n.nodes + 1)))
         a, b = n.part_node[n.path_a], n.part_node[n.path_b]
         ends, others = np.concatenate([a, b]), np.concatenate([b, a])
         order = np.argsort(ends, kind="stable")
-        self._paths_of, self._path_other = _shorter(order % a.size), _shorter(others[order])
-        self._path_start = np.searchsorted(ends[order], np.arange(n.nodes + 1))
+        self._paths_of, self._path_other = keep(_shorter(order % a.size)), keep(_shorter(others[order]))
+        self._path_start = keep(np.searchsorted(ends[order], np.arange(n.nodes + 1)))
 
     def _saturation(self) -> Floats:
         """Water [kg/m] that each node holds at zero suction, shape (N,)."""
@@ -291,14 +297,15 @@ class System:
         rows = np.concatenate([np.arange(n.nodes), i, j, n.sheet_a, n.sheet_b, a, b])
         columns = np.concatenate([np.arange(n.nodes), j, i, n.sheet_b, n.sheet_a, b, a])
         keys, inverse = np.unique(rows * n.nodes + columns, return_inverse=True)
-        self.indices = _shorter(keys % n.nodes)
-        self.indptr = np.searchsorted(keys, np.arange(n.nodes + 1) * n.nodes)
-        self.diagonal = inverse[: n.nodes].copy()
+        keep = self.pages.keep
+        self.indices = keep(_shorter(keys % n.nodes))
+        self.indptr = keep(np.searchsorted(keys, np.arange(n.nodes + 1) * n.nodes))
+        self.diagonal = keep(inverse[: n.nodes])
         paths, sheets, streams = n.path_a.size, n.sheet_a.size, n.stream_a.size
         ends = np.cumsum([n.nodes, paths, paths, sheets, sheets, streams, streams])
         pieces = [inverse[a:b] for a, b in pairwise(ends)]
         self.path_slots, self.sheet_slots, self.stream_slots = (
-            _shorter(np.stack(pieces[k : k + 2], axis=1)) for k in (0, 2, 4)
+            keep(_shorter(np.stack(pieces[k : k + 2], axis=1))) for k in (0, 2, 4)
         )
 
 
