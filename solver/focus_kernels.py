@@ -18,6 +18,8 @@ from stemwall.solver.lanes import WIDTH, every, farther, largest_of, load, store
 
 #: iterations of all rows before others are left out: those that leave less than a share of what is tolerable ...
 FEW, SHARE = 4, 0.03
+#: ... and do not stand in full ground or nearly so, which stores no water: what is smooth there shows little, ...
+FULL = 1.0
 #: ... if more than a share of the groups can be left out, and at most so many times
 LEFT_OUT, TIMES = 0.4, 4
 #: what is tolerable in rows that are solved alone, as a share of what is tolerable in the end
@@ -27,11 +29,11 @@ BLIND = 12
 
 
 @fused_kernel
-def solve_all(c, groups, nodes, f, blocks, alone, scale, ease, right, x, work, tolerance, drop, most):
+def solve_all(c, groups, nodes, f, blocks, alone, potential, scale, ease, right, x, work, tolerance, drop, most):
     """BiCGStab for all nodes, see `krylov_kernels.solve`; the first unknown counts ``ease`` times.
 
-    ``alone``: room for groups, for which rows are inside (R,) and for factors.  Iterations of few rows count by their
-    share of all groups.
+    ``potential`` (N,): where it is below `FULL` the row is never left out.  ``alone``: room for groups, for which rows
+    are inside (R,) and for factors.  Iterations of few rows count by their share of all groups.
     """
     row, chosen, inside, own_factors = c[0], alone[0], alone[1], alone[2]
     sizes, sides, found = work[9], work[7], work[10]
@@ -48,7 +50,7 @@ def solve_all(c, groups, nodes, f, blocks, alone, scale, ease, right, x, work, t
             more = False
         else:
             # an even number of iterations leaves M^-1 (right - A x) in its first place
-            count = _not_there(groups, work[1], sizes, SHARE * tolerance, chosen)
+            count = _not_there(c[1], groups, work[1], sizes, SHARE * tolerance, potential, chosen)
             allowed = RESTART
             if times < TIMES and count <= (1.0 - LEFT_OUT) * groups.size:
                 taken = _solve_alone(c, chosen[:count], inside, own_factors, blocks, right, work, NEAR * tolerance)
@@ -96,14 +98,18 @@ def _solve_alone(c, groups, inside, f, blocks, right, work, tolerance):
 
 
 @kernel
-def _not_there(groups, rest, scale, share, chosen):
-    """List the groups with an entry of rest * scale beyond a share; returns how many."""
+def _not_there(node, groups, rest, scale, share, potential, chosen):
+    """List the groups with an entry of rest * scale beyond a share or a node in full ground; returns how many."""
     half, count = rest.size // 2, 0
     for number in range(groups.size):
         i = np.uint64(WIDTH * groups[number])
         k = np.uint64(half) + i
         worst = farther(every(rest, 0.0), load(rest, i) * load(scale, i))
-        if largest_of(farther(worst, load(rest, k) * load(scale, k))) > share:
+        asked = largest_of(farther(worst, load(rest, k) * load(scale, k))) > share
+        for lane in range(WIDTH):
+            n = node[i + np.uint64(lane)]
+            asked = asked or (n >= 0 and potential[n] < FULL)
+        if asked:
             chosen[count] = groups[number]
             count += 1
     return count

@@ -147,7 +147,7 @@ def solve_stage(
                     if attempt > 0:
                         update[:, :] = 0.0
                     used = solve_linear(
-                        matrix, patches[7], scale, HEAT, residual, update, linear_share, LINEAR_DROP
+                        matrix, patches[7], potential, scale, HEAT, residual, update, linear_share, LINEAR_DROP
                     )
                     counts[LINEAR] += abs(used)
                     if used < 0:
@@ -256,7 +256,7 @@ def _next_update(matrix, residual, update, scale):
 
 
 @kernel
-def solve_linear(matrix, patch_solver, scale, ease, right, update, share, drop):
+def solve_linear(matrix, patch_solver, potential, scale, ease, right, update, share, drop):
     """Improve ``update`` (N, 2) for a right side, see `focus_kernels.solve_all`; iterations, negative if it failed.
 
     The factors are renewed where rows changed; what comes of a singular block is no number.
@@ -267,8 +267,8 @@ def solve_linear(matrix, patch_solver, scale, ease, right, update, share, drop):
         update[:, :] = np.nan
         return 1
     return solve_all(
-        couplings, groups, nodes, factors, blocks, (room, inside, own_factors), scale, ease, right, update, work, share,
-        drop, MOST_LINEAR,
+        couplings, groups, nodes, factors, blocks, (room, inside, own_factors), potential, scale, ease, right, update,
+        work, share, drop, MOST_LINEAR,
     )  # fmt: skip
 
 

@@ -225,7 +225,10 @@ class System:
         The matrix is solved in its factors: they are renewed if any of its rows changed.  In full
         ground, where water has no storage, they can be too rough for the iteration.
         """
-        used = stages.solve_linear(self.matrix, self.patch_solver, scale, 1.0, right, solution, tolerance, drop)
+        nowhere_full = np.full(self.network.nodes, np.inf)
+        used = stages.solve_linear(
+            self.matrix, self.patch_solver, nowhere_full, scale, 1.0, right, solution, tolerance, drop
+        )
         if used < 0:
             self.solve_directly(right, solution)
         return int(used)

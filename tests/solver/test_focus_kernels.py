@@ -22,14 +22,15 @@ class Problem:
         self.factors, self.own = (tuple(factors_for(self.places, number)) for _ in range(2))
         assert factor.factorise(self.c, self.places.groups, self.places.node >= 0, self.blocks, self.factors) < 0
         self.work = np.zeros((12, 2 * self.rows), dtype=number)
+        self.potential = np.full(self.nodes, 10.0)
         self.room = np.zeros_like(self.places.groups), np.zeros(self.rows, dtype=bool), self.own
 
     def solve(self, right: np.ndarray, x: np.ndarray, ease: float = 1.0, share: float = SHARE) -> int:
         """Solve in place; iterations."""
         return int(
             focus.solve_all(
-                self.c, self.places.groups, self.all, self.factors, self.blocks, self.room, self.ones, ease, right, x,
-                self.work, share, 1.0, MOST,
+                self.c, self.places.groups, self.all, self.factors, self.blocks, self.room, self.potential, self.ones,
+                ease, right, x, self.work, share, 1.0, MOST,
             )
         )  # fmt: skip
 
@@ -65,6 +66,18 @@ def test_what_one_corner_asks_for_is_solved_there(problem: Problem, rng: np.rand
     other = np.zeros_like(x)
     assert 0 < used < problem.plainly(right, other, problem.ones)
     np.testing.assert_allclose(x, other, atol=0.05, rtol=1e-3)
+
+
+def test_rows_in_full_ground_are_not_left_out(problem: Problem) -> None:
+    right, x = np.zeros((problem.nodes, 2)), np.zeros((problem.nodes, 2))
+    right[: problem.nodes // 20] = 100.0
+    far = problem.all[-problem.nodes // 20 :]
+    assert problem.solve(right, x.copy()) > 0
+    assert not problem.room[1][problem.places.row[far]].any()
+    problem.potential[far] = 0.5 * focus.FULL
+    assert problem.solve(right, x) > 0
+    assert problem.room[1][problem.places.row[far]].all()
+    assert (problem.left(right, x) <= SHARE * 1.001).all()
 
 
 def test_a_change_of_all_rows_is_solved_in_all(problem: Problem, rng: np.random.Generator) -> None:
