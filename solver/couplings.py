@@ -11,6 +11,7 @@ was compiled for a class would outlive a change of it.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -67,11 +68,13 @@ class Factors(NamedTuple):
     middle: NDArray[np.floating[Any]]
 
 
-def factors_for(couplings: Couplings, number: type[np.floating[Any]] = NUMBER) -> Factors:
+def factors_for(
+    couplings: Couplings, number: type[np.floating[Any]] = NUMBER, zeros: Callable[..., Any] = np.zeros
+) -> Factors:
     """Room for the factors of a matrix, of numbers of four bytes or of eight."""
     links, rows = 4 * WIDTH, 4 * couplings.node.size
     sizes = links * couplings.lower_start.size, links * couplings.upper_start.size, rows, rows
-    return Factors(*(np.zeros(size, dtype=number) for size in sizes))
+    return Factors(*(zeros(size, number) for size in sizes))
 
 
 def sort_couplings(indptr: Ints, indices: Ints, diagonal: Ints) -> Couplings:

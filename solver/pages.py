@@ -8,16 +8,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import fields, replace
-from typing import Any, TypeVar
+from typing import Any
 
 import numpy as np
 from numpy.typing import DTypeLike, NDArray
 
 #: bytes of a block, at least, and to which multiples of bytes an array begins
 BLOCK, LINE = 1 << 24, 64
-
-Made = TypeVar("Made")
 
 
 class Pages:
@@ -31,10 +28,13 @@ class Pages:
         kind = np.dtype(dtype)
         size = math.prod((shape,) if isinstance(shape, int) else shape) * kind.itemsize
         room = -(-size // LINE) * LINE
-        if room > self._left.size:
-            block = np.zeros(max(room, BLOCK) + LINE, dtype=np.uint8)
-            self._left = block[-block.ctypes.data % LINE :]
-        piece, self._left = self._left[:size], self._left[room:]
+        if room > BLOCK // 4:
+            # large enough by itself: what is left of a block is not given up for it
+            piece = _block(room)[:size]
+        else:
+            if room > self._left.size:
+                self._left = _block(BLOCK)
+            piece, self._left = self._left[:size], self._left[room:]
         return piece.view(kind).reshape(shape)
 
     def keep(self, values: NDArray[Any]) -> NDArray[Any]:
@@ -47,8 +47,8 @@ class Pages:
         """Copies of some arrays."""
         return tuple(self.keep(array) for array in arrays)
 
-    def hold(self, thing: Made) -> Made:
-        """A dataclass with copies of all its arrays."""
-        found = {field.name: getattr(thing, field.name) for field in fields(thing)}  # type: ignore[arg-type]
-        arrays = {name: self.keep(value) for name, value in found.items() if isinstance(value, np.ndarray)}
-        return replace(thing, **arrays)  # type: ignore[type-var]
+
+def _block(size: int) -> NDArray[np.uint8]:
+    """Bytes that begin at a multiple of `LINE`."""
+    block = np.zeros(size + LINE, dtype=np.uint8)
+    return block[-block.ctypes.data % LINE :][:size]

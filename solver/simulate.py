@@ -22,7 +22,6 @@ from stemwall.solver.loads import Loads
 from stemwall.solver.marching import HOUR, March
 from stemwall.solver.mesh import build_mesh
 from stemwall.solver.network import Network, build_network
-from stemwall.solver.pages import Pages
 from stemwall.solver.recorder import PlacedProbe, Recorder, place_probes
 from stemwall.solver.result import ResultWriter
 from stemwall.solver.section import Section
@@ -98,7 +97,7 @@ def prepare(
     zoned = with_zones(plain, environment.zones, len(used))
     zone_nodes = {zone.key: node for zone, node in zip(zoned.zones, zoned.nodes, strict=True)}
     air_paths = with_air_paths(zoned.network, environment.air_paths, zone_nodes)
-    network = Pages().hold(air_paths.network)
+    network = air_paths.network
     zoned = replace(zoned, network=network)
     system = System(network, tabulate([*used, air()] if environment.zones else used))
     absorptance, emissivity = _radiative(network, used)

@@ -117,7 +117,7 @@ class System:
         self._build_pattern()
         paths = network.path_a.size
         self.everywhere = Patch(keep(np.arange(count)), keep(np.arange(paths, dtype=np.int32)))
-        self._room = Patch(zeros(count, np.int64), zeros(paths, np.int32))
+        self._room = Patch(np.empty(count, dtype=np.int64), np.empty(paths, dtype=np.int32))
         self.marked, self._all = zeros(count, np.bool_), keep(np.ones(count, dtype=np.bool_))
         self._index_patches()
         self.within, self.path_flow = zeros((count, 2)), zeros((network.path_a.size, 2))
@@ -127,7 +127,7 @@ class System:
         couplings = sort_couplings(self.indptr, self.indices.astype(np.int64), self.diagonal)
         self._couplings, self._groups = self.pages.each(couplings), keep(couplings.groups)
         self._rows = keep(couplings.node >= 0)
-        self._factors, patch_factors = (self.pages.each(factors_for(couplings)) for _ in range(2))
+        self._factors, patch_factors = (tuple(factors_for(couplings, zeros=zeros)) for _ in range(2))
         length = 2 * couplings.node.size
         self._work, self._zeros = zeros((12, length), NUMBER), zeros(length, NUMBER)
         #: what `newton_kernels.iterate` factorises and solves with: couplings, room for the groups of a patch, how many

@@ -1,6 +1,5 @@
 """Arrays in large blocks of memory: what they are, and that none lies in another."""
 
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -43,18 +42,3 @@ def test_copies_are_equal_and_apart(rng: np.random.Generator) -> None:
         np.testing.assert_array_equal(kept, given)
         assert kept.dtype == given.dtype
         assert not np.shares_memory(kept, given)
-
-
-def test_a_dataclass_is_held_with_all_its_arrays() -> None:
-    @dataclass(frozen=True)
-    class Thing:
-        name: str
-        values: np.ndarray
-        others: np.ndarray
-
-    thing = Thing("wall", np.arange(4), np.ones((2, 2)))
-    held = Pages().hold(thing)
-    assert held.name is thing.name
-    np.testing.assert_array_equal(held.values, thing.values)
-    assert not np.shares_memory(held.values, thing.values)
-    assert not np.shares_memory(held.others, thing.others)
