@@ -6,6 +6,8 @@ Plain arrays only; nothing is allocated.  Equations per node: energy
 
 from __future__ import annotations
 
+import math
+
 from stemwall.solver.compiled import fused_kernel, kernel, part_of_kernel
 
 # isort: off
@@ -16,7 +18,7 @@ from stemwall.solver.layout import (
     TOTAL, TOTAL_S, UNLIMITED, UPTAKE, VAP, VAP_S, VAP_T, WATER_FILM, WATER_T, unsigned,
 )  # fmt: skip
 # isort: on
-from stemwall.solver.power_kernels import exponential
+from stemwall.solver.power_kernels import exponential, logarithm
 from stemwall.solver.state_kernels import saturation_pressure
 
 
@@ -26,7 +28,7 @@ def assemble(
     source, storage, capacity, node_state, part_state,
     part_node, part_material, path_a, path_b, path_shape, path_rise, has_liquid, viscous,
     sheet_a, sheet_b, sheet_width, sheet_data, sheet_surface,
-    face_node, face_part, face_surface, face_width, face_data,
+    face_node, face_part, face_surface, face_width, face_data, bends,
     stream_a, stream_b, stream_surface, stream_path, stream_flow,
     indptr, diagonal, path_slots, sheet_slots, stream_slots,
     within, path_flow, inflow, residual, values, flows,
@@ -85,7 +87,7 @@ def assemble(
         residual, values, flows, rows, with_jacobian, alone,
     )  # fmt: skip
     through_faces(
-        temperature, node_state, part_state, face_node, face_part, face_surface, face_width, face_data, loads,
+        temperature, node_state, part_state, face_node, face_part, face_surface, face_width, face_data, bends, loads,
         diagonal, residual, values, flows, rows, with_jacobian, alone,
     )  # fmt: skip
     through_controls(temperature, node_state, controls, diagonal, residual, values, flows, rows, with_jacobian, alone)
@@ -297,12 +299,15 @@ def through_sheets(
 
 @kernel
 def through_faces(
-    temperature, node_state, part_state, face_node, face_part, face_surface, face_width, face_data, loads,
+    temperature, node_state, part_state, face_node, face_part, face_surface, face_width, face_data, bends, loads,
     diagonal, residual, values, flows, rows, with_jacobian, alone,
 ):  # fmt: skip
     """Exposed faces; face_data (F, 4): thermal resistance [m2 K/W] and vapour resistance
     [m2 s Pa/kg] of a membrane on the face (zero: bare), y of the face [m], and the conductance
-    by which standing water enters it [kg/(m2 s Pa)]."""
+    by which standing water enters it [kg/(m2 s Pa)].  ``bends`` (N,): the potential below which a node refuses some of
+    the rain offered to it, the largest where it has several faces; infinite, and left so, where it has none."""
+    for f in range(face_node.size):
+        bends[face_node[f]] = 0.0
     for f in range(face_node.size):
         n, k, width = face_node[f], face_surface[f], face_width[f]
         if alone and not rows[n]:
@@ -330,6 +335,9 @@ def through_faces(
         fl_s = 0.0
         refused = 0.0
         if uptake > 0.0:
+            if 0.0 < supply < 1e30:
+                suction = max((held + supply / uptake) * (1.0 / P0), 0.0)
+                bends[n] = max(bends[n], logarithm(suction + math.sqrt(suction * suction + 1.0)))
             wanted = uptake * (node_state[n, TOTAL] - held)
             if wanted >= supply:
                 fl = width * supply

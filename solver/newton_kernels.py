@@ -16,6 +16,9 @@ from stemwall.solver.local_kernels import groups_of
 from stemwall.solver.step_kernels import largest
 
 STRIDE = 15.0  # farthest that a temperature moves in one update [K]
+# potential to which a full node dries at most in one update; how far a node goes past where its uptake bends, drying
+# and wetting; share of its last way that a node goes at most when it turns back
+FULLEST, BEYOND, WITHIN, TURNED = 1.0, 0.2, 0.01, 0.5
 TEMPERED = 1e-3  # cold nodes settle their own heat to this share of the wanted error ...
 MOST_TEMPERING = 30  # ... in at most so many updates
 SOFT = 0.5  # a node that holds less than this share of the heat per kelvin that its row says has to be seen again
@@ -29,15 +32,20 @@ UNSETTLED = -1  # in place of softened nodes: the iteration did not get there
 
 @kernel
 def limited_update(
-    nodes, temperature, potential, update, storage, matrix_capacity, values, diagonal, rate, switching, y1, driest,
+    nodes, temperature, potential, update, went, storage, matrix_capacity, values, diagonal, rate, bends, y1, driest,
     cold, promised, stood,
 ):  # fmt: skip
     """Take an update (N, 2) from some nodes with care.
 
     Temperatures move by at most ``STRIDE``.  In the capillary range (0 < y < y1) the potential moves by at
-    most 2, and nowhere far from saturation or from the dry branch in one stride.  A
-    ``switching`` node takes up offered water or refuses it depending on the sign of
-    its suction, and is stopped close to the switch.
+    most 2, and nowhere far from saturation or from the dry branch in one stride.
+
+    A node in the rain takes up all of it down to the potential where it ``bends`` (N,) and refuses some below, infinite
+    where there is no face: on this side a change of the potential changes little, on that much, and what is foreseen on
+    one side says nothing of the other.  A node is stopped close to there, on the side to which it goes.  A conductivity
+    that falls steeply near saturation does the same without a switch: a node that turns back goes at most half
+    as far as it ``went`` (N,) in the update before, so that it does not do so for ever.  Nothing is how far nodes went
+    at first, and none are if they are not asked.
 
     Nodes that are or get below 0 degC are listed in ``cold``; how many is returned.  ``stood`` (N,) is where their
     temperature was, ``promised`` (N,) what storage and own flow of heat should come to by the matrix, whose capacities
@@ -49,14 +57,19 @@ def limited_update(
         before = potential[n]
         after = before - update[n, 1]
         if before < 0.0:
-            after = min(after, 0.2 if switching[n] else 1.0)
+            after = min(after, min(bends[n] + BEYOND, FULLEST))
         elif before < y1:
             after = min(max(after, before - 2.0), before + 2.0)
-            if switching[n] and before > 0.0 and after < -0.2:
-                after = -0.2
+            if before > bends[n]:
+                after = max(after, bends[n] - WITHIN)
         elif after < y1 - 1.0:
             after = y1 - 1.0
         after = min(after, driest)
+        if went.size > 0:
+            if (after - before) * went[n] < 0.0 and max(before, after) > 0.0:
+                most = TURNED * abs(went[n])
+                after = min(max(after, before - most), before + most)
+            went[n] = after - before
         potential[n] = after
         t = temperature[n]
         dt = min(max(-update[n, 0], -STRIDE), STRIDE)
@@ -122,18 +135,18 @@ def softened(nodes, capacity, matrix_capacity, share):
 
 
 @kernel
-def move(nodes, temperature, potential, rate, scale, update, cautious, evaluation):
+def move(nodes, temperature, potential, rate, scale, update, went, cautious, evaluation):
     """Take an update from some nodes, cautiously, and evaluate them; cold ones settle their own heat.
 
     Returns how many nodes hold so much less heat per kelvin now that the matrix misleads.
     """
     (
-        storage, capacity, matrix_capacity, values, diagonal, switching, y1, driest, cold, promised, stood, freezing, _,
-        _, spare,
+        storage, capacity, matrix_capacity, values, diagonal, bends, y1, driest, cold, promised, stood, freezing, _, _,
+        spare, _,
     ) = cautious  # fmt: skip
     count = limited_update(
-        nodes, temperature, potential, update, storage, matrix_capacity, values, diagonal, rate, switching, y1, driest,
-        cold, promised, stood,
+        nodes, temperature, potential, update, went, storage, matrix_capacity, values, diagonal, rate, bends, y1,
+        driest, cold, promised, stood,
     )  # fmt: skip
     if freezing:
         temper(
@@ -156,8 +169,10 @@ def iterate(
     converged, and the updates taken.
     """
     couplings, room, groups, inside, spare, blocks, factors, work = patch_solver
-    capacity, matrix_capacity = cautious[1], cautious[2]
+    capacity, matrix_capacity, went = cautious[1], cautious[2], cautious[15]
     count, before = 0, 1e300
+    for number in range(nodes.size):
+        went[nodes[number]] = 0.0
     renew = fresh
     if not fresh:
         assemble(
@@ -188,7 +203,7 @@ def iterate(
         if solve(couplings, mine, nodes, factors, scale, residual, update, work, enough, 1.0, MOST_LINEAR) < 0:
             # full ground: what the factors alone say is the better guide
             precondition(couplings, mine, nodes, factors, spare, residual, update)
-        count = move(nodes, temperature, potential, rate, scale, update, cautious, evaluation)
+        count = move(nodes, temperature, potential, rate, scale, update, went, cautious, evaluation)
         assemble(
             nodes, paths, marked, temperature, rate, history, loads, controls, False, False, True, *balances
         )  # fmt: skip

@@ -48,18 +48,17 @@ class StageSolver:
         wanted = accuracy.temperature, accuracy.humidity, accuracy.saturation, accuracy.pressure
         #: wanted local errors, and the importance of nodes, as `march_kernels.wish` takes them
         self.wanted = *(float(error) for error in wanted), weighed
-        switching = zeros(count, np.bool_)
-        switching[system.network.face_node] = True
         # what meets anything but its neighbours in solids has another row of the matrix in every step
-        watched = keep(switching)
+        watched = zeros(count, np.bool_)
+        watched[system.network.face_node] = True
         for ends in (system.network.sheet_a, system.network.sheet_b, system.network.stream_a, system.network.stream_b):
             watched[ends[ends >= 0]] = True
         watched[system.network.part_node[system.network.part_region < 0]] = True
         # what the kernels need to be cautious, to evaluate and to assemble
         cautious = (
-            system.storage, system.capacity, zeros((count, 3)), system.values, system.diagonal, switching,
+            system.storage, system.capacity, zeros((count, 3)), system.values, system.diagonal, system.bends,
             layout.Y1, DRIEST_POTENTIAL, zeros(count, np.int64), *zeros((2, count)), system.freezing,
-            system.saturation, watched, zeros(count, np.int64),
+            system.saturation, watched, zeros(count, np.int64), zeros(count),
         )  # fmt: skip
         self._arrays = cautious, system.evaluation, system.balances
         self._unknowns = *start.copy(system.pages).unknowns, system.spare

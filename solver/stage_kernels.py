@@ -158,7 +158,7 @@ def solve_stage(
             counts[UPDATES] += 1
             if attempt > 0:
                 put(temperature, potential, unknowns[2][:, 0], unknowns[2][:, 1])
-            soft = move(nodes, temperature, potential, rate, scale, update, cautious, evaluation)
+            soft = move(nodes, temperature, potential, rate, scale, update, cautious[15][:0], cautious, evaluation)
             heat, water, carried = assemble(
                 nodes, paths, everyone, temperature, rate, history, loads, controls, True, False, False, *balances
             )

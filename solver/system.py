@@ -84,6 +84,9 @@ class System:
     inflow, residual, flows : Floats
         Net inflow and balance residual of each node (N, 2), and surface flows
         (surfaces, 4), at the last `assemble`.
+    bends : Floats
+        Potential of each node below which its face refuses some of the rain at the last `assemble`, infinite without a
+        face, (N,).
     source : Floats
         Given gains [W/m], [kg/(s m)], (N, 2).
     stream_flow : Floats
@@ -113,7 +116,7 @@ class System:
         self.controls = np.zeros((0, 7))
         self.stream_flow = np.zeros(network.stream_a.size)
         self.sheet_data = self._sheet_data()
-        self.face_data = self._face_data()
+        self.face_data, self.bends = self._face_data(), keep(np.full(count, np.inf))
         self._build_pattern()
         paths = network.path_a.size
         self.everywhere = Patch(keep(np.arange(count)), keep(np.arange(paths, dtype=np.int32)))
@@ -169,7 +172,7 @@ class System:
             self.source, self.storage, self.capacity, self.node_state, self.part_state, n.part_node, n.part_material,
             n.path_a, n.path_b, n.path_shape, n.path_rise, t.has_liquid, t.viscous,
             n.sheet_a, n.sheet_b, n.sheet_width, self.sheet_data, n.sheet_surface,
-            n.face_node, n.face_part, n.face_surface, n.face_width, self.face_data,
+            n.face_node, n.face_part, n.face_surface, n.face_width, self.face_data, self.bends,
             n.stream_a, n.stream_b, n.stream_surface, n.stream_path, self.stream_flow,
             self.indptr, self.diagonal, self.path_slots, self.sheet_slots, self.stream_slots,
             self.within, self.path_flow, self.inflow, self.residual, self.values, self.flows,

@@ -144,8 +144,8 @@ def test_tempering_finds_the_temperature_that_holds_what_was_promised() -> None:
             cold, promised, stood = np.zeros(1, dtype=np.int64), np.zeros(1), np.zeros(1)
             values, diagonal = np.array([[rate * slope + own, 0.0, 0.0, 0.0]]), np.zeros(1, dtype=np.int64)
             count = newton_kernels.limited_update(
-                np.zeros(1, dtype=np.int64), moved, 5.0 * one, np.array([[-change, 0.0]]), storage, matrix,
-                values, diagonal, rate, np.zeros(1, dtype=bool), 10.0, 50.0, cold, promised, stood,
+                np.zeros(1, dtype=np.int64), moved, 5.0 * one, np.array([[-change, 0.0]]), np.zeros(0),
+                storage, matrix, values, diagonal, rate, np.full(1, np.inf), 10.0, 50.0, cold, promised, stood,
             )  # fmt: skip
             assert count == (min(start, start + change) < 0.0)
             t, there = float(moved[0]), count == 0
