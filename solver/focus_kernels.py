@@ -13,13 +13,14 @@ import numpy as np
 
 from stemwall.solver.compiled import fused_kernel, kernel
 from stemwall.solver.factor_kernels import factorise
-from stemwall.solver.krylov_kernels import RESTART, begin, bicgstab, end, spread
+from stemwall.solver.krylov_kernels import RESTART, bicgstab, end, spread
 from stemwall.solver.lanes import WIDTH, every, farther, largest_of, load, store
 
 #: iterations of all rows before others are left out: those that leave less than a share of what is tolerable ...
 FEW, SHARE = 4, 0.03
-#: ... and do not stand in full ground or nearly so, which stores no water: what is smooth there shows little, ...
-FULL = 1.0
+#: ... and do not stand in full ground or nearly so, which stores no water: what is smooth there shows little in
+#: M^-1 r, so that sums would not close; its potential counts so many times for the same reason, ...
+FULL, COUNTS = 1.0, 30.0
 #: ... if more than a share of the groups can be left out, and at most so many times
 LEFT_OUT, TIMES = 0.4, 4
 #: what is tolerable in rows that are solved alone, as a share of what is tolerable in the end
@@ -32,12 +33,13 @@ BLIND = 12
 def solve_all(c, groups, nodes, f, blocks, alone, potential, scale, ease, right, x, work, tolerance, drop, most):
     """BiCGStab for all nodes, see `krylov_kernels.solve`; the first unknown counts ``ease`` times.
 
-    ``potential`` (N,): where it is below `FULL` the row is never left out.  ``alone``: room for groups, for which rows
-    are inside (R,) and for factors.  Iterations of few rows count by their share of all groups.
+    ``potential`` (N,): where it is below `FULL` it counts `COUNTS` times, and the row is never left out.  ``alone``:
+    room for groups, for which rows are inside (R,) and for factors.  Iterations of few rows count by their share of all
+    groups.
     """
     row, chosen, inside, own_factors = c[0], alone[0], alone[1], alone[2]
     sizes, sides, found = work[9], work[7], work[10]
-    begin(row, nodes, scale, ease, x, sizes, found)
+    _set_out(row, nodes, scale, ease, potential, x, sizes, found)
     used, last, allowed, times, more = 0, 0, FEW, 0, True
     while more:
         spread(row, nodes, right, sides)
@@ -62,6 +64,18 @@ def solve_all(c, groups, nodes, f, blocks, alone, potential, scale, ease, right,
         work[:, :] = 0.0
         return min(-used, -1)
     return used
+
+
+@kernel
+def _set_out(row, nodes, scale, ease, potential, x, sizes, found):
+    """Vectors of sizes and of a first guess from scales and unknowns (N, 2)."""
+    half = sizes.size // 2
+    for number in range(nodes.size):
+        n = np.uint64(nodes[number])
+        i, k = np.uint64(row[n]), np.uint64(half + row[n])
+        sizes[i] = ease * scale[n, 0]
+        sizes[k] = COUNTS * scale[n, 1] if potential[n] < FULL else scale[n, 1]
+        found[i], found[k] = x[n, 0], x[n, 1]
 
 
 @fused_kernel

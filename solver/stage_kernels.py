@@ -44,8 +44,6 @@ RENEW = 0.3
 #: an update of all nodes after which the next is so many times as large, and this large, is halved, at most so often:
 #: thaw in full ground
 GROWN, LARGE, HALVINGS = 5.0, 1.0, 8
-#: updates after which the sums alone are worth a linear solution and a new matrix
-PATIENT = 1
 #: updates after which sums that are not small may be closed by larger shifts (frost), or are left open (saturation)
 ENOUGH, TOO_MANY = 4, 10
 #: nodes whose next update exceeds this share of the wanted local error are iterated further, alone ...
@@ -142,19 +140,18 @@ def solve_stage(
                 counts[MATRICES] += 1
                 if not factorise_changed(matrix):
                     return FAILED, _worst_defect(residual, cautious[12])
-            if going_on or left > newton_share or attempt > PATIENT:
-                if not going_on:
-                    if attempt > 0:
-                        update[:, :] = 0.0
-                    used = solve_linear(
-                        matrix, patches[7], potential, scale, HEAT, residual, update, linear_share, LINEAR_DROP
-                    )
-                    counts[LINEAR] += abs(used)
-                    if used < 0:
-                        memory[ATTEMPT], memory[LEFT], memory[BEFORE] = attempt, left, before
-                        return DIRECT, -1
-                if not largest(nodes, update, scale)[1] < np.inf:
-                    return FAILED, _worst_defect(residual, cautious[12])
+            if not going_on:
+                if attempt > 0:
+                    update[:, :] = 0.0
+                used = solve_linear(
+                    matrix, patches[7], potential, scale, HEAT, residual, update, linear_share, LINEAR_DROP
+                )
+                counts[LINEAR] += abs(used)
+                if used < 0:
+                    memory[ATTEMPT], memory[LEFT], memory[BEFORE] = attempt, left, before
+                    return DIRECT, -1
+            if not largest(nodes, update, scale)[1] < np.inf:
+                return FAILED, _worst_defect(residual, cautious[12])
             counts[UPDATES] += 1
             if attempt > 0:
                 put(temperature, potential, unknowns[2][:, 0], unknowns[2][:, 1])
@@ -194,8 +191,7 @@ def solve_stage(
             )  # fmt: skip
         if done:
             return SOLVED, -1
-        slow = left > SLOW * before and (left > newton_share or attempt > PATIENT)
-        renew, before = left > RENEW or slow or soft != 0, left
+        renew, before = left > min(RENEW, SLOW * before) or soft != 0, left
     return FAILED, worst
 
 
