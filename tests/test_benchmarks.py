@@ -165,6 +165,24 @@ def test_accuracy_benchmark_marches() -> None:
     assert seconds > 0.0
 
 
+def test_passes_of_an_hour_are_those_of_a_march() -> None:
+    """Each can be taken again and leaves numbers; what is renewed after an hour is neither nothing nor all."""
+    marching, least = script("marching"), script("least")
+    run = marching.ready(marching.scaled(1.0))
+    marching.march(run, 2)
+    names = []
+    for name, times, action in list(least.passes(run)):
+        action()
+        action()
+        names.append(name)
+        assert times in (1, 2)
+    system = run.system
+    for values in (system.residual, system.inflow, system.storage, run.march.stage.update, run.march.stage.scale):
+        assert np.all(np.isfinite(values))
+    renewed = next(name for name in names if name.startswith("rows of the Jacobian"))
+    assert 0.0 < float(renewed.split()[-1].rstrip("%")) < 100.0
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize(("start", "hours", "failures"), [("2001-11-20", 1000, 20), ("2001-01-01", 100, 10)])
 def test_the_hardest_mix_runs_through(start: str, hours: int, failures: int) -> None:
