@@ -219,9 +219,8 @@ class ResultWriter:
         self._texts("probe_region", [p.probe.region or r for p, r in zip(probes, regions, strict=True)], "probe")
         self._texts("probe_material", [m.id for m in owners], "probe")
         self._coordinate("probe_density", ("probe",), np.array([m.density for m in owners], dtype=float), "kg m-3")
-        nodes = np.array([p.node for p in probes], dtype=np.int64)
-        self._coordinate("probe_x", ("probe",), network.node_x[nodes], "m")
-        self._coordinate("probe_y", ("probe",), network.node_y[nodes], "m")
+        self._coordinate("probe_x", ("probe",), np.array([p.probe.x for p in probes], dtype=float), "m")
+        self._coordinate("probe_y", ("probe",), np.array([p.probe.y for p in probes], dtype=float), "m")
 
     def _attributes(self, attributes: Mapping[str, str], start: datetime) -> None:
         attrs = self.file.attrs

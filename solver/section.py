@@ -100,7 +100,7 @@ class Finish:
 class Probe:
     """A named place whose temperature, humidity and water content are recorded.
 
-    The probe reads the node nearest to (x, y) that belongs to ``region`` (any
+    The probe reads between the nodes round (x, y) that belong to ``region`` (any
     region if None); at an interface ``region`` says whose water content is meant.
     ``kind`` tells the assessment what lies there; ``mould_class`` the sensitivity
     class of that face or None.
