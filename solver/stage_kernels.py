@@ -138,9 +138,9 @@ def solve_stage(
                         balances,
                     )  # fmt: skip
                 counts[MATRICES] += 1
+            if not going_on:
                 if not factorise_changed(matrix):
                     return FAILED, _worst_defect(residual, cautious[12])
-            if not going_on:
                 if attempt > 0:
                     update[:, :] = 0.0
                 used = solve_linear(
@@ -150,7 +150,8 @@ def solve_stage(
                 if used < 0:
                     memory[ATTEMPT], memory[LEFT], memory[BEFORE] = attempt, left, before
                     return DIRECT, -1
-            if not largest(nodes, update, scale)[1] < np.inf:
+            # the linear solver says so itself if what it found is no number, a direct solution does not
+            elif not largest(nodes, update, scale)[1] < np.inf:
                 return FAILED, _worst_defect(residual, cautious[12])
             counts[UPDATES] += 1
             if attempt > 0:
