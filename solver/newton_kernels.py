@@ -44,8 +44,8 @@ def limited_update(
     where there is no face: on this side a change of the potential changes little, on that much, and what is foreseen on
     one side says nothing of the other.  A node is stopped close to there, on the side to which it goes.  A conductivity
     that falls steeply near saturation does the same without a switch: a node that turns back goes at most half
-    as far as it ``went`` (N,) in the update before, so that it does not do so for ever.  Nothing is how far nodes went
-    at first, and none are if they are not asked.
+    as far as it ``went`` (N,) in the update before, so that it does not do so for ever: zero at the beginning of an
+    iteration, an empty array if no node is to be held back like this.
 
     Nodes that are or get below 0 degC are listed in ``cold``; how many is returned.  ``stood`` (N,) is where their
     temperature was, ``promised`` (N,) what storage and own flow of heat should come to by the matrix, whose capacities
