@@ -40,6 +40,8 @@ from stemwall.solver.step_kernels import largest
 ALONE = 0.3
 #: least share of the long step that the first step takes
 SHORTEST = 0.1
+#: power of the length of a step with which its error falls where fronts pass, which is why nodes march alone
+FRONT = 1.0
 
 _longer, _shorter, _next_end = kernel(longer), kernel(shorter), kernel(next_end)
 
@@ -94,7 +96,7 @@ def march_alone(
         _surround(at_middle if number == 1 else 0.0, at_middle, patch, course, beyond, loads, solver)
         _take_back(weight * length, patch, course, sums, history, loads, solver)
     _note(0, patch, sums, solver)
-    time, wanted = 0.0, length * _shorter(error, SHORTEST)
+    time, wanted = 0.0, length * _shorter(error, SHORTEST, FRONT)
     while time < length - 1e-6:
         after = _next_end(time, length, wanted)
         step = after - time
@@ -127,7 +129,7 @@ def march_alone(
             precondition(couplings, room[: groups[0]], nodes, factors, zeros, update, update)
             error = largest(nodes, update, scale)[1]
         if not solved or (error > 1.0 and step > resolved):
-            wanted = step * (_shorter(error, 0.2) if solved else 0.25)
+            wanted = step * (_shorter(error, 0.2, FRONT) if solved else 0.25)
             if not solved and wanted < resolved:
                 return False
             wanted = max(wanted, resolved)

@@ -29,9 +29,12 @@ def longer(error: float) -> float:
     return min(4.0, max(0.3, 0.85 * float(max(error, 1e-6) ** (-1 / 3))))
 
 
-def shorter(error: float, least: float = 0.2) -> float:
-    """Length of a step to be taken again over what it was, by its error; no less than a share ``least``."""
-    return max(least, 0.85 * float(error ** (-1 / 3)))
+def shorter(error: float, least: float = 0.2, order: float = 3.0) -> float:
+    """Length of a step to be taken again over what it was, by its error, which falls with that power of the length.
+
+    No less than a share ``least``.
+    """
+    return max(least, 0.85 * float(error ** (-1.0 / order)))
 
 
 def next_end(time: float, target: float, wanted: float) -> float:
