@@ -307,7 +307,8 @@ def through_faces(
     by which standing water enters it [kg/(m2 s Pa)].  ``bends`` (N,): the potential below which a node refuses some of
     the rain offered to it, the largest where it has several faces; infinite, and left so, where it has none."""
     for f in range(face_node.size):
-        bends[face_node[f]] = 0.0
+        if not alone or rows[face_node[f]]:
+            bends[face_node[f]] = 0.0
     for f in range(face_node.size):
         n, k, width = face_node[f], face_surface[f], face_width[f]
         if alone and not rows[n]:

@@ -39,7 +39,8 @@ def solve_all(c, groups, nodes, f, blocks, alone, potential, scale, ease, right,
     """
     row, chosen, inside, own_factors = c[0], alone[0], alone[1], alone[2]
     sizes, sides, found = work[9], work[7], work[10]
-    _set_out(row, nodes, scale, ease, potential, x, sizes, found)
+    _weigh(row, nodes, scale, ease, potential, sizes)
+    spread(row, nodes, x, found)
     used, last, allowed, times, more = 0, 0, FEW, 0, True
     while more:
         spread(row, nodes, right, sides)
@@ -67,15 +68,13 @@ def solve_all(c, groups, nodes, f, blocks, alone, potential, scale, ease, right,
 
 
 @kernel
-def _set_out(row, nodes, scale, ease, potential, x, sizes, found):
-    """Vectors of sizes and of a first guess from scales and unknowns (N, 2)."""
+def _weigh(row, nodes, scale, ease, potential, sizes):
+    """A vector of sizes from scales (N, 2), see `solve_all`."""
     half = sizes.size // 2
     for number in range(nodes.size):
         n = np.uint64(nodes[number])
-        i, k = np.uint64(row[n]), np.uint64(half + row[n])
-        sizes[i] = ease * scale[n, 0]
-        sizes[k] = COUNTS * scale[n, 1] if potential[n] < FULL else scale[n, 1]
-        found[i], found[k] = x[n, 0], x[n, 1]
+        sizes[np.uint64(row[n])] = ease * scale[n, 0]
+        sizes[np.uint64(half + row[n])] = COUNTS * scale[n, 1] if potential[n] < FULL else scale[n, 1]
 
 
 @fused_kernel

@@ -207,17 +207,6 @@ def _turn(groups, x, r, rest, p, step, w, half, before, alpha, omega, beta):
 
 
 @kernel
-def _set_out(row, nodes, scale, x, sizes, found):
-    """Vectors of sizes and of a first guess from scales and unknowns (N, 2)."""
-    half = sizes.size // 2
-    for number in range(nodes.size):
-        n = np.uint64(nodes[number])
-        i, k = np.uint64(row[n]), np.uint64(half + row[n])
-        sizes[i], sizes[k] = scale[n, 0], scale[n, 1]
-        found[i], found[k] = x[n, 0], x[n, 1]
-
-
-@kernel
 def spread(row, nodes, values, vector):
     """A vector from values (N, 2) of some nodes."""
     half = vector.size // 2
@@ -251,7 +240,8 @@ def solve(c, groups, nodes, f, scale, right, x, work, tolerance, drop, most):
     row = c[0]
     # the right side is asked for at the beginning of an iteration only
     sizes, sides, found = work[9], work[7], work[10]
-    _set_out(row, nodes, scale, x, sizes, found)
+    spread(row, nodes, scale, sizes)
+    spread(row, nodes, x, found)
     used, last, more = 0, 0, True
     while more:
         spread(row, nodes, right, sides)
