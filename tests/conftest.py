@@ -1,4 +1,5 @@
-"""Shared by all tests: a compiled-code cache of its own, keyed by the sources, and a seeded generator."""
+"""Shared by all tests: a compiled-code cache of its own, keyed by the sources, a seeded generator, options of the fuzz
+tests."""
 
 import hashlib
 import os
@@ -31,6 +32,14 @@ settings.register_profile("house", deadline=None)
 settings.load_profile("house")
 
 matplotlib.use("Agg")
+
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Options of tests/fuzz; they have to be known before that folder is looked into."""
+    group = parser.getgroup("fuzz")
+    group.addoption("--fuzz-seed", type=int, default=20011001, metavar="N", help="seed of what tests/fuzz draws")
+    group.addoption("--fuzz-draws", type=int, default=None, metavar="N", help="draws of each test, slow ones included")
 
 
 @pytest.fixture
