@@ -68,6 +68,7 @@ def build(case: Case, years: float | None = None) -> Setup:
     CaseError
         With every problem of materials, section, weather and indoor air.
     """
+    stated = case.run.hours
     if years is not None:
         case = with_years(case, years)
     builder = _Builder(case)
@@ -75,7 +76,8 @@ def build(case: Case, years: float | None = None) -> Setup:
     year = builder.weather()
     climates = builder.climates(section, year)
     builder.check_settling()
-    builder.check_environment(section)
+    # an event after the end of a run cut short is none; the case itself must have room for it
+    builder.check_environment(section, max(stated, case.run.hours))
     if builder.problems or section is None or year is None:
         raise CaseError(builder.problems)
     index = year.hour_index(case.run.hours, case.run.start)
@@ -191,9 +193,9 @@ class _Builder:
             place = "start_moisture" if run.start_moisture in ("one year", "settled") else "settle"
             self._add(("run", place), f"years before a run of {run.years:.3g} years", "a run of a year at least")
 
-    def check_environment(self, section: Section | None) -> None:
-        """Note what is wrong with zones, leaks, floods and air paths."""
-        for place, found, expected in troubles(self.case, section):
+    def check_environment(self, section: Section | None, hours: int) -> None:
+        """Note what is wrong with zones, leaks, floods and air paths; events must fall into so many hours."""
+        for place, found, expected in troubles(self.case, section, hours):
             self._add(place, found, expected)
 
     def moistened(self, section: Section) -> Section:

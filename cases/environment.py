@@ -12,7 +12,7 @@ from stemwall.cases.air_zone import air_zone
 from stemwall.cases.case import Case
 from stemwall.cases.outdoors_strip import OUTDOORS
 from stemwall.cases.problems import nearest
-from stemwall.cases.section_checks import Painted
+from stemwall.cases.section_checks import Painted, misplaced
 from stemwall.cases.water_events import FloodTable, LeakTable
 from stemwall.solver.climate import Climate
 from stemwall.solver.environment import Environment
@@ -48,9 +48,9 @@ def environment(
     }
     return Environment(
         zones=tuple(air_zone(key, table, section, wind, pool=pools[key]) for key, table in case.zone.items()),
-        sources=tuple(table.build(outdoors) for table in leaks(case)),
+        sources=tuple(table.build(outdoors, case.run.start) for table in leaks(case)),
         air_paths=tuple(table.build(wind) for table in case.air_path),
-        floods=tuple(table.build(outdoors) for table in case.flood),
+        floods=tuple(table.build(outdoors, case.run.start) for table in case.flood),
     )
 
 
@@ -59,11 +59,25 @@ def leaks(case: Case) -> tuple[LeakTable, ...]:
     return (*case.leak, *(() if case.detail is None else case.detail.leaks))
 
 
-def troubles(case: Case, section: Section | None) -> Iterator[Trouble]:
-    """Everything wrong with the environment of a case; ``section`` is None if it could not be drawn."""
+def troubles(case: Case, section: Section | None, hours: int) -> Iterator[Trouble]:
+    """Everything wrong with the environment of a case.
+
+    Parameters
+    ----------
+    case : Case
+        The case.
+    section : Section or None
+        None if it could not be drawn.
+    hours : int
+        Length of the run [h] that events must fall into.
+    """
     yield from _zone_troubles(case, section)
     for kind in ("leak", "flood", "air_path"):
         yield from _doubles(kind, [table.name for table in getattr(case, kind)])
+    for kind in ("leak", "flood"):
+        for number, table in enumerate(getattr(case, kind)):
+            for key, found, expected in table.outside(case.run.start, hours):
+                yield (kind, number, key), found, expected
     yield from _leak_troubles(case, section)
     for number, table in enumerate(case.flood):
         yield from _flood_troubles(case, section, number, table)
@@ -105,12 +119,16 @@ def _spaces(section: Section | None) -> tuple[str, ...]:
 
 
 def _leak_troubles(case: Case, section: Section | None) -> Iterator[Trouble]:
+    """Leaks that lie in the air, outside the section or not in the region they name."""
     if section is None:
         return
+    painted = Painted(section)
     regions = [region.name for region in section.regions]
     for number, leak in enumerate(case.leak):
-        if leak.region is not None and leak.region not in regions:
-            yield ("leak", number, "region"), f'"{leak.region}"', _hint("a region", leak.region, regions)
+        problem = misplaced(painted, leak.x, leak.y, leak.region)
+        if problem:
+            key = "region" if leak.region is not None and leak.region not in regions else "x"
+            yield ("leak", number, key), *problem
 
 
 def _flood_troubles(case: Case, section: Section | None, number: int, table: FloodTable) -> Iterator[Trouble]:

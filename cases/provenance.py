@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from stemwall.cases.air_zone import ZoneTable
-from stemwall.cases.case import Case
+from stemwall.cases.case import Case, Run
 from stemwall.cases.environment import leaks
 from stemwall.cases.outdoors_notes import notes
 from stemwall.cases.parts_workmanship import Workmanship, poor_value
+from stemwall.cases.spans import HOUR, Span, said
 from stemwall.cases.water_events import FloodTable, LeakTable
 from stemwall.solver.settings import GroundWave
 from stemwall.weather.year import WeatherYear
@@ -51,8 +52,8 @@ def surroundings(case: Case) -> dict[str, str]:
         "frost": FROST,
         "ground_water": _ground_water(case),
         **{f"air_of_{key}": _zone(table) for key, table in case.zone.items()},
-        "leaks": _list([_leak(table) for table in leaks(case)]),
-        "floods": _list([_flood(table) for table in case.flood]),
+        "leaks": _list([_leak(table, case.run) for table in leaks(case)]),
+        "floods": _list([_flood(table, case.run) for table in case.flood]),
         "air_paths": _list(paths),
     }
     if case.detail is not None:
@@ -92,23 +93,27 @@ def _zone(table: ZoneTable) -> str:
     return "computed; " + _list(parts)
 
 
-def _leak(table: LeakTable) -> str:
+def _leak(table: LeakTable, run: Run) -> str:
     parts = []
     if table.rain_share > 0:
         parts.append(f"{table.rain_share:.3g} of the rain on {table.rain_height:.3g} m of wall")
     if table.amount > 0:
-        parts.append(f"{table.amount:.3g} kg/m {_time(table)}")
+        parts.append(f"{table.amount:.3g} kg/m {_time(table, run)}")
     return f"{table.name}: {' and '.join(parts) or 'nothing'}"
 
 
-def _flood(table: FloodTable) -> str:
+def _flood(table: FloodTable, run: Run) -> str:
     warm = "the outdoor air, 0 °C at least" if table.temperature is None else f"{table.temperature:.3g} °C"
-    return f"{table.name}: {table.where} up to y = {table.level:.3g} m, {_time(table)}, temperature of {warm}"
+    level = f"{table.where} up to y = {table.level:.3g} m"
+    return f"{table.name}: {level}, {_time(table, run)}, temperature of {warm}"
 
 
-def _time(table: LeakTable | FloodTable) -> str:
+def _time(table: Span, run: Run) -> str:
+    """When an event takes place, and that it does not where a run was cut short before."""
+    begin, end = table.begins(run.start), table.ends(run.start)
     again = f", again every {table.repeat_days} days" if table.repeat_days else ""
-    return f"from hour {table.start_hour} for {table.hours} h{again}"
+    late = "" if begin < run.start + run.hours * HOUR else ", which is after the end of this run"
+    return f"from {said(begin)} for {(end - begin) // HOUR} h{again}{late}"
 
 
 def _workmanship(work: Workmanship) -> str:

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stemwall.cases.problems import nearest
-from stemwall.solver.section import Drain, Finish, Membrane, Opening, Probe, Region, Section
+from stemwall.solver.section import Drain, Finish, Membrane, Opening, Region, Section
 
 #: lines closer than this are one line [m]
 SAME = 1e-6
@@ -51,6 +51,23 @@ class Painted:
         rows = (self.ys[:-1] <= y1 + SAME) & (self.ys[1:] >= y0 - SAME)
         owners = np.unique(self.owner[np.ix_(rows, columns)])
         return [self.section.items[number] for number in owners if number >= 0]
+
+    def nearest_solid(self, x: float, y: float, region: str | None = None) -> tuple[str, float, float, float] | None:
+        """Return the nearest place in what is seen of a region, of any without one: its name, x, y and distance [m]."""
+        wanted = [
+            number
+            for number, item in enumerate(self.section.items)
+            if isinstance(item, Region) and region in (None, item.name)
+        ]
+        rows, columns = np.nonzero(np.isin(self.owner, wanted) & self.inside)
+        if rows.size == 0:
+            return None
+        near_x = np.clip(x, self.xs[columns], self.xs[columns + 1])
+        near_y = np.clip(y, self.ys[rows], self.ys[rows + 1])
+        apart = np.hypot(near_x - x, near_y - y)
+        n = int(np.argmin(apart))
+        name = self.section.items[self.owner[rows[n], columns[n]]].name
+        return name, float(near_x[n]), float(near_y[n]), float(apart[n])
 
     def all_solid(self, x0: float, y0: float, x1: float, y1: float) -> bool:
         """Whether a rectangle lies in solids alone; a line or point along a face has a solid on one side at least."""
@@ -193,25 +210,32 @@ def _drain(section: Section, painted: Painted, drain: Drain) -> tuple[str, str] 
 
 
 def _probes(section: Section, painted: Painted) -> Iterator[Finding]:
-    regions = [region.name for region in section.regions]
     for probe in section.probes:
-        problem = _probe(section, painted, probe, regions)
+        problem = misplaced(painted, probe.x, probe.y, probe.region)
         if problem:
             yield Finding("probe", probe.name, *problem)
 
 
-def _probe(section: Section, painted: Painted, probe: Probe, regions: list[str]) -> tuple[str, str] | None:
-    if not _inside(section, probe.x, probe.y, probe.x, probe.y):
-        return _where(probe.x, probe.y), f"within {_bounds(section)}"
-    solids = [i for i in painted.near(probe.x, probe.y, probe.x, probe.y) if isinstance(i, Region)]
-    if not solids:
-        return f"{_where(probe.x, probe.y)}, in an opening", "a place in or on a solid"
-    if probe.region is not None and probe.region not in regions:
-        return f"unknown region {probe.region!r}", f"the name of a region; {nearest(probe.region, regions)}"
-    if probe.region is not None and probe.region not in [solid.name for solid in solids]:
-        there = ", ".join(repr(solid.name) for solid in solids)
-        return f"{_where(probe.x, probe.y)} does not touch {probe.region!r}", f"one of {there}"
-    return None
+def misplaced(painted: Painted, x: float, y: float, region: str | None) -> tuple[str, str] | None:
+    """Return what is found and expected where a place [m] is neither in nor on the edge of a region; None if it is.
+
+    Without a region any solid will do.
+    """
+    section = painted.section
+    regions = [known.name for known in section.regions]
+    if region is not None and region not in regions:
+        return f"unknown region {region!r}", f"the name of a region; {nearest(region, regions)}".rstrip("; ")
+    wanted = "a solid" if region is None else repr(region)
+    if not _inside(section, x, y, x, y):
+        found = f"{_where(x, y)}, outside the section, {_bounds(section)}"
+    else:
+        solids = [item.name for item in painted.near(x, y, x, y) if isinstance(item, Region)]
+        if region in solids or (region is None and solids):
+            return None
+        found = f"{_where(x, y)}, in " + (", ".join(map(repr, solids)) or "the open air")
+    place = painted.nearest_solid(x, y, region)
+    hint = "" if place is None else f"; the nearest is in {place[0]!r} at {_where(*place[1:3])}, {place[3]:.3g} m away"
+    return found, f"a place in or on the edge of {wanted}{hint}"
 
 
 def _edges(section: Section, climates: Collection[str]) -> Iterator[Finding]:

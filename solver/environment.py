@@ -17,7 +17,6 @@ from stemwall.materials.water import suction_from_humidity
 from stemwall.solver import layout
 from stemwall.solver.air_path import AirPath, PlacedAirPaths
 from stemwall.solver.climate import Climate
-from stemwall.solver.errors import SectionError
 from stemwall.solver.flood import Flood, Flooding
 from stemwall.solver.ground_air import GroundAir
 from stemwall.solver.loads import Loads, at_hour_ends
@@ -38,13 +37,13 @@ class WaterSource:
     name : str
         Line in the balances.
     x, y : float
-        Place [m]; the nearest node of ``region`` takes it.
+        Place [m], in or on the edge of a solid; the nearest node of ``region`` takes it.
     rate : Floats
         Water [kg/(s m)], (hours,).
     temperature : Floats
         Its temperature [degC], (hours,).
     region : str or None
-        Region that takes it.
+        Region that takes it, if it must be a certain one.
     """
 
     name: str
@@ -147,20 +146,15 @@ class HourlyActions:
 
 
 def place_source(network: Network, source: WaterSource) -> int:
-    """Node that takes a water source.
+    """Node that takes a water source: the nearest corner of a cell that holds its place.
 
     Raises
     ------
     SectionError
-        If its region is unknown.
+        If its region is unknown, or its place lies in no solid cell of it.
     """
-    names = [region.name for region in network.mesh.section.regions]
-    allowed = network.part_region >= 0
-    if source.region is not None:
-        if source.region not in names:
-            raise SectionError([f"water source '{source.name}': no region is named '{source.region}'"])
-        allowed = network.part_region == names.index(source.region)
-    nodes = network.part_node[allowed]
+    found = network.mesh.cells_at(f"water source '{source.name}'", source.x, source.y, source.region)
+    nodes = network.corner_node[found[:, 0], found[:, 1]].ravel()
     distance = np.hypot(network.node_x[nodes] - source.x, network.node_y[nodes] - source.y)
     return int(nodes[int(np.argmin(distance))])
 

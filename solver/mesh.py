@@ -60,6 +60,26 @@ class Mesh:
         """Number of solid cells."""
         return int(np.count_nonzero(self.solid))
 
+    def cells_at(self, what: str, x: float, y: float, region: str | None = None) -> Ints:
+        """Rows and columns (n, 2) of the solid cells of a region, of any without one, that hold or touch a point [m].
+
+        Raises
+        ------
+        SectionError
+            If there is none; ``what`` begins the message.
+        """
+        names = [known.name for known in self.section.regions]
+        if region is not None and region not in names:
+            raise SectionError([f"{what}: no region is named '{region}'"])
+        cells = self.solid if region is None else self.region == names.index(region)
+        inside_x = (self.x_lines[:-1] <= x + MERGE) & (x - MERGE <= self.x_lines[1:])
+        inside_y = (self.y_lines[:-1] <= y + MERGE) & (y - MERGE <= self.y_lines[1:])
+        found = np.argwhere(cells & inside_y[:, None] & inside_x[None, :])
+        if found.size == 0:
+            where = f"region '{region}'" if region else "a solid"
+            raise SectionError([f"{what}: x = {x:.4g} m, y = {y:.4g} m is not in {where}"])
+        return found
+
     @property
     def x_centres(self) -> Floats:
         return 0.5 * (self.x_lines[1:] + self.x_lines[:-1])

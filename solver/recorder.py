@@ -66,20 +66,7 @@ def place_probes(network: Network) -> tuple[PlacedProbe, ...]:
 
 def _place(network: Network, probe: Probe) -> PlacedProbe:
     mesh = network.mesh
-    names = [region.name for region in mesh.section.regions]
-    cells = mesh.solid
-    if probe.region is not None:
-        if probe.region not in names:
-            raise SectionError([f"probe '{probe.name}': no region is named '{probe.region}'"])
-        cells = mesh.region == names.index(probe.region)
-    inside_x = (mesh.x_lines[:-1] <= probe.x + MERGE) & (probe.x - MERGE <= mesh.x_lines[1:])
-    inside_y = (mesh.y_lines[:-1] <= probe.y + MERGE) & (probe.y - MERGE <= mesh.y_lines[1:])
-    found = np.argwhere(cells & inside_y[:, None] & inside_x[None, :])
-    if found.size == 0:
-        where = f"region '{probe.region}'" if probe.region else "a solid"
-        raise SectionError(
-            [f"probe '{probe.name}': x = {probe.x:.4g} m, y = {probe.y:.4g} m is not in {where}"]
-        )
+    found = mesh.cells_at(f"probe '{probe.name}'", probe.x, probe.y, probe.region)
     # on a line or a corner, cells agree on nodes; the first says whose water is meant
     j, i = found[0]
     u, v = _along(mesh.x_lines, int(i), probe.x), _along(mesh.y_lines, int(j), probe.y)

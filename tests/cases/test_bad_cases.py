@@ -41,10 +41,10 @@ LINES = [
         "humidity =",
     ),
     ('humidity = "50 %"\n', "", "indoor.room", "this table", "temperature and humidity", "[indoor.room]"),
-    ("x = 0.2\n", "x = 3.0\n", "probe[0]", "x = 3 m", "within x = -1 to 1.2 m", "[[probe]]"),
-    ("x = 0.2\n", "x = 0.7\n", "probe[0]", "in an opening", "in or on a solid", "[[probe]]"),
+    ("x = 0.2\n", "x = 3.0\n", "probe[0]", "outside the section", "in 'wall' at x = 0.2 m, y = 0.5 m", "[[probe]]"),
+    ("x = 0.2\n", "x = 0.7\n", "probe[0]", "in the open air", "'wall' at x = 0.2 m, y = 0.5 m, 0.5 m", "[[probe]]"),
     ('region = "wall"', 'region = "wal"', "probe[0]", "unknown region 'wal'", "'wall'", "[[probe]]"),
-    ('region = "wall"', 'region = "soil"', "probe[0]", "does not touch 'soil'", "'wall'", "[[probe]]"),
+    ('region = "wall"', 'region = "soil"', "probe[0]", "in 'wall'", "edge of 'soil'; the nearest", "[[probe]]"),
     (
         "y = 0\n[[edge]]",
         "y = [0, 1]\n[[edge]]",

@@ -1,18 +1,27 @@
 """Leaks and floods in case files: when they come, what they become, what is refused."""
 
+from functools import cache
 from importlib.resources import files
 from pathlib import Path
 
 import numpy as np
 import pytest
 import xarray as xr
+from hypothesis import given
+from hypothesis import strategies as st
 
 from stemwall.cases.build import build
 from stemwall.cases.case_file import parse_case
 from stemwall.cases.provenance import surroundings
 from stemwall.cases.report_inputs import _settings
 from stemwall.cases.runs import simulate_setup
+from stemwall.cases.section_checks import Painted, misplaced
+from stemwall.solver.environment import WaterSource, place_source
+from stemwall.solver.errors import SectionError
 from stemwall.solver.flood import DRY
+from stemwall.solver.mesh import build_mesh
+from stemwall.solver.network import Network, build_network
+from stemwall.solver.settings import MeshRule
 from tests.cases.samples import WALL, changed, problems, read, setup
 from tests.cases.test_air_zone import DEMO, demo
 
@@ -24,23 +33,79 @@ level = "10 in"
 start_hour = 5
 hours = 3
 """
+#: an event that ends when it begins
+SAME_DAY = "start = 2001-10-02\nend = 2001-10-02"
+
+
+def leak(x: float, y: float, more: str = "") -> str:
+    """A leak at a place."""
+    return f'[[leak]]\nname = "l"\nx = {x}\ny = {y}\namount = 6\n{more}\n'
 
 
 def test_a_leak_arrives_in_its_hours_and_repeats() -> None:
-    leak = '\n[[leak]]\nname = "pipe"\nx = 1.0\ny = -0.5\namount = "6 kg/m"\n'
-    leak += "start_hour = 10\nhours = 3\nrepeat_days = 1\n"
-    source = demo(DEMO + leak)[0].environment.sources[0]
+    pipe = '\n[[leak]]\nname = "pipe"\nx = 1.0\ny = -0.9\namount = "6 kg/m"\n'
+    pipe += "start_hour = 10\nhours = 3\nrepeat_days = 1\n"
+    source = demo(DEMO + pipe)[0].environment.sources[0]
     arrives = np.flatnonzero(source.rate > 0)
     assert list(arrives[:6]) == [10, 11, 12, 34, 35, 36]
     assert source.rate[:24].sum() * 3600.0 == pytest.approx(6.0)
 
 
 def test_a_share_of_rain_follows_the_rain_on_the_wall() -> None:
-    leak = '\n[[leak]]\nname = "sill"\nx = 0.06\ny = 0.2\nrain_share = "1 %"\nrain_height = "2 m"\n'
-    made = build(parse_case(DEMO + leak, Path("demo.toml")).variants()[0], 0.2)
+    sill = '\n[[leak]]\nname = "sill"\nx = 0.06\ny = 0.2\nrain_share = "1 %"\nrain_height = "2 m"\n'
+    made = build(parse_case(DEMO + sill, Path("demo.toml")).variants()[0], 0.2)
     rain = made.climates["outdoors"].facings["left"].rain
     np.testing.assert_allclose(made.environment.sources[0].rate, 0.02 * rain)
     assert rain.max() > 0
+
+
+def test_dates_say_the_same_as_hours_of_the_run() -> None:
+    """A date alone is the beginning of its day; an event after the end of a run cut short does not take place."""
+    by_hours, by_dates = (
+        setup(WALL + leak(0.1, 0.5, when) + FLOOD.replace("start_hour = 5\nhours = 3\n", when + "\n")).environment
+        for when in ("start_hour = 30\nhours = 18", "start = 2001-10-02T06:00:00\nend = 2001-10-03")
+    )
+    assert list(np.flatnonzero(by_dates.sources[0].rate)) == list(range(30, 48))
+    np.testing.assert_array_equal(by_dates.sources[0].rate, by_hours.sources[0].rate)
+    np.testing.assert_array_equal(by_dates.floods[0].level, by_hours.floods[0].level)
+    cut = build(read(WALL + leak(0.1, 0.5, "start = 2001-10-02")).base, 20 / 8760)
+    assert not cut.environment.sources[0].rate.any()
+    assert cut.provenance["environment_leaks"] == (
+        "l: 6 kg/m from 2001-10-02 00:00 for 24 h, which is after the end of this run"
+    )
+
+
+@given(x=st.floats(-2.0, 2.0), y=st.floats(-2.0, 2.0), region=st.sampled_from(["wall", "soil", None]))
+def test_the_solver_takes_a_leak_exactly_where_the_check_finds_nothing_wrong(
+    x: float, y: float, region: str | None
+) -> None:
+    """And the place that the check names instead is one that both accept."""
+    network = built_network()
+    painted = Painted(network.mesh.section)
+
+    def taken(x: float, y: float) -> bool:
+        try:
+            place_source(network, WaterSource("leak", x, y, np.zeros(1), np.zeros(1), region))
+        except SectionError:
+            return False
+        return True
+
+    assert taken(x, y) == (misplaced(painted, x, y, region) is None)
+    place = painted.nearest_solid(x, y, region)
+    assert place is not None
+    name, near_x, near_y, apart = place
+    assert region in (None, name)
+    assert taken(near_x, near_y)
+    assert misplaced(painted, near_x, near_y, region) is None
+    assert apart == pytest.approx(np.hypot(near_x - x, near_y - y))
+    assert (apart == 0.0) <= taken(x, y)
+
+
+@cache
+def built_network() -> Network:
+    """Network of the wall on soil, on a coarse mesh."""
+    made = setup(WALL)
+    return build_network(build_mesh(made.section, MeshRule(0.05, 2.0, 0.5, 1)))
 
 
 def test_a_flood_stands_in_its_hours_before_every_climate_outdoors() -> None:
@@ -76,7 +141,23 @@ def test_a_zone_knows_that_it_is_flooded() -> None:
         (FLOOD + FLOOD, "flood[0].name", '"river" twice', "a name of its own"),
         (FLOOD.replace("hours = 3", "hours = 0"), "flood[0].hours", "0", "greater than or equal to 1"),
         (FLOOD.replace('level = "10 in"\n', ""), "flood[0].level", "nothing", "a value for 'level'"),
-        ('[[leak]]\nname = "l"\nx = 0\ny = 0\nregion = "wal"\n', "leak[0].region", '"wal"', "did you mean 'wall'?"),
+        (leak(46.0, 0.5), "leak[0].x", "outside the section", "in 'soil' at x = 1.2 m, y = 0 m, 44.8 m away"),
+        (leak(0.7, 0.5), "leak[0].x", "in the open air", "in 'wall' at x = 0.2 m, y = 0.5 m, 0.5 m away"),
+        (leak(0.7, -0.5, 'region = "wall"'), "leak[0].x", "in 'soil'", "edge of 'wall'; the nearest is in 'wall' at x"),
+        (leak(0, 0, 'region = "wal"'), "leak[0].region", "unknown region 'wal'", "did you mean 'wall'?"),
+        (leak(0.1, 0.5, "start = 2003-01-01"), "leak[0].start", "2003-01-01 00:00", "to before 2001-10-04 16:00, e.g."),
+        (leak(0.1, 0.5, "start = 2001-09-30"), "leak[0].start", "2001-09-30 00:00", "from 2001-10-01 00:00"),
+        (leak(0.1, 0.5, SAME_DAY), "leak[0].end", "2001-10-02 00:00", "after its start, 2001-10-02 00:00, and no"),
+        (leak(0.1, 0.5, "end = 2001-10-05"), "leak[0].end", "2001-10-05 00:00", "than the run's end, 2001-10-04 16:00"),
+        (leak(0.1, 0.5, "start_hour = 88"), "leak[0].start_hour", "88, which is 2001-10-04 16:00", "within the run"),
+        (leak(0.1, 0.5, "start = 2001-10-02\nstart_hour = 3"), "leak[0]", "this table", "either start or start_hour"),
+        (leak(0.1, 0.5, "end = 2001-10-02\nhours = 3"), "leak[0]", "this table", "either end or hours"),
+        (leak(0.1, 0.5, "start = 5"), "leak[0].start", "5", "e.g. 2002-03-01"),
+        (leak(0.1, 0.5, 'start = "spring"'), "leak[0].start", '"spring"', "e.g. 2002-03-01"),
+        (leak(0.1, 0.5, "start = 2001-10-02T06:30:00"), "leak[0].start", "06:30:00", "a full hour"),
+        (leak(0.1, 0.5, "start = 2001-10-02T06:00:00Z"), "leak[0].start", "06:00:00", "local standard time"),
+        (leak(0.1, 0.5, SAME_DAY).replace("amount = 6\n", ""), "leak[0]", "this table", "an amount beside start or"),
+        (leak(0.1, 0.5, "repeat_days = 1\nhours = 30"), "leak[0].repeat_days", "30 h again every 1 days", "no fewer"),
         ('[[leak]]\nname = "l"\nx = 0\ny = 0\nhours = -1\n', "leak[0].hours", "-1", "greater than or equal to 1"),
     ],
 )
@@ -98,7 +179,8 @@ def test_a_report_shows_events_and_that_there_are_none() -> None:
     case = read(WALL + FLOOD).base
     said = surroundings(case)
     assert said["floods"] == (
-        "river: outdoors up to y = 0.254 m, from hour 5 for 3 h, temperature of the outdoor air, 0 °C at least"
+        "river: outdoors up to y = 0.254 m, from 2001-10-01 05:00 for 3 h, "
+        "temperature of the outdoor air, 0 °C at least"
     )
     assert said["leaks"] == said["air_paths"] == "none"
     assert surroundings(read(WALL).base)["floods"] == "none"
