@@ -1,6 +1,6 @@
 """What an hour cannot do without: `python benchmarks/least.py [HOURS]`.
 
-Marches the default case for some hours, then times, one by one and hot, the passes that an hour of one step
+Marches `given_air.toml` for some hours, then times, one by one and hot, the passes that an hour of one step
 takes even if all goes well: both stages solved by one update each, after one linear iteration, no patches, no few
 nodes alone, no frost, no calls.  Rows of the Jacobian are renewed and states evaluated anew where the last hour left
 that to do.  The sum is what this scheme costs at the very least on a machine, in nanoseconds per node and hour and in

@@ -1,6 +1,6 @@
-"""Cost and accuracy of the marching on the default case: `python benchmarks/marching.py [HOURS] [--months N]`.
+"""Cost and accuracy of the marching on a crawlspace of given air: `python benchmarks/marching.py [HOURS] [--months N]`.
 
-Marches the first hours of the default case at several accuracies on one core and
+Marches the first hours of `given_air.toml` at several accuracies on one core and
 compares every probe at every hour with a run at a tenth of the strictest.  Costs
 are given per node and simulated hour and in evaluations of the full residual (all
 material functions and all fluxes once), which does not depend on the machine.  Each hour counts with the
@@ -12,14 +12,16 @@ With --months, only what each of the first N months costs at the default accurac
 import argparse
 import time
 from collections.abc import Callable
+from pathlib import Path
 
 import numpy as np
 
 from stemwall.cases.build import build
-from stemwall.cases.case_file import default_path, load_case
+from stemwall.cases.case_file import load_case
 from stemwall.solver.settings import Accuracy
 from stemwall.solver.simulate import Run, prepare
 
+CASE = Path(__file__).with_name("given_air.toml")
 FACTORS = (0.25, 0.5, 1.0, 1.5, 2.0)
 REPEATS = 3
 #: hours of a month
@@ -33,8 +35,8 @@ def scaled(factor: float) -> Accuracy:
 
 
 def ready(accuracy: Accuracy) -> Run:
-    """The default case made ready to march."""
-    setup = build(load_case(default_path()).variants()[0])
+    """The case made ready to march."""
+    setup = build(load_case(CASE).variants()[0])
     return prepare(
         setup.section, setup.materials, setup.climates, start=setup.start, hours=setup.hours, ground=setup.ground,
         start_settings=setup.start_state, accuracy=accuracy, mesh=setup.mesh, environment=setup.environment,
@@ -120,7 +122,7 @@ def by_months(months: int) -> None:
 
 def main() -> None:
     """Print the table that is asked for."""
-    parser = argparse.ArgumentParser(description="cost and accuracy of the marching on the default case")
+    parser = argparse.ArgumentParser(description="cost and accuracy of the marching on given_air.toml")
     parser.add_argument("hours", type=int, nargs="?", default=500, help="hours compared (default 500)")
     parser.add_argument("--months", type=int, help="only the cost of so many months, one by one")
     given = parser.parse_args()

@@ -1,6 +1,6 @@
 """How cost and memory grow with the mesh and with the length of the run.
 
-`python benchmarks/scaling.py [--hours H] [--start DATE] [--cells N ...]` marches the default crawlspace
+`python benchmarks/scaling.py [--hours H] [--start DATE] [--cells N ...]` marches the crawlspace of `given_air.toml`
 through some hours, in winter unless said otherwise, on meshes of about 1,000 to 100,000 cells, each in a
 process of its own: processor time per cell and hour, what the march did, and memory per cell.  Each hour counts with
 the shortest of three times it took.
@@ -27,13 +27,14 @@ import h5py
 import numpy as np
 
 from stemwall.cases.build import Setup, build
-from stemwall.cases.case_file import default_path, load_case
+from stemwall.cases.case_file import load_case
 from stemwall.cases.runs import simulate_setup
 from stemwall.solver.marching import HOUR
 from stemwall.solver.mesh import build_mesh
 from stemwall.solver.settings import MeshRule
 from stemwall.solver.simulate import Progress, Run, prepare
 
+CASE = Path(__file__).with_name("given_air.toml")
 CELLS = (1_000, 3_000, 10_000, 30_000, 100_000)
 #: start of the winter hours, hours marched before the clock runs, and how often
 WINTER, WARM_UP, REPEATS = datetime(2002, 1, 10), 24, 3
@@ -76,8 +77,8 @@ def highest_memory() -> float:
 
 
 def beginning(start: datetime, hours: int) -> Setup:
-    """The default case from a day on, for some hours."""
-    case = load_case(default_path()).variants()[0]
+    """The case from a day on, for some hours."""
+    case = load_case(CASE).variants()[0]
     run = case.run.model_copy(update={"start": start, "years": hours / YEAR})
     return build(case.model_copy(update={"run": run}))
 
@@ -156,7 +157,7 @@ def alone(cells: int, hours: int, start: datetime) -> Size:
 
 def meshes(cells: Sequence[int], hours: int, start: datetime) -> None:
     """Print the table over meshes."""
-    print(f"default case, {hours} h from {start + timedelta(hours=WARM_UP):%Y-%m-%d %H:%M}, processor time")
+    print(f"{CASE.stem}, {hours} h from {start + timedelta(hours=WARM_UP):%Y-%m-%d %H:%M}, processor time")
     print(
         "  cells    nodes  prepare s  us/(cell h)  growth  steps/h  updates/h  matrices/h  linear/h  "
         "kB/cell held  highest"
@@ -175,7 +176,7 @@ def meshes(cells: Sequence[int], hours: int, start: datetime) -> None:
 
 def flat(years: float, cells: int) -> list[float]:
     """Simulate some years into a file; memory of the process at the end of each month [bytes]."""
-    case = load_case(default_path()).variants()[0]
+    case = load_case(CASE).variants()[0]
     setup = build(case, years=years)
     setup = replace(setup, mesh=rule_for(setup, cells))
     seen: list[float] = []

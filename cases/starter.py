@@ -30,27 +30,24 @@ A case for stemwall. Lengths and other quantities are plain SI numbers or string
 Every value below is the default; delete what you do not want to change.
 Numbers carry their source behind a dash. Local codes decide what must be built."""
 
-HOUSE_AIR = (
-    "house",
-    'temperature = { winter = "68 degF", summer = "75 degF" }',
-    'humidity = { winter = "35 %", summer = "55 %" }',
-)
-BELOW = (
-    'temperature = { winter = "63 degF", summer = "72 degF" }',
-    'humidity = { winter = "45 %", summer = "60 %" }',
-)
-#: what a vented space may look like in a temperate climate; hourly data or a computed air do better
-VENTED = (
-    'temperature = { winter = "41 degF", summer = "70 degF" }',
-    'humidity = { winter = "75 %", summer = "80 %" }',
-)
-#: air of the spaces of each detail: name of the space and the lines of its table
-SPACES: dict[str, tuple[tuple[str, ...], ...]] = {
-    "conditioned crawlspace": (HOUSE_AIR, ("crawlspace", *BELOW)),
-    "vented crawlspace": (HOUSE_AIR, ("crawlspace", *VENTED)),
-    "basement": (HOUSE_AIR, ("basement", *BELOW)),
-    "insulated concrete form wall": (HOUSE_AIR, ("basement", *BELOW)),
-    "slab on grade": (HOUSE_AIR,),
+#: lines of the tables of given air: the house, and a basement below it
+AIR: dict[str, tuple[str, ...]] = {
+    "house": (
+        'temperature = { winter = "68 degF", summer = "75 degF" }',
+        'humidity = { winter = "35 %", summer = "55 %" }',
+    ),
+    "basement": (
+        'temperature = { winter = "63 degF", summer = "72 degF" }',
+        'humidity = { winter = "45 %", summer = "60 %" }',
+    ),
+}
+#: the space of each detail, and its air where that is computed
+SPACES: dict[str, tuple[str, ZoneTable | None]] = {
+    # house air as asked for of unvented crawlspaces, a sealed rim, no vents
+    "conditioned crawlspace": ("crawlspace", ZoneTable(supply=1e-4, outdoor_leakage=0.05)),
+    "vented crawlspace": ("crawlspace", ZoneTable(vents=VentTable())),
+    "basement": ("basement", None),
+    "insulated concrete form wall": ("basement", None),
 }
 
 #: the variant that a starter shows: name, note, and the changes
@@ -93,7 +90,11 @@ def starter(kind: str) -> str:
     for name, field in Case.model_fields.items():
         if isinstance(field.default, Strict):
             parts.append(_table(field.alias or name, field))
-    parts += [_indoor(*space) for space in SPACES[kind]]
+    space, zone = SPACES.get(kind, ("", None))
+    parts += [_indoor(key) for key in ("house", space) if key in AIR]
+    if zone is not None:
+        text = f"The air of this space, computed; a table [indoor.{space}] in its place gives it, as for the house."
+        parts += _model(zone, f"zone.{space}", text)
     parts += _model(DETAILS[kind](), "detail", DETAILS[kind].__doc__ or "")
     parts += [_left_out(text) for text in optional(kind)]
     parts.append(_comment(_variant(*VARIANTS[kind])))
@@ -101,20 +102,31 @@ def starter(kind: str) -> str:
 
 
 def optional(kind: str) -> list[str]:
-    """Return the tables that a case may have besides: computed air, a leak, a flood, with their defaults."""
-    spaces = [space for space, *_ in SPACES[kind] if space != "house"]
-    zone = ZoneTable(vents=VentTable(), heater=HeaterTable(), dehumidifier=DehumidifierTable())
-    tables = [
-        (zone, f"zone.{space}", f"The air of this space computed, in place of [indoor.{space}].")
-        for space in spaces
-    ]
-    where = {"where": spaces[0], "level": -0.6} if spaces else {"level": 0.1}
+    """Return the tables that a case may have besides: what else moves a space's air, a leak, a flood, with defaults."""
+    space, zone = SPACES.get(kind, ("", None))
+    where = {"where": space, "level": -0.6} if space else {"level": 0.1}
     example = "one table each — place and name are examples."
-    water: list[tuple[Strict, str, str]] = [
-        (LeakTable(name="pipe", x=1.0, y=-1.5), "[leak]", f"Water brought to a place x, y in m; {example}"),
+    tables: list[tuple[Strict, str, str]] = [
+        *_air_tables(space, zone),
+        (LeakTable(name="pipe", x=-0.3, y=-0.5), "[leak]", f"Water brought to a place x, y in m; {example}"),
         (FloodTable(name="flood", **where), "[flood]", f"Water that stands up to a level y in m; {example}"),
     ]
-    return ["\n\n".join(_model(model, path, text)) for model, path, text in [*tables, *water]]
+    return ["\n\n".join(_model(model, path, text)) for model, path, text in tables]
+
+
+def _air_tables(space: str, zone: ZoneTable | None) -> list[tuple[Strict, str, str]]:
+    """Return the tables of computed air that a starter leaves out: the whole zone, or its openings and appliances."""
+    if not space:
+        return []
+    whole = ZoneTable(vents=VentTable(), heater=HeaterTable(), dehumidifier=DehumidifierTable())
+    if zone is None:
+        return [(whole, f"zone.{space}", f"The air of this space computed, in place of [indoor.{space}].")]
+    fields = ZoneTable.model_fields
+    return [
+        (getattr(whole, name), f"zone.{space}.{name}", fields[name].description or "")
+        for name in fields
+        if getattr(zone, name) is None
+    ]
 
 
 def _left_out(text: str) -> str:
@@ -129,7 +141,7 @@ def _variant(name: str, note: str, changes: tuple[tuple[str, str], ...]) -> str:
     return text + "\n".join(["[[variant]]", reason, f'name = "{name}"', f'note = "{note}"', "[variant.change]", *lines])
 
 
-def _indoor(space: str, *lines: str) -> str:
+def _indoor(space: str) -> str:
     text = (
         "Air of this space: a constant, a yearly wave, a schedule such as "
         '{ day = [[0, "17 degC"], [6, "21 degC"]], weekend = [[0, "21 degC"]] }, relation = "EN 15026", '
@@ -137,7 +149,7 @@ def _indoor(space: str, *lines: str) -> str:
         'file = "hourly.csv" with columns temperature [degC] and relative_humidity [%]. '
         "The numbers are common practice, no source."
     )
-    return "\n".join([_comment(text), f"[indoor.{space}]", *lines])
+    return "\n".join([_comment(text), f"[indoor.{space}]", *AIR[space]])
 
 
 def _table(path: str, field: FieldInfo) -> str:

@@ -8,12 +8,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from stemwall.cases.air_zone import VentTable, ZoneTable
+from stemwall.cases.air_zone import DehumidifierTable, HeaterTable, VentTable, ZoneTable
 from stemwall.cases.build import build, with_years
 from stemwall.cases.case_file import default_path, load_case, parse_case
 from stemwall.cases.indoor import Air
 from stemwall.cases.problems import CaseError
-from stemwall.cases.starter import SHORT_NAMES, optional, starter
+from stemwall.cases.starter import SHORT_NAMES, SPACES, optional, starter
 from stemwall.solver.mesh import build_mesh
 from stemwall.solver.network import build_network
 from stemwall.solver.section import Region
@@ -40,26 +40,40 @@ site.albedo = 0.3
 def test_starter_loads_again_with_the_same_values(kind: str) -> None:
     case = parse_case(starter(kind), Path("starter.toml")).base
     bare = parse_case(f'[detail]\nkind = "{kind}"\n', Path("bare.toml")).base
-    assert case.model_dump(exclude={"indoor"}) == bare.model_dump(exclude={"indoor"})
+    assert case.model_dump(exclude={"indoor", "zone"}) == bare.model_dump(exclude={"indoor", "zone"})
+
+
+@pytest.mark.parametrize("kind", SHORT_NAMES.values())
+def test_a_starter_computes_the_air_of_a_crawlspace(kind: str) -> None:
+    case = parse_case(starter(kind), Path("starter.toml")).base
+    space, zone = SPACES.get(kind, ("", None))
+    assert case.zone == ({} if zone is None else {space: zone})
+    assert set(case.indoor) | set(case.zone) == {"house", *filter(None, [space])}
+    if kind == "conditioned crawlspace":
+        # 1 cfm per 50 ft2
+        assert case.zone[space].supply == pytest.approx(0.3048**3 / 60.0 / (50.0 * 0.3048**2), rel=0.02)
+    if kind == "vented crawlspace":
+        assert case.zone[space].vents == VentTable()
 
 
 @pytest.mark.parametrize("kind", SHORT_NAMES.values())
 def test_what_a_starter_leaves_out_can_be_taken_in(kind: str) -> None:
-    """Computed air, a leak and a flood stand there as comments, with their defaults."""
+    """What else moves the air of a space, a leak and a flood stand there as comments, with their defaults."""
     text = starter(kind)
     for table in optional(kind):
         commented = "\n".join(f"# {line}".rstrip() for line in table.splitlines())
         assert commented in text
         text = text.replace(commented, table)
-    space = next((key for key in ("crawlspace", "basement") if f"[indoor.{key}]" in text), None)
-    if space is not None:
+    space, zone = SPACES.get(kind, ("", None))
+    if space and zone is None:
         before, _, after = text.partition(f"[indoor.{space}]")
         text = before + after.partition("\n\n")[2]
     case = parse_case(text, Path("starter.toml")).base
     assert list(case.zone) == ([space] if space else [])
     for table in case.zone.values():
-        assert table.vents == VentTable()
-        assert table.model_copy(update={"vents": None, "heater": None, "dehumidifier": None}) == ZoneTable()
+        assert (table.vents, table.heater, table.dehumidifier) == (VentTable(), HeaterTable(), DehumidifierTable())
+        inner = {"vents", "heater", "dehumidifier"}
+        assert table.model_dump(exclude=inner) == (zone or ZoneTable()).model_dump(exclude=inner)
     assert [(leak.name, leak.rain_share) for leak in case.leak] == [("pipe", 0.0)]
     assert [(flood.name, flood.hours) for flood in case.flood] == [("flood", 48)]
     assert build(case, 0.003).environment.floods
@@ -85,7 +99,8 @@ def test_default_case_builds_in_all_variants() -> None:
     for case in file.variants():
         made = build(with_years(case, 0.01))
         assert made.hours == 88
-        assert set(made.climates) == {"outdoors", "house", "crawlspace"}
+        assert set(made.climates) == {"outdoors", "house"}
+        assert [zone.key for zone in made.environment.zones] == ["crawlspace"]
         assert set(made.materials) == set(made.section.materials)
 
 

@@ -134,7 +134,7 @@ def test_the_variant_of_a_starter_can_be_taken(name: str) -> None:
 def test_a_starter_states_the_air_of_every_space(name: str) -> None:
     case = parse_case(starter(SHORT_NAMES[name]), Path("starter.toml")).base
     section, _ = draw_section(case)
-    assert {"outdoors", *case.indoor} == set(section.climates)
+    assert {"outdoors", *case.indoor, *case.zone} == set(section.climates)
 
 
 def test_a_kind_and_a_space_of_one_name_are_told_apart() -> None:
