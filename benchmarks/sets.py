@@ -17,7 +17,8 @@ from pathlib import Path
 from stemwall.cases.build import build
 from stemwall.cases.case_file import parse_case
 from stemwall.cases.runs import result_path
-from stemwall.cases.sets import carried_out_here, cores, local_client, order_of, outcomes
+from stemwall.cases.sets import carried_out_here, cores, order_of
+from stemwall.cases.sets_pool import Pool
 from stemwall.cases.sets_worker import Order, Outcome, Word
 
 CASE = """
@@ -64,9 +65,9 @@ def timed(todo: list[Order], workers: int | None) -> Timed:
         told = list(carried_out_here(todo, lambda word: None))
         begun, ended = opened, time.perf_counter()
     else:
-        with local_client(workers) as client:
+        with Pool(workers) as pool:
             begun = time.perf_counter()
-            told = list(outcomes(client, todo, hear, at_once=workers))
+            told = list(pool.outcomes(todo, hear))
             ended = time.perf_counter()
     failures = [outcome.failure for outcome in told if outcome.failure]
     if failures:

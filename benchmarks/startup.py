@@ -2,7 +2,7 @@
 
 Each measurement is a new process that does what `stemwall run CASE --variant base` does until the first hour is
 marched.  The second run of a case is what counts: kernels are compiled, weather was read before.  Without CASE,
-the default case and a starter of every detail are measured.  Cold, both caches are empty, and the first run
+the default case and a starter of every detail are measured.  Cold, nothing is kept yet, and the first run
 compiles.  The times are those of the clock, so the machine should be idle; the time of the processor until marching,
 beside them, says how far it was not.
 """
@@ -107,7 +107,6 @@ def main() -> None:
     heading = "".join(f"{stage:>11s}" for stage in STAGES) + "   to march  first hour  processor"
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        os.environ["NUMBA_CACHE_DIR"] = str(folder / "numba")
         os.environ["STEMWALL_CACHE_DIR"] = str(folder / "kept")
         # as where it is installed: modules are read once and kept, whatever this machine says
         os.environ.pop("PYTHONDONTWRITEBYTECODE", None)

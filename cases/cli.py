@@ -76,7 +76,7 @@ def run(
         typer.Option("--workers", "-w", min=1, max=1024, help="Variants run at once; as many as cores by default."),
     ] = None,
     scheduler: Annotated[
-        str | None, typer.Option("--scheduler", help="Address of a running dask scheduler, tcp://HOST:PORT.")
+        str | None, typer.Option("--scheduler", help="Address of a running dask scheduler, tcp:// or tls://HOST:PORT.")
     ] = None,
     resume: Annotated[
         bool, typer.Option("--resume", help="Leave out what is complete and was made from the same input.")

@@ -20,6 +20,7 @@ import numpy as np
 import xarray as xr
 
 from stemwall.cases.build import Setup
+from stemwall.cases.csv_cells import plain
 from stemwall.cases.runs import simulate_setup
 from stemwall.solver.mould import mould_index
 from stemwall.solver.probe_series import ProbeSeries, series_of
@@ -273,7 +274,9 @@ def write(convergence: Convergence, stem: Path) -> tuple[Path, Path]:
     with as_csv.open("w", newline="", encoding="utf-8") as file:
         writer = csv.DictWriter(file, ["study", *PlaceChange.__dataclass_fields__])
         writer.writeheader()
-        writer.writerows({"study": f.study, **asdict(place)} for f in convergence.findings for place in f.places)
+        for f in convergence.findings:
+            rows = ({"study": f.study, **asdict(place)} for place in f.places)
+            writer.writerows({key: plain(value) for key, value in row.items()} for row in rows)
     return as_json, as_csv
 
 

@@ -1,8 +1,8 @@
-"""Many runs: what is to be run, worker processes of this or other machines, and their outcomes as they come.
+"""Many runs: what is to be run, who carries it out, and the outcomes as they come.
 
-Each run is one task of a dask.distributed scheduler.  Only text goes out and only rows of numbers come back;
-results are written by the worker, on its own disk.  A worker that is lost takes no more than its run with it:
-the scheduler gives that to another one.
+On this machine these are worker processes, see `stemwall.cases.sets_pool`.  On other machines each run is one task
+of a dask.distributed scheduler that somebody started there.  Only text goes out and only rows of numbers come
+back; results are written by the worker, on its own disk.  A worker that is lost takes no more than its run with it.
 """
 
 from __future__ import annotations
@@ -11,38 +11,20 @@ import os
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
-from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from uuid import uuid4
 
 from stemwall.cases.build import Setup
 from stemwall.cases.identity import input_hash, recorded_input
-from stemwall.cases.sets_worker import Order, Outcome, Word, carry_out
+from stemwall.cases.sets_pool import LOST, LOST_WORKERS
+from stemwall.cases.sets_worker import RETRIES, Order, Outcome, Word, carry_out, failed
 
 if TYPE_CHECKING:
     from distributed import Client
 
-#: times that a run is tried again where disk or network failed
-RETRIES = 2
-#: workers that may be lost under one run before it counts as failed
-LOST_WORKERS = 3
 #: seconds to wait for a scheduler
 PATIENCE = 20.0
-CONFIG = {
-    "distributed.scheduler.allowed-failures": LOST_WORKERS,
-    # a worker holds the run that it computes and none that another could begin
-    "distributed.scheduler.worker-saturation": 1.0,
-    # every core computes: what watches over the processes shall take little of it
-    "distributed.worker.profile.enabled": False,
-    "distributed.admin.tick.interval": "500ms",
-    "distributed.admin.tick.limit": "30s",
-    "distributed.admin.system-monitor.interval": "5s",
-    # one thread each: the runs are what is parallel
-    "distributed.nanny.pre-spawn-environ": {
-        name: 1 for name in ("OMP_NUM_THREADS", "MKL_NUM_THREADS", "OPENBLAS_NUM_THREADS", "NUMBA_NUM_THREADS")
-    },
-}
 
 
 class NoSchedulerError(ConnectionError):
@@ -99,32 +81,12 @@ def to_do(orders: Sequence[Order], with_rows: set[str]) -> list[Order]:
 
 
 @contextmanager
-def local_client(workers: int) -> Iterator[Client]:
-    """Open so many worker processes on this machine, of one thread each; Ctrl-C does not reach them."""
-    import logging
-
-    import dask
-    from distributed import Client, LocalCluster
-
-    with (
-        dask.config.set(CONFIG),
-        LocalCluster(
-            n_workers=workers,
-            threads_per_worker=1,
-            processes=True,
-            dashboard_address=None,
-            memory_limit=0,
-            silence_logs=logging.CRITICAL,
-            preload=["stemwall.cases.sets_worker"],
-        ) as cluster,
-        Client(cluster) as client,
-    ):
-        yield client
-
-
-@contextmanager
 def remote_client(address: str) -> Iterator[Client]:
     """Connect to a scheduler that runs already.
+
+    Whoever can speak to a scheduler or to its workers can have them run anything: the network between them is for the
+    user to close, or to secure by an address that begins with ``tls://`` and the certificates that dask's own
+    configuration (``distributed.comm.tls``) names.
 
     Raises
     ------
@@ -141,26 +103,17 @@ def remote_client(address: str) -> Iterator[Client]:
         yield client
 
 
-def outcomes(
-    client: Client,
-    orders: Sequence[Order],
-    hear: Callable[[Word], None] | None = None,
-    *,
-    at_once: int | None = None,
-) -> Iterator[Outcome]:
-    """Have orders carried out; yield each outcome as it comes.
+def outcomes(client: Client, orders: Sequence[Order], hear: Callable[[Word], None] | None = None) -> Iterator[Outcome]:
+    """Have orders carried out by the workers of a scheduler; yield each outcome as it comes.
 
     Parameters
     ----------
     client : Client
-        See `local_client` and `remote_client`.
+        See `remote_client`.
     orders : sequence of Order
         What is run.
     hear : callable, optional
         Told twice a second how far each run is, from another thread.
-    at_once : int or None
-        Runs that the scheduler knows of at a time, so that none waits at a worker that is lost; None for all, which
-        lets a scheduler of many machines see what there is to do.
     """
     from distributed import as_completed
 
@@ -168,21 +121,15 @@ def outcomes(
     if hear:
         client.subscribe_topic(topic, lambda event: hear(Word(**event[1])))
     names: dict[Any, str] = {}
-    waiting = iter(orders)
     completed = as_completed()
-
-    def submit(count: int | None) -> None:
-        for order in islice(waiting, count):
+    try:
+        for order in orders:
             # keys of one family are queued at the scheduler, not at the workers
             key = f"run-{uuid4().hex}"
             future = client.submit(carry_out, order, topic, key=key, pure=False, retries=RETRIES)
             names[future] = order.name
             completed.add(future)
-
-    try:
-        submit(at_once)
         for future in completed:
-            submit(1)
             yield _outcome(future, names.pop(future))
     finally:
         client.cancel(list(names))
@@ -199,13 +146,8 @@ def _outcome(future: Any, name: str) -> Outcome:
         result: Outcome = future.result()
         return result
     if isinstance(error, KilledWorker):
-        return Outcome(name, failure=f"{LOST_WORKERS + 1} workers were lost while they computed it")
+        return Outcome(name, failure=LOST.format(LOST_WORKERS + 1))
     return failed(name, error)
-
-
-def failed(name: str, error: BaseException) -> Outcome:
-    """Outcome of a run that ended with an error that nobody expected."""
-    return Outcome(name, failure=f"{type(error).__name__}: {error}")
 
 
 def carried_out_here(orders: Sequence[Order], hear: Callable[[Word], None]) -> Iterator[Outcome]:

@@ -9,7 +9,8 @@ from pathlib import Path
 from rich.console import Console
 
 from stemwall.cases.case import Case
-from stemwall.cases.sets import carried_out_here, cores, finished, local_client, outcomes, remote_client, to_do
+from stemwall.cases.sets import carried_out_here, cores, finished, outcomes, remote_client, to_do
+from stemwall.cases.sets_pool import Pool
 from stemwall.cases.sets_progress import Board
 from stemwall.cases.sets_table import DONE, FAILED, SetTable
 from stemwall.cases.sets_worker import Order, Outcome, Word, remove_unfinished
@@ -134,7 +135,7 @@ def _outcomes(
         with remote_client(scheduler) as client:
             yield from outcomes(client, orders, hear)
     elif count > 1:
-        with local_client(count) as client:
-            yield from outcomes(client, orders, hear, at_once=count)
+        with Pool(count) as pool:
+            yield from pool.outcomes(orders, hear)
     else:
         yield from carried_out_here(orders, hear)

@@ -14,6 +14,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+from stemwall.cases.csv_cells import as_given, plain
 from stemwall.cases.sweep import label
 
 Row = dict[str, Any]
@@ -115,12 +116,13 @@ class SetTable:
         try:
             with self.path.open(newline="", encoding="utf-8") as file:
                 reader = csv.DictReader(file)
-                if reader.fieldnames != self.columns:
+                if list(map(as_given, reader.fieldnames or ())) != self.columns:
                     return set()
-                for row in reader:
+                for cells in reader:
+                    row = dict(zip(self.columns, (as_given(cell or "") for cell in cells.values()), strict=True))
                     if row["status"] == DONE and inputs.get(row["run"], "")[:HASH] == row["input"] != "":
-                        self._rows.setdefault(row["run"], []).append(dict(row))
-        except (OSError, UnicodeDecodeError, csv.Error):
+                        self._rows.setdefault(row["run"], []).append(row)
+        except (OSError, ValueError, csv.Error):
             self._rows.clear()
         return set(self._rows)
 
@@ -146,7 +148,7 @@ class SetTable:
         first = {"run": name, **told, "input": told["input"][:HASH], **{key: _cell(v) for key, v in change.items()}}
         self._rows[name] = [{**first, **place} for place in places] or [first]
         with self.path.open("a", newline="", encoding="utf-8") as file:
-            csv.DictWriter(file, self.columns, extrasaction="ignore").writerows(map(_shown, self._rows[name]))
+            csv.writer(file).writerows(map(self._cells, self._rows[name]))
 
     def end(self, names: Sequence[str]) -> None:
         """Write the rows again in the order of the runs."""
@@ -156,11 +158,15 @@ class SetTable:
         """Write a whole table beside the file and put it in its place."""
         partial = self.path.with_name(self.path.name + ".partial")
         with partial.open("w", newline="", encoding="utf-8") as file:
-            writer = csv.DictWriter(file, self.columns, extrasaction="ignore")
-            writer.writeheader()
+            writer = csv.writer(file)
+            writer.writerow(map(plain, self.columns))
             for group in rows.values():
-                writer.writerows(map(_shown, group))
+                writer.writerows(map(self._cells, group))
         os.replace(partial, self.path)
+
+    def _cells(self, row: Row) -> list[object]:
+        """Return the cells of a row: numbers in eight digits, and nothing where there is no number."""
+        return [_shown(row.get(column)) for column in self.columns]
 
 
 def _cell(value: object) -> object:
@@ -168,10 +174,7 @@ def _cell(value: object) -> object:
     return json.dumps(value, ensure_ascii=False, default=str) if isinstance(value, dict | list) else label(value)
 
 
-def _shown(row: Row) -> Row:
-    """Return a row with numbers in eight digits, and nothing where there is no number."""
-    return {key: _digits(value) if isinstance(value, float) else value for key, value in row.items()}
-
-
-def _digits(value: float) -> str:
-    return "" if math.isnan(value) else f"{value:.8g}"
+def _shown(value: object) -> object:
+    if isinstance(value, float):
+        return "" if math.isnan(value) else f"{value:.8g}"
+    return plain(value)

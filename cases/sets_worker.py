@@ -2,22 +2,27 @@
 
 from __future__ import annotations
 
+import logging
 import os
 import re
 import signal
 import socket
-import threading
 import time
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from uuid import uuid4
 
 if TYPE_CHECKING:
+    from multiprocessing.connection import Connection
+
     from stemwall.cases.build import Setup
     from stemwall.solver.simulate import Progress as Step
 
+#: times that a run is tried again where disk or network failed
+RETRIES = 2
 #: seconds between two words on how far a run is
 TELL_EVERY = 0.5
 #: a result that is being written: its name, a mark of the attempt, and what the writer adds
@@ -186,7 +191,38 @@ def _nothing(word: Word) -> None:
     """Tell nobody."""
 
 
-def dask_setup(worker: object) -> None:
-    """Leave Ctrl-C to the process that asked for the runs; called in each local worker when it starts."""
-    if threading.current_thread() is threading.main_thread():
-        signal.signal(signal.SIGINT, signal.SIG_IGN)
+def failed(name: str, error: BaseException) -> Outcome:
+    """Outcome of a run that ended with an error that nobody expected."""
+    return Outcome(name, failure=f"{type(error).__name__}: {error}")
+
+
+def serve(pipe: Connection) -> None:
+    """Carry out the orders that come through a pipe until its other end is closed: what a worker process does.
+
+    Ctrl-C is left to the process that asked for the runs, and so is what that has said already.
+    """
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    logging.getLogger("stemwall").setLevel(logging.ERROR)
+
+    def say(said: Word | Outcome) -> None:
+        try:
+            pipe.send(said)
+        except OSError:
+            raise SystemExit from None  # nobody waits for the run any more
+
+    with suppress(EOFError, OSError):
+        while True:
+            order: Order = pipe.recv()
+            say(_outcome(order, say))
+
+
+def _outcome(order: Order, hear: Callable[[Word], None]) -> Outcome:
+    """Carry out an order, again if something unexpected happens."""
+    tried = 0
+    while True:
+        try:
+            return carry_out(order, hear=hear)
+        except Exception as error:
+            tried += 1
+            if tried > RETRIES:
+                return failed(order.name, error)

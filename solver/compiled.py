@@ -3,44 +3,120 @@
 Counting who holds each array (``_nrt``) would be a good part of what there is to compile, for nothing; and Python does
 not call what begins with an underscore.  A kernel holds a copy of all kernels that it calls: these are optimised
 there, as a part of it, and neither made code of the machine nor kept on disk unless Python calls them too.
+
+What is kept lies in a folder named after what the kernel files say, so that a function that a kernel calls, or a
+constant in another file, is never an old one.
 """
 
 from __future__ import annotations
 
+import hashlib
+import inspect
+import pickle
+import sys
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, nullcontext
-from functools import partial
+from contextlib import contextmanager, nullcontext, suppress
+from functools import cache, partial
+from pathlib import Path
 from typing import Any
 
+import llvmlite
+import numba
+import numpy as np
 from numba import njit
-from numba.core.caching import FunctionCache
 from numba.core.codegen import JITCodeLibrary
+from numba.core.compiler import CompileResult
 from numba.core.compiler_lock import global_compiler_lock
+from numba.core.serialize import dumps
+
+from stemwall.weather.kept import cache_folder
+from stemwall.weather.sealed import discard, keep_nothing, private_folder, read_sealed, write_sealed
+
+#: begins the names of folders of compiled kernels
+COMPILED = "kernels-"
 
 #: kernels that are being compiled or loaded now, each for the one before it
 _asked: list[Any] = []
 
 
-class _Kept(FunctionCache):  # type: ignore[misc]
+class _Kept:
     """Compiled code on disk, loaded without all that numba needs to compile: that takes a seventh of a second.
 
-    numba refreshes its context once before it loads and once before it compiles; only the second does anything for us.
+    It takes the place of a dispatcher's cache.  numba's own looks at nothing before it loads, and damaged code ends
+    the process.  Whatever is wrong with what is kept, the code is compiled again.
     """
+
+    cache_path = ""
+
+    def __init__(self, function: Callable[..., Any]) -> None:
+        self._function = function
 
     def load_overload(self, sig: Any, target_context: Any) -> Any:
         """Return the code for a signature, None if it is not kept, or if another kernel wants it as a part.
 
         What stands on its own cannot be loaded in the midst of compiling.
         """
-        if len(_asked) > 1:
+        if len(_asked) > 1 or (folder := kernel_folder()) is None:
             return None
-        with _instead(target_context, refresh=_nothing):
-            return super().load_overload(sig, target_context)
+        key = self._key(sig, target_context.codegen())
+        path = self._path(folder, key)
+        content = read_sealed(path)
+        if content is None:
+            return None
+        with suppress(Exception):  # it is what was written: whatever numba has against it now, it can compile
+            of, reduced = pickle.loads(content)
+            if of == key:
+                # numba would refresh its context here too, but only compiling needs that
+                with _instead(target_context, refresh=_nothing):
+                    return CompileResult._rebuild(target_context, *reduced)
+        discard(path)
+        return None
 
     def save_overload(self, sig: Any, data: Any) -> None:
         """Keep the code for a signature, unless it is a part of another kernel's."""
-        if len(_asked) < 2:
-            super().save_overload(sig, data)
+        lasting = not data.lifted and not data.library.has_dynamic_globals and self._function.__closure__ is None
+        if len(_asked) > 1 or not lasting or (folder := kernel_folder()) is None:
+            return
+        key = self._key(sig, data.codegen)
+        try:
+            write_sealed(self._path(folder, key), dumps((key, data._reduce())))
+        except OSError as error:
+            keep_nothing(folder, error.strerror or error)
+
+    def _key(self, sig: Any, codegen: Any) -> tuple[Any, ...]:
+        """All that the code of a function depends on, but for what the folder is named after."""
+        function = self._function
+        of_file = _content_hash(inspect.getfile(function))
+        return (function.__module__, function.__qualname__, of_file, tuple(sig), codegen.magic_tuple(), _VERSIONS)
+
+    def _path(self, folder: Path, key: tuple[Any, ...]) -> Path:
+        return folder / f"{self._function.__name__}-{hashlib.sha256(repr(key).encode()).hexdigest()[:24]}.kept"
+
+
+#: what compiled the code and what it was compiled for
+_VERSIONS = (sys.version, numba.__version__, llvmlite.__version__, np.__version__)
+
+
+@cache
+def _content_hash(file: str) -> str:
+    return hashlib.sha256(Path(file).read_bytes()).hexdigest()
+
+
+@cache
+def _kernels_hash() -> str:
+    """Hash of all kernel files and of what they share."""
+    here = Path(__file__).parent
+    digest = hashlib.sha256()
+    others = (here / f"{name}.py" for name in ("compiled", "lanes", "layout", "scheme"))
+    for path in sorted([*here.glob("*_kernels.py"), *others]):
+        digest.update(path.read_bytes())
+    return digest.hexdigest()
+
+
+def kernel_folder() -> Path | None:
+    """Return the folder of compiled code of these sources, None to keep none."""
+    folder = cache_folder()
+    return folder and private_folder(folder / f"{COMPILED}{_kernels_hash()[:16]}", tighten=True)
 
 
 class _Part(JITCodeLibrary):  # type: ignore[misc]
@@ -121,6 +197,13 @@ def kernel(function: Callable[..., Any], **options: Any) -> Any:
     dispatcher = how(function)
     dispatcher._cache = _Kept(function)
     dispatcher.compile = partial(_compile_or_load, dispatcher, dispatcher.compile)
+    return dispatcher
+
+
+def kept_function(function: Callable[..., Any]) -> Any:
+    """Compile a function of series as numba does, when it is first called, and keep it; it calls its own file only."""
+    dispatcher = njit(function)
+    dispatcher._cache = _Kept(function)
     return dispatcher
 
 

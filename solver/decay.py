@@ -19,9 +19,9 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 from numpy.typing import ArrayLike
 
+from stemwall.solver.compiled import kept_function
 from stemwall.solver.exposure import BoolArray, FloatArray, as_places, checked
 
 #: The fits are held constant above this temperature [degC] (own choice; tests reached about 30).
@@ -89,7 +89,7 @@ def _favourable(t: FloatArray, humidity: FloatArray) -> BoolArray:
     return (t > 0.0) & (humidity >= 0.95)
 
 
-@njit(cache=True)
+@kept_function
 def _march(
     change: FloatArray, loss: FloatArray, initial: float, activation: FloatArray, mass_loss: FloatArray
 ) -> None:

@@ -23,9 +23,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numba import njit
 from numpy.typing import ArrayLike
 
+from stemwall.solver.compiled import kept_function
 from stemwall.solver.exposure import BoolArray, FloatArray, as_places, checked
 
 _SOURCE = "Ojanen et al. 2010, class table, as transcribed in open research code; paper to be checked"
@@ -224,13 +224,13 @@ def _integrated(
     return index.reshape(start.shape)
 
 
-@njit(cache=True)
+@kept_function
 def _lost(hours: float) -> float:
     """Decline of pine sapwood [-] in so many unfavourable hours: 0.032 a day to 6 h, 0.016 from 24 h on."""
     return (0.032 * min(hours, 6.0) + 0.016 * max(hours - 24.0, 0.0)) / 24.0
 
 
-@njit(cache=True)
+@kept_function
 def _grown(m: float, ceiling: float, start: float, later: float, days: float) -> float:
     """Index after so many days: the exact solution of dm/dt = pace (1 - exp(2.3 (m - ceiling)))."""
     gap, pace = np.expm1(2.3 * (ceiling - m)), later
@@ -244,7 +244,7 @@ def _grown(m: float, ceiling: float, start: float, later: float, days: float) ->
     return ceiling - np.log1p(gap * np.exp(-2.3 * pace * days)) / 2.3  # type: ignore[no-any-return]
 
 
-@njit(cache=True)
+@kept_function
 def _march(
     start: FloatArray,
     later: FloatArray,

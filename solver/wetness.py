@@ -14,9 +14,9 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
 from numpy.typing import ArrayLike, NDArray
 
+from stemwall.solver.compiled import kept_function
 from stemwall.solver.exposure import BoolArray, FloatArray, as_places, checked, hours
 
 #: Upper limits [h/a] of the time-of-wetness classes tau 1 to tau 4; tau 5 has none [1]_.
@@ -105,7 +105,7 @@ def frost_cycles(
     return counts if t.ndim == 2 else int(counts[0])
 
 
-@njit(cache=True)
+@kept_function
 def _cycles(
     temperature: FloatArray, saturation: FloatArray, freeze: float, thaw: float, critical: float
 ) -> NDArray[np.int64]:

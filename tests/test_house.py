@@ -3,7 +3,6 @@
 import ast
 import importlib
 import importlib.resources
-import os
 import pkgutil
 import re
 import subprocess
@@ -12,8 +11,6 @@ import tomllib
 from pathlib import Path
 
 import pytest
-
-import stemwall.solver
 
 ROOT = Path(__file__).resolve().parents[1]
 ROOMS = ("materials", "weather", "solver", "cases")
@@ -128,14 +125,6 @@ def test_python_keeps_away_from_kernels_of_kernels(tmp_path: Path) -> None:
     for room in (*ROOMS, "tests", "benchmarks"):
         for path in (ROOT / room).rglob("*.py"):
             assert not _private_kernels_used(path), path.name
-
-
-def test_compiled_code_is_kept_in_a_folder_of_its_sources() -> None:
-    """A process that another began keeps to the same folder."""
-    told = Path(os.environ["NUMBA_CACHE_DIR"])
-    assert told.name.startswith(stemwall.solver.COMPILED)
-    command = [sys.executable, "-c", "import os, stemwall.solver; print(os.environ['NUMBA_CACHE_DIR'])"]
-    assert subprocess.run(command, capture_output=True, text=True, check=True).stdout.strip() == str(told)
 
 
 @pytest.mark.parametrize("room", [r for r in ROOMS if r != "cases"])

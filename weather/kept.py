@@ -2,17 +2,17 @@
 
 The key of an entry names everything that it depends on, the sources of this folder and the versions of the
 libraries behind them included, so that an entry is never out of date.  Whatever is wrong with the folder or a
-file in it, the arrays are computed again.
+file in it (see `stemwall.weather.sealed`), the arrays are computed again.
 """
 
 from __future__ import annotations
 
 import hashlib
+import io
 import json
 import os
 import sys
 from collections.abc import Callable, Mapping
-from contextlib import suppress
 from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
@@ -21,6 +21,8 @@ from zipfile import BadZipFile
 
 import numpy as np
 from numpy.typing import NDArray
+
+from stemwall.weather.sealed import discard, keep_nothing, private_folder, read_sealed, write_sealed
 
 FOLDER_VARIABLE = "STEMWALL_CACHE_DIR"
 """Environment variable that names the folder; empty to keep nothing."""
@@ -31,6 +33,10 @@ MOST = 400
 
 MOST_IN_MEMORY = 16
 """Number of entries that a process holds, for runs that share their weather."""
+
+
+PREFIX, SUFFIX = "weather-", ".kept"
+"""Around the name of an entry on disk."""
 
 
 class Entry(NamedTuple):
@@ -69,7 +75,7 @@ def _from_disk(name: str, make: Callable[[], Entry]) -> Entry:
     folder = cache_folder()
     if folder is None:
         return make()
-    path = folder / f"weather-{name}.npz"
+    path = folder / f"{PREFIX}{name}{SUFFIX}"
     found = _read(path)
     if found is not None:
         return found
@@ -87,14 +93,35 @@ def digest(*arrays: NDArray[Any]) -> str:
 
 
 def cache_folder() -> Path | None:
-    """Folder of the entries, by the custom of the system; None to keep nothing."""
-    if FOLDER_VARIABLE in os.environ:
-        return Path(os.environ[FOLDER_VARIABLE]) if os.environ[FOLDER_VARIABLE] else None
+    """Return the folder of all that is kept, made if it is missing; None to keep nothing.
+
+    It is the one that `FOLDER_VARIABLE` names, or the user's own by the custom of the system; never another if that
+    cannot be used.
+    """
+    told = os.environ.get(FOLDER_VARIABLE)
+    if told is not None:
+        return private_folder(Path(told)) if told else None
+    try:
+        home = Path.home()
+    except RuntimeError as error:
+        keep_nothing("home folder", error)
+        return None
     if sys.platform == "win32":
-        return Path(os.environ.get("LOCALAPPDATA") or Path.home() / "AppData" / "Local") / "stemwall"
-    if sys.platform == "darwin":
-        return Path.home() / "Library" / "Caches" / "stemwall"
-    return Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "stemwall"
+        place = _given("LOCALAPPDATA", home / "AppData" / "Local")
+    elif sys.platform == "darwin":
+        place = home / "Library" / "Caches"
+    else:
+        place = _given("XDG_CACHE_HOME", home / ".cache")
+    if place.is_relative_to(home) and not home.is_dir():
+        keep_nothing(home, "there is no such home folder")
+        return None
+    return private_folder(place / "stemwall", tighten=True)
+
+
+def _given(variable: str, custom: Path) -> Path:
+    """Folder that a variable names; one that depends on where the command is given is none, by that custom."""
+    given = Path(os.environ.get(variable, ""))
+    return given if given.is_absolute() else custom
 
 
 @cache
@@ -114,26 +141,27 @@ def _version(name: str) -> str:
 
 
 def _read(path: Path) -> Entry | None:
+    content = read_sealed(path)
+    if content is None:
+        return None
     try:
-        with path.open("rb") as stream, np.load(stream, allow_pickle=False) as file:
+        with np.load(io.BytesIO(content), allow_pickle=False) as file:
             arrays = {name: file[name] for name in file.files}
         return Entry(arrays, json.loads(str(arrays.pop("facts"))))
     except (OSError, ValueError, KeyError, EOFError, BadZipFile):
+        discard(path)
         return None
 
 
 def _write(path: Path, entry: Entry) -> None:
-    """Write an entry beside its name and then rename it; a folder that cannot be written to is left alone."""
-    partial = path.with_name(f"{path.stem}.{os.getpid()}.partial")
+    """Write an entry and remove the oldest beyond `MOST`; a folder that cannot be written to is left alone."""
+    stored: dict[str, Any] = {**entry.arrays, "facts": np.array(json.dumps(dict(entry.facts)))}
+    content = io.BytesIO()
+    np.savez(content, **stored)
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        with partial.open("wb") as file:
-            stored: dict[str, Any] = {**entry.arrays, "facts": np.array(json.dumps(dict(entry.facts)))}
-            np.savez(file, **stored)
-        os.replace(partial, path)
-        entries = sorted(path.parent.glob("weather-*.npz"), key=lambda item: item.stat().st_mtime)
+        write_sealed(path, content.getvalue())
+        entries = sorted(path.parent.glob(f"{PREFIX}*{SUFFIX}"), key=lambda item: item.stat().st_mtime)
         for old in entries[:-MOST]:
             old.unlink(missing_ok=True)
-    except OSError:
-        with suppress(OSError):
-            partial.unlink(missing_ok=True)
+    except OSError as error:
+        keep_nothing(path.parent, error.strerror or error)

@@ -251,6 +251,25 @@ def test_a_table_of_other_columns_is_written_anew(tmp_path: Path) -> None:
     assert SetTable(tmp_path / "none.csv", ["a"]).kept({"x": "0" * 64}) == set()
 
 
+def test_a_name_that_looks_like_a_formula_is_text_in_the_table_and_found_again(tmp_path: Path) -> None:
+    path, names = tmp_path / "t.csv", ["=1+1", "-5 degC", "'=x", "-5"]
+    first = SetTable(path, ["a"])
+    first.begin()
+    for name in names:
+        told = {"input": "0" * 64, "status": "done", "file": "x.nc"}
+        first.add(name, told, {"a": "@cmd"}, [{"place": "+p", "kind": "wood", MOULD[0]: -1.5}])
+    inputs = {name: "0" * 64 for name in names}
+    again = SetTable(path, ["a"])
+    assert again.kept(inputs) == set(names)
+    before = path.read_bytes()
+    again.end(names)
+    assert path.read_bytes() == before
+    with path.open(newline="", encoding="utf-8") as file:
+        rows = list(csv.DictReader(file))
+    assert [row["run"] for row in rows] == ["'=1+1", "'-5 degC", "''=x", "-5"]
+    assert {(row["a"], row["place"], row[MOULD[0]]) for row in rows} == {("'@cmd", "'+p", "-1.5")}
+
+
 @pytest.fixture
 def swept(tmp_path: Path) -> list[str]:
     """Arguments that run a sweep in one process."""

@@ -46,7 +46,7 @@ def test_an_entry_is_made_once(folder: Path) -> None:
     assert maker.made == 1
     np.testing.assert_array_equal(first.arrays["a"], second.arrays["a"])
     assert first.facts == second.facts
-    assert [path.suffix for path in folder.iterdir()] == [".npz"]
+    assert [path.suffix for path in folder.iterdir()] == [".kept"]
 
 
 def test_another_key_or_another_maker_is_another_entry(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
