@@ -121,15 +121,13 @@ def outcomes(client: Client, orders: Sequence[Order], hear: Callable[[Word], Non
     if hear:
         client.subscribe_topic(topic, lambda event: hear(Word(**event[1])))
     names: dict[Any, str] = {}
-    completed = as_completed()
     try:
         for order in orders:
             # keys of one family are queued at the scheduler, not at the workers
             key = f"run-{uuid4().hex}"
             future = client.submit(carry_out, order, topic, key=key, pure=False, retries=RETRIES)
             names[future] = order.name
-            completed.add(future)
-        for future in completed:
+        for future in as_completed(list(names), loop=client.loop):
             yield _outcome(future, names.pop(future))
     finally:
         client.cancel(list(names))

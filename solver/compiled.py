@@ -201,8 +201,12 @@ def kernel(function: Callable[..., Any], **options: Any) -> Any:
 
 
 def kept_function(function: Callable[..., Any]) -> Any:
-    """Compile a function of series as numba does, when it is first called, and keep it; it calls its own file only."""
-    dispatcher = njit(function)
+    """Compile a function of series as numba does, when it is first called, and keep it.
+
+    It calls nothing of other files and makes no arrays: what would count who holds them is not there when kept code
+    is loaded.
+    """
+    dispatcher = njit(function, _nrt=False)
     dispatcher._cache = _Kept(function)
     return dispatcher
 

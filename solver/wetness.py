@@ -101,16 +101,22 @@ def frost_cycles(
     filled = np.full_like(t, np.inf) if saturation is None else np.asarray(saturation, dtype=np.float64)
     if filled.shape != t.shape:
         raise ValueError(f"saturation has shape {filled.shape}, temperature {t.shape}")
-    counts = _cycles(as_places(t), as_places(filled), freeze, thaw, critical)
+    places = as_places(t)
+    counts = np.zeros(places.shape[1], dtype=np.int64)
+    _count_cycles(places, as_places(filled), freeze, thaw, critical, counts)
     return counts if t.ndim == 2 else int(counts[0])
 
 
 @kept_function
-def _cycles(
-    temperature: FloatArray, saturation: FloatArray, freeze: float, thaw: float, critical: float
-) -> NDArray[np.int64]:
-    """Cycles per place; a frost counts only if it began within the series."""
-    counts = np.zeros(temperature.shape[1], dtype=np.int64)
+def _count_cycles(
+    temperature: FloatArray,
+    saturation: FloatArray,
+    freeze: float,
+    thaw: float,
+    critical: float,
+    counts: NDArray[np.int64],
+) -> None:
+    """Add up the cycles of each place; a frost counts only if it began within the series."""
     for place in range(temperature.shape[1]):
         frozen, begun, full = temperature[0, place] < freeze, False, False
         for hour in range(1, temperature.shape[0]):
@@ -122,7 +128,6 @@ def _cycles(
                 frozen = False
             if frozen and saturation[hour, place] > critical:
                 full = True
-    return counts
 
 
 def drying_time(water: ArrayLike, limit: float, *, step: float = 1.0, lasting: bool = True) -> float:

@@ -158,3 +158,22 @@ def test_code_of_another_version_is_not_found(tmp_path: Path, monkeypatch: pytes
     assert before == kept._path(tmp_path, kept._key((), codegen))
     monkeypatch.setattr(compiled, "_VERSIONS", ("another",))
     assert kept._path(tmp_path, kept._key((), codegen)) != before
+
+
+def test_functions_of_series_are_kept_and_found_again(tmp_path: Path) -> None:
+    code = """
+import numpy as np
+from stemwall.solver import decay, mould, wetness
+t, rh = np.full((50, 2), 20.0), np.full((50, 2), 0.98)
+t[10:20] = -5.0
+index = mould.mould_index(t, rh, "VS")
+print(index.max(), decay.decay(t, rh).activation.max(), wetness.frost_cycles(t))
+print(*(len(f.stats.cache_hits) for f in (mould._march, mould._grown, decay._march, wetness._count_cycles)))
+"""
+    printed = []
+    for _ in range(2):
+        environment = {**os.environ, "STEMWALL_CACHE_DIR": str(tmp_path / "kept")}
+        done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, env=environment, check=True)
+        printed.append(done.stdout.splitlines())
+    assert printed[0][0] == printed[1][0]
+    assert (printed[0][1], printed[1][1]) == ("0 0 0 0", "1 0 1 1")
