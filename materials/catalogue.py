@@ -19,6 +19,7 @@ from stemwall.materials.entries import SOURCE_FILE, OnDemand, entries, membrane_
 from stemwall.materials.material import Material, MembraneProduct
 from stemwall.materials.problems import MaterialError, Problem, UnknownMaterialError
 from stemwall.materials.schema import MaterialSpec, MembraneSpec
+from stemwall.materials.texture import TextureSpec, soil_of_texture
 
 
 @dataclass(frozen=True)
@@ -130,10 +131,11 @@ def build_catalogue(written: Mapping[str, Mapping[str, Any]], sources: Mapping[s
 
 
 def material_from_mapping(key: str, mapping: Mapping[str, Any]) -> Material:
-    """Material written inline: complete, or a catalogue material with changes.
+    """Material written inline: complete, a catalogue material with changes, or a soil by its texture.
 
     With ``base = "identifier"`` the other entries replace those of the catalogue material; a
-    property table of the same kind is merged, and loses the source of the old numbers.
+    property table of the same kind is merged, and loses the source of the old numbers.  With
+    ``texture = { sand, silt, clay, density }`` they replace those of `soil_of_texture`.
 
     Parameters
     ----------
@@ -147,7 +149,12 @@ def material_from_mapping(key: str, mapping: Mapping[str, Any]) -> Material:
     MaterialError
         With every problem found, errors of the plausibility check included.
     """
-    changes = {name: value for name, value in mapping.items() if name != "base"}
+    changes = {name: value for name, value in mapping.items() if name not in ("base", "texture")}
+    if "texture" in mapping:
+        if "base" in mapping:
+            raise MaterialError([Problem(f"{key}.texture", "a texture beside a base", "one of the two")])
+        entry = merged(soil_of_texture(parse(TextureSpec, f"{key}.texture", mapping["texture"])), changes)
+        return _checked(material_from_spec(key, parse(MaterialSpec, key, entry)))
     if "base" not in mapping:
         return _checked(material_from_spec(key, parse(MaterialSpec, key, {"name": key, **changes})))
     known = [name for name in entries() if name not in membrane_keys()]

@@ -10,14 +10,14 @@ from stemwall.materials import liquid, retention, schema, storage, thermal, vapo
 from stemwall.materials import schema_moisture as moisture
 from stemwall.materials.material import Frost, Material, MembraneProduct, Provenance, Surface
 from stemwall.materials.problems import MaterialError, Problem
-from stemwall.materials.schema_common import Sourced
+from stemwall.materials.schema_common import Sourced, Spec
 from stemwall.materials.water import AIR_PERMEABILITY
 
-_SpecT = TypeVar("_SpecT", schema.MaterialSpec, schema.MembraneSpec)
+_SpecT = TypeVar("_SpecT", bound=Spec)
 _BuiltT = TypeVar("_BuiltT")
 
 
-def parse(spec: type[_SpecT], key: str, mapping: Mapping[str, Any]) -> _SpecT:
+def parse(spec: type[_SpecT], key: str, mapping: object) -> _SpecT:
     """Validated written form.
 
     Raises
@@ -26,7 +26,7 @@ def parse(spec: type[_SpecT], key: str, mapping: Mapping[str, Any]) -> _SpecT:
         With every problem found.
     """
     try:
-        return spec.model_validate(dict(mapping))
+        return spec.model_validate(dict(mapping) if isinstance(mapping, Mapping) else mapping)
     except ValidationError as error:
         raise MaterialError([_problem(key, spec, dict(item)) for item in error.errors()]) from None
 
