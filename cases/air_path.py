@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import BeforeValidator, Field, model_validator
 
-from stemwall.cases.fields import PRACTICE, Strict, described
+from stemwall.cases.fields import PRACTICE, Strict, described, required
 from stemwall.cases.quantities import LENGTH, Extent, Fraction, Kind, Length, read, reader
 from stemwall.solver.air_path import AIR_DENSITY, AirPath, Draught
 from stemwall.solver.mesh import MERGE
@@ -54,10 +54,14 @@ def opens_at(section: Section, key: str, point: tuple[float, float]) -> bool:
 class AirPathTable(Strict):
     """Air that moves along a joint; a given ``flow``, or a ``gap`` through which wind and buoyancy drive it."""
 
-    name: str
-    source: str = Field(alias="from")
-    target: str = Field(alias="to")
-    points: Annotated[tuple[tuple[float, float], ...], BeforeValidator(_points)]
+    name: str = required("what it is called in drawings, messages and results")
+    source: str = Field(
+        alias="from", description='space that the air comes from: "outdoors", or a space of [indoor] or [zone]'
+    )
+    target: str = Field(alias="to", description="space that the air goes to")
+    points: Annotated[tuple[tuple[float, float], ...], BeforeValidator(_points)] = required(
+        "corners of the joint as pairs [x, y] in m, from one space to the other"
+    )
     flow: Annotated[float, reader(AIR_FLOW)] | None = described(None, "given air flow, m3/s per metre")
     gap: Extent | None = described(None, "width of the joint that would pass the same air, instead of a flow")
     height: Length = described(0.0, "height of the joint above the level where inside and outside balance", PRACTICE)

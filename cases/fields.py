@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import BaseModel, BeforeValidator, ConfigDict
+
+from stemwall.materials.described import described as described
+from stemwall.materials.described import required as required
 
 PRACTICE = "common practice, no source"
 
@@ -15,15 +18,6 @@ class Strict(BaseModel):
     model_config = ConfigDict(
         extra="forbid", frozen=True, validate_default=True, arbitrary_types_allowed=True
     )
-
-
-def described(default: Any, text: str, reason: str = "") -> Any:
-    """Return a field with its default, what it means, and where the default comes from.
-
-    ``default`` may be written with its unit, as in a case file.  ``reason`` is a
-    source, or ``PRACTICE``; empty if the default is no number.
-    """
-    return Field(default=default, description=text, json_schema_extra={"reason": reason})
 
 
 def _membrane(value: object) -> object:

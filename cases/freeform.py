@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, model_validator
 
-from stemwall.cases.fields import MembraneId, Strict, described
+from stemwall.cases.fields import MembraneId, Strict, described, required
 from stemwall.cases.quantities import LENGTH, Fraction, Humidity, Length, Resistance, SdValue, read
 from stemwall.solver.section import Drain, Edge, Finish, Membrane, Opening, Probe, ProbeKind, Region
 
@@ -43,20 +43,24 @@ Line = Annotated[tuple[float, float], BeforeValidator(_line)]
 class Bounds(Strict):
     """The outer rectangle, and extra mesh lines."""
 
-    x: Wide
-    y: Wide
-    lines_x: tuple[Length, ...] = ()
-    lines_y: tuple[Length, ...] = ()
+    x: Wide = required("left and right end of the section in m")
+    y: Wide = required("lower and upper end of the section in m; 0 is exterior grade")
+    lines_x: tuple[Length, ...] = described((), "positions x that get a line of the mesh besides")
+    lines_y: tuple[Length, ...] = described((), "positions y that get a line of the mesh besides")
 
 
 class RegionTable(Strict):
     """A solid rectangle; regions and openings paint over what stands before them in the file."""
 
-    name: str
-    material: str
-    x: Wide
-    y: Wide
-    initial_humidity: Humidity | None = None
+    name: str = required("what it is called in drawings, messages and results")
+    material: str = required(
+        "id of a material: of the catalogue (`stemwall materials list`) or of [material] in this file"
+    )
+    x: Wide = required("from x to x in m")
+    y: Wide = required("from y to y in m")
+    initial_humidity: Humidity | None = described(
+        None, "relative humidity at the start; by default run.initial_humidity, or run.ground_suction in soil"
+    )
 
     def build(self) -> Region:
         """Return the region."""
@@ -68,10 +72,10 @@ class RegionTable(Strict):
 class OpeningTable(Strict):
     """An air space; ``climate`` is "outdoors" or a space of [indoor]."""
 
-    name: str
-    climate: str
-    x: Wide
-    y: Wide
+    name: str = required("what it is called in drawings, messages and results")
+    climate: str = required('whose air it holds: "outdoors", or a space of [indoor] or [zone]')
+    x: Wide = required("from x to x in m")
+    y: Wide = required("from y to y in m")
 
     def build(self) -> Opening:
         """Return the opening."""
@@ -81,9 +85,9 @@ class OpeningTable(Strict):
 class _Segment(Strict):
     """Something on an axis-aligned line: one of ``x``, ``y`` is a position, the other a pair."""
 
-    name: str
-    x: Line
-    y: Line
+    name: str = required("what it is called in drawings, messages and results")
+    x: Line = required("x in m: a position, or a pair [from, to]")
+    y: Line = required("y in m: a position, or a pair [from, to]")
 
     @model_validator(mode="after")
     def _aligned(self) -> _Segment:
@@ -98,10 +102,10 @@ class _Segment(Strict):
 class MembraneTable(_Segment):
     """A zero-thickness layer: a catalogue ``material``, or ``sd`` (or ``sd_dry`` and ``sd_wet``)."""
 
-    material: MembraneId = None
-    sd: SdValue | None = None
-    sd_dry: SdValue | None = None
-    sd_wet: SdValue | None = None
+    material: MembraneId = described(None, "id of a membrane of the catalogue or of [material]; instead of sd")
+    sd: SdValue | None = described(None, "equivalent air-layer thickness, or permeance, whatever the humidity")
+    sd_dry: SdValue | None = described(None, "the same at low humidity (dry cup); with sd_wet")
+    sd_wet: SdValue | None = described(None, "the same at high humidity (wet cup); with sd_dry")
     liquid: Literal["open", "break"] = described("break", "whether liquid water passes")
     resistance: Resistance = described(0.001, "thermal resistance", "negligible")
 
@@ -126,9 +130,9 @@ class MembraneTable(_Segment):
 class DrainTable(Strict):
     """A rectangle, a line or a point that holds no water under pressure; ``x`` and ``y`` are positions or pairs."""
 
-    name: str
-    x: Line
-    y: Line
+    name: str = required("what it is called in drawings, messages and results")
+    x: Line = required("x in m: a position, or a pair [from, to]")
+    y: Line = required("y in m: a position, or a pair [from, to]")
 
     def build(self) -> Drain:
         """Return the drain."""
@@ -151,10 +155,18 @@ class FinishTable(_Segment):
 class EdgeTable(Strict):
     """What holds on one side of the outer rectangle; sides without a table are closed."""
 
-    side: Literal["left", "right", "bottom", "top"]
-    kind: Literal["closed", "ground", "climate"] = "closed"
-    water: Literal["closed", "table", "drainage"] = "closed"
-    climate: str | None = None
+    side: Literal["left", "right", "bottom", "top"] = required("which side of the outer rectangle")
+    kind: Literal["closed", "ground", "climate"] = described(
+        "closed",
+        '"closed": no heat, no water; "ground": temperature of the deep ground; "climate": a space or outdoors',
+        "symmetry, or far enough away",
+    )
+    water: Literal["closed", "table", "drainage"] = described(
+        "closed",
+        '"closed": none passes; "table": suction of the water table; "drainage": it leaves by its weight',
+        "symmetry, or far enough away",
+    )
+    climate: str | None = described(None, 'whose air it is, with kind = "climate"')
 
     @model_validator(mode="after")
     def _named(self) -> EdgeTable:
@@ -170,13 +182,18 @@ class EdgeTable(Strict):
 class ProbeTable(Strict):
     """A place whose temperature, humidity and water content are recorded."""
 
-    name: str
-    x: Length
-    y: Length
-    region: str | None = None
-    kind: ProbeKind = "interface"
-    mould_class: Literal["VS", "S", "MR", "R"] | None = None
-    note: str = ""
+    name: str = required("what it is called in drawings, messages and results")
+    x: Length = required("position x in m, from the outer face of the wall at grade, rightwards")
+    y: Length = required("position y in m, from exterior grade, upwards")
+    region: str | None = described(None, "region whose water content is meant where several meet; by default any")
+    kind: ProbeKind = described(
+        "interface", "what lies there; decides which criteria apply", "a boundary between materials"
+    )
+    mould_class: Literal["VS", "S", "MR", "R"] | None = described(
+        None,
+        "sensitivity of the face to mould, from VS very sensitive to R resistant; by default none is judged",
+    )
+    note: str = described("", "anything worth saying about the place")
 
     def build(self) -> Probe:
         """Return the probe."""

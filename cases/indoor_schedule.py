@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import ValidationError, ValidationInfo, field_validator
 
-from stemwall.cases.fields import Strict, described
+from stemwall.cases.fields import Strict, described, required
 from stemwall.cases.quantities import HUMIDITY, TEMPERATURE, Humidity, Kind, Temperature, read
 
 Floats: TypeAlias = NDArray[np.float64]
@@ -21,16 +21,16 @@ SATURDAY = 5
 class TemperatureWave(Strict):
     """A yearly wave between a winter and a summer temperature."""
 
-    winter: Temperature
-    summer: Temperature
+    winter: Temperature = required("lowest value of the yearly wave")
+    summer: Temperature = required("highest value of the yearly wave")
     peak_day: int = described(200, "day of the year of the summer value", "19 July, common practice, no source")
 
 
 class HumidityWave(Strict):
     """A yearly wave between a winter and a summer relative humidity."""
 
-    winter: Humidity
-    summer: Humidity
+    winter: Humidity = required("value in winter, half a year from the peak day")
+    summer: Humidity = required("value on the peak day")
     peak_day: int = described(200, "day of the year of the summer value", "19 July, common practice, no source")
 
 
@@ -55,8 +55,8 @@ def _steps(value: object, kind: Kind) -> Steps:
 class _Schedule(Strict):
     """A schedule in local standard time; ``weekend`` holds on Saturday and Sunday, by default as ``day``."""
 
-    day: Steps
-    weekend: Steps | None = None
+    day: Steps = required("pairs [hour, value] from midnight on: the value from that hour to the next pair's")
+    weekend: Steps | None = described(None, "the same for Saturday and Sunday; by default as day")
 
     def values(self, day: Floats, first_weekday: int) -> Floats:
         """Return the value at times ``day`` [d] after a midnight of weekday ``first_weekday`` (Monday 0)."""

@@ -15,7 +15,7 @@ from typing import Annotated, Any, Protocol
 
 from pydantic import Field, ValidationError
 
-from stemwall.cases.fields import Strict
+from stemwall.cases.fields import Strict, described, required
 from stemwall.cases.sweep_sample import Distribution, drawn
 
 #: variants that one table may make
@@ -31,25 +31,29 @@ Location = tuple[str | int, ...]
 class VariantTable(Strict):
     """A small difference to the base: ``change`` maps dotted paths to new values."""
 
-    name: str
-    change: dict[str, Any]
-    note: str = ""
+    name: str = required('name of the variant; "base" is taken')
+    change: dict[str, Any] = required(
+        'dotted paths of the base and the values put there, e.g. "detail.sill.capillary_break" = false'
+    )
+    note: str = described("", "what the variant is about")
 
 
 class SweepTable(Strict):
     """Every combination of the values of some dotted paths."""
 
-    change: Annotated[dict[str, Annotated[list[Any], Field(min_length=1)]], Field(min_length=1)]
-    note: str = ""
+    change: Annotated[dict[str, Annotated[list[Any], Field(min_length=1)]], Field(min_length=1)] = required(
+        "values by dotted path; every combination is a variant"
+    )
+    note: str = described("", "what the sweep is about")
 
 
 class SampleTable(Strict):
     """Values of some dotted paths drawn at random."""
 
-    count: Annotated[int, Field(ge=1, le=MOST)]
-    change: Annotated[dict[str, Distribution], Field(min_length=1)]
-    seed: Annotated[int, Field(ge=0)] = 1
-    note: str = ""
+    count: Annotated[int, Field(ge=1, le=MOST)] = required("how many variants are drawn")
+    change: Annotated[dict[str, Distribution], Field(min_length=1)] = required("distributions by dotted path")
+    seed: Annotated[int, Field(ge=0)] = described(1, "the same seed draws the same values", "any whole number")
+    note: str = described("", "what the sample is about")
 
 
 class Reader(Protocol):

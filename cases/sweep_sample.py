@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import BeforeValidator, Field, model_validator
 
-from stemwall.cases.fields import Strict
+from stemwall.cases.fields import Strict, described, required
 
 Floats = NDArray[np.float64]
 
@@ -88,9 +88,9 @@ class _Numbers(Strict, ABC):
 class Uniform(_Numbers):
     """Every value between two is as likely."""
 
-    kind: Literal["uniform"]
-    low: Value
-    high: Value
+    kind: Literal["uniform"] = required("the distribution")
+    low: Value = required("smallest value")
+    high: Value = required("largest value")
 
     def _ordered(self) -> None:
         if not self.low.number < self.high.number:
@@ -104,11 +104,11 @@ class Uniform(_Numbers):
 class Normal(_Numbers):
     """Normal distribution, cut off where low or high are given."""
 
-    kind: Literal["normal"]
-    mean: Value
-    deviation: Value
-    low: Value | None = None
-    high: Value | None = None
+    kind: Literal["normal"] = required("the distribution")
+    mean: Value = required("mean value")
+    deviation: Value = required("standard deviation")
+    low: Value | None = described(None, "no value below this; by default none is cut off")
+    high: Value | None = described(None, "no value above this; by default none is cut off")
 
     def _ordered(self) -> None:
         if not self.deviation.number > 0:
@@ -129,10 +129,10 @@ class Normal(_Numbers):
 class Triangular(_Numbers):
     """Likeliest at one value, falling to nothing at two others."""
 
-    kind: Literal["triangular"]
-    low: Value
-    mode: Value
-    high: Value
+    kind: Literal["triangular"] = required("the distribution")
+    low: Value = required("smallest value")
+    mode: Value = required("likeliest value")
+    high: Value = required("largest value")
 
     def _ordered(self) -> None:
         if not self.low.number <= self.mode.number <= self.high.number or self.low.number == self.high.number:
@@ -150,9 +150,11 @@ class Triangular(_Numbers):
 class Choice(Strict):
     """One of some values, with equal or stated weights."""
 
-    kind: Literal["choice"]
-    values_: Annotated[list[Any], Field(min_length=1, alias="values")]
-    weights: list[Annotated[float, Field(gt=0, allow_inf_nan=False)]] | None = None
+    kind: Literal["choice"] = required("the distribution")
+    values_: Annotated[list[Any], Field(min_length=1, alias="values")] = required("values, one of which is taken")
+    weights: list[Annotated[float, Field(gt=0, allow_inf_nan=False)]] | None = described(
+        None, "weight of each value; by default all are as likely"
+    )
 
     @model_validator(mode="after")
     def _as_many(self) -> Choice:

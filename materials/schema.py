@@ -8,6 +8,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
+from stemwall.materials.described import described, required
 from stemwall.materials.material import Hatch, MouldClass
 from stemwall.materials.schema_common import Fraction, NotNegative, Number, Positive, Scalar, Sourced, Spec
 from stemwall.materials.schema_moisture import LiquidSpec, StorageSpec, VapourSpec
@@ -16,10 +17,24 @@ from stemwall.materials.schema_moisture import LiquidSpec, StorageSpec, VapourSp
 class ThermalSpec(Sourced):
     """Common part: growth with temperature, as a slope [W/(m K2)] at `mean` or as factors."""
 
-    mean: Number = 10.0
-    slope: Number | None = None
-    temperature: list[Number] = Field(default_factory=list)
-    factor: list[Positive] = Field(default_factory=list)
+    mean: Number = described(
+        10.0,
+        "temperature in degC at which the conductivity is stated",
+        "usual mean temperature of a test; common practice, no source",
+    )
+    slope: Number | None = described(
+        None, "growth of the conductivity with temperature in W/(m K2); instead of temperature and factor"
+    )
+    temperature: list[Number] = Field(
+        default_factory=list,
+        description="temperatures in degC of the factors, rising",
+        json_schema_extra={"reason": "no dependence"},
+    )
+    factor: list[Positive] = Field(
+        default_factory=list,
+        description="factors on the conductivity at these temperatures",
+        json_schema_extra={"reason": "no dependence"},
+    )
 
     @model_validator(mode="after")
     def _temperature(self) -> "ThermalSpec":
@@ -33,39 +48,51 @@ class ThermalSpec(Sourced):
 class LinearSpec(ThermalSpec):
     """dry [W/(m K)] + per_water [W m2/(K kg)] w."""
 
-    kind: Literal["linear"]
-    dry: Positive
-    per_water: NotNegative = 0.0
+    kind: Literal["linear"] = required("form of the conductivity over water content")
+    dry: Positive = required("dry conductivity in W/(m K)")
+    per_water: NotNegative = described(0.0, "growth in W m2/(K kg), per kg/m3 of water", "no dependence")
 
 
 class SupplementSpec(ThermalSpec):
     """Dry conductivity [W/(m K)] and a supplement per volume, mass or mass-per cent [-]."""
 
-    kind: Literal["volume", "mass", "percent"]
-    dry: Positive
-    supplement: NotNegative
-    ceiling: NotNegative = 0.0
+    kind: Literal["volume", "mass", "percent"] = required(
+        "form: exp(f psi) with volume, exp(f u) with mass, 1 + f u in per cent per mass-per cent"
+    )
+    dry: Positive = required("dry conductivity in W/(m K)")
+    supplement: NotNegative = required("the supplement f")
+    ceiling: NotNegative = described(
+        0.0,
+        "conductivity in W/(m K) that wet material may reach at least; else water beside dry material bounds it",
+        "no other bound",
+    )
 
 
 class WoodConductivitySpec(ThermalSpec):
     """Wood: grain factor [-], dry value [W/(m K)] if not the formula's, growth [W/(m K)]."""
 
-    kind: Literal["wood"]
-    dry: Positive | None = None
-    grain: Positive = 1.0
-    per_moisture: Positive = 0.4064
+    kind: Literal["wood"] = required("form of the conductivity: that of wood")
+    dry: Positive | None = described(None, "dry conductivity in W/(m K); by default from the density")
+    grain: Positive = described(1.0, "factor for heat along or across the grain", "across")
+    per_moisture: Positive = described(
+        0.4064,
+        "growth in W/(m K) per unit of specific gravity and kg/kg",
+        "formula of wood handbooks, see materials/thermal.py",
+    )
 
 
 class SoilConductivitySpec(ThermalSpec):
     """Soil: quartz fraction [-] or solids [W/(m K)]; chi [W/(m K)], eta, kappa [-]."""
 
-    kind: Literal["soil"]
-    quartz: Annotated[float, Field(ge=0.0, le=1.0)] | None = None
-    solids: Positive | None = None
-    chi: Positive
-    eta: Positive
-    kappa: Positive
-    kappa_frozen: Positive | None = None
+    kind: Literal["soil"] = required("form of the conductivity: that of soil")
+    quartz: Annotated[float, Field(ge=0.0, le=1.0)] | None = described(
+        None, "share of quartz in the solids; instead of solids"
+    )
+    solids: Positive | None = described(None, "conductivity of the solids in W/(m K); instead of quartz")
+    chi: Positive = required("constant of the dry conductivity in W/(m K)")
+    eta: Positive = required("exponent of the dry conductivity on porosity")
+    kappa: Positive = required("shape of the growth with saturation, unfrozen")
+    kappa_frozen: Positive | None = described(None, "the same, frozen; by default as unfrozen")
 
     @model_validator(mode="after")
     def _solids(self) -> "SoilConductivitySpec":
@@ -77,9 +104,9 @@ class SoilConductivitySpec(ThermalSpec):
 class ConductivityTableSpec(ThermalSpec):
     """Points of lambda [W/(m K)] over water content [kg/m3]."""
 
-    kind: Literal["table"]
-    water: Annotated[list[NotNegative], Field(min_length=2)]
-    value: Annotated[list[Positive], Field(min_length=2)]
+    kind: Literal["table"] = required("form of the conductivity: points")
+    water: Annotated[list[NotNegative], Field(min_length=2)] = required("water contents of the points in kg/m3, rising")
+    value: Annotated[list[Positive], Field(min_length=2)] = required("conductivities at these in W/(m K)")
 
 
 ConductivitySpec = Annotated[
@@ -91,48 +118,54 @@ ConductivitySpec = Annotated[
 class SurfaceSpec(Sourced):
     """Solar absorptance and emissivity [-]."""
 
-    absorptance: Fraction = 0.6
-    emissivity: Fraction = 0.9
+    absorptance: Fraction = described(0.6, "share of the sun absorbed", "common practice, no source")
+    emissivity: Fraction = described(0.9, "longwave emissivity", "common practice, no source")
 
 
 class FrostSpec(Sourced):
     """Critical degree of saturation [-] and soil group."""
 
-    critical_saturation: Fraction | None = None
-    group: str = ""
+    critical_saturation: Fraction | None = described(
+        None, "degree of saturation above which frost damages, as a share; by default none is judged"
+    )
+    group: str = described("", "susceptibility group of a soil to frost")
 
 
 class MouldSpec(Sourced):
     """Sensitivity class."""
 
-    value: MouldClass
+    value: MouldClass = required("VS very sensitive, S sensitive, MR medium resistant, R resistant")
 
 
 class MaterialSpec(Spec):
     """A material."""
 
-    name: str
-    group: str = "user"
-    hatch: Hatch = "board"
-    note: str = ""
-    density: Scalar
-    specific_heat: Scalar
-    porosity: Scalar | None = None
-    storage: StorageSpec
-    liquid: LiquidSpec | None = None
-    vapour: VapourSpec
-    conductivity: ConductivitySpec
-    viscous: bool = True
-    mould_class: MouldSpec | None = None
-    surface: SurfaceSpec = SurfaceSpec()
-    frost: FrostSpec = FrostSpec()
+    name: str = required("name in words")
+    group: str = described("user", "where lists show it", "a material of this case")
+    hatch: Hatch = described("board", "pattern in drawings", "a plain choice")
+    note: str = described("", "anything worth saying about it")
+    density: Scalar = required("dry density in kg/m3")
+    specific_heat: Scalar = required("specific heat of the dry material in J/(kg K)")
+    porosity: Scalar | None = described(
+        None, "pore volume as a share; by default from the water content at zero suction"
+    )
+    storage: StorageSpec = required("water content over suction or relative humidity")
+    liquid: LiquidSpec | None = described(None, "capillary flow; by default none")
+    vapour: VapourSpec = required("vapour permeability")
+    conductivity: ConductivitySpec = required("thermal conductivity")
+    viscous: bool = described(
+        True, "whether liquid flow follows the viscosity of water as temperature changes", "as water does"
+    )
+    mould_class: MouldSpec | None = described(None, "sensitivity to mould growth; by default none is judged")
+    surface: SurfaceSpec = described(SurfaceSpec(), "how an exposed face takes up sun and radiates")
+    frost: FrostSpec = described(FrostSpec(), "what frost does to it")
 
 
 class PairSpec(Sourced):
     """Equivalent air layer thickness [m], dry and wet cup."""
 
-    dry: NotNegative
-    wet: NotNegative
+    dry: NotNegative = required("equivalent air-layer thickness in m at low humidity (dry cup)")
+    wet: NotNegative = required("the same at high humidity (wet cup); not above dry")
 
     @model_validator(mode="after")
     def _order(self) -> "PairSpec":
@@ -144,17 +177,17 @@ class PairSpec(Sourced):
 class ResistanceSpec(Sourced):
     """Thermal resistance [m2 K/W]."""
 
-    value: NotNegative
+    value: NotNegative = required("thermal resistance in m2 K/W")
 
 
 class MembraneSpec(Spec):
     """A membrane, marked by its vapour pair `sd`."""
 
-    name: str
-    group: str = "membrane"
-    note: str = ""
-    sd: PairSpec
-    liquid: Literal["open", "break"]
-    thickness: Positive | None = None
-    thermal_resistance: ResistanceSpec | None = None
-    mould_class: MouldSpec | None = None
+    name: str = required("name in words")
+    group: str = described("membrane", "where lists show it", "a membrane")
+    note: str = described("", "anything worth saying about it")
+    sd: PairSpec = required("equivalent air-layer thickness of dry and wet cup; marks a membrane")
+    liquid: Literal["open", "break"] = required("whether liquid water passes")
+    thickness: Positive | None = described(None, "thickness in m, for information")
+    thermal_resistance: ResistanceSpec | None = described(None, "thermal resistance; by default negligible")
+    mould_class: MouldSpec | None = described(None, "sensitivity to mould growth; by default none is judged")

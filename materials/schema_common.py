@@ -4,6 +4,7 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
+from stemwall.materials.described import described, required
 from stemwall.materials.material import Confidence, Provenance
 
 Positive = Annotated[float, Field(gt=0.0, allow_inf_nan=False)]
@@ -22,11 +23,15 @@ class Spec(BaseModel):
 class Sourced(Spec):
     """A property with its provenance."""
 
-    source: str = ""
-    confidence: Confidence = "unsourced"
-    note: str = ""
-    low: float | None = None
-    high: float | None = None
+    source: str = described("", "where the numbers come from: title, year, table")
+    confidence: Confidence = described(
+        "unsourced",
+        "how far they can be trusted: seen in the source, in a copy of it, derived, recalled, guessed, or not said",
+        "nothing is said",
+    )
+    note: str = described("", "anything worth saying about them")
+    low: float | None = described(None, "lower end of the band in which the number may lie")
+    high: float | None = described(None, "upper end of that band")
 
     @property
     def provenance(self) -> Provenance:
@@ -37,7 +42,7 @@ class Sourced(Spec):
 class Value(Sourced):
     """A positive number."""
 
-    value: Positive
+    value: Positive = required("the number itself, in the unit of the property")
 
 
 def _as_table(raw: Any) -> Any:

@@ -4,41 +4,52 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
+from stemwall.materials.described import described, required
 from stemwall.materials.schema_common import Fraction, NotNegative, Number, Points, Positive, Sourced, Spec
 
 
 class SorptionSpec(Sourced):
     """Points over relative humidity [-], up to the content at zero suction [kg/m3]."""
 
-    kind: Literal["sorption"]
-    humidity: Points
-    water: Points
-    saturation: Positive
-    filling: Positive = 1e4
-    compressibility: Positive = 1e-9
+    kind: Literal["sorption"] = required("form of the storage: a sorption curve")
+    humidity: Points = required("relative humidities of the points, rising, as shares")
+    water: Points = required("water contents at these points in kg/m3")
+    saturation: Positive = required("water content at zero suction in kg/m3")
+    filling: Positive = described(
+        1e4, "suction in Pa where capillary filling ends", "a plain choice of the interpolation"
+    )
+    compressibility: Positive = described(
+        1e-9, "elastic storage under pressure in 1/Pa", "in pores that are full; small against what they hold"
+    )
 
 
 class OpenPoresSpec(Sourced):
     """Foam or fibre: sorption points, then pores that fill around a suction `entry` [Pa]."""
 
-    kind: Literal["open-pores"]
-    humidity: Points
-    water: Points
-    saturation: Positive
-    entry: Positive = 5e3
-    compressibility: Positive = 1e-9
+    kind: Literal["open-pores"] = required("form of the storage: a sorption curve, then wide pores")
+    humidity: Points = required("relative humidities of the points, rising, as shares")
+    water: Points = required("water contents at these points in kg/m3")
+    saturation: Positive = required("water content at zero suction in kg/m3")
+    entry: Positive = described(5e3, "suction in Pa around which the wide pores fill", "a plain choice")
+    compressibility: Positive = described(
+        1e-9, "elastic storage under pressure in 1/Pa", "in pores that are full; small against what they hold"
+    )
 
 
 class VanGenuchtenSpec(Sourced):
     """Soil set: contents [m3/m3], alpha [1/m], n [-], air-entry head [m]."""
 
-    kind: Literal["van-genuchten"]
-    theta_r: NotNegative
-    theta_s: Fraction
-    alpha: Positive
-    n: Annotated[float, Field(gt=1.0)]
-    air_entry: NotNegative | None = None
-    compressibility: Positive = 1e-8
+    kind: Literal["van-genuchten"] = required("form of the storage: that of soil")
+    theta_r: NotNegative = required("residual water content in m3/m3")
+    theta_s: Fraction = required("water content at zero suction in m3/m3")
+    alpha: Positive = required("inverse of the head scale in 1/m")
+    n: Annotated[float, Field(gt=1.0)] = required("shape, above 1")
+    air_entry: NotNegative | None = described(
+        None, "head in m below which the pores are full; by default 0.02 m for n up to 1.31, else none"
+    )
+    compressibility: Positive = described(
+        1e-8, "elastic storage under pressure in 1/Pa", "in pores that are full; small against what they hold"
+    )
 
     @model_validator(mode="after")
     def _order(self) -> "VanGenuchtenSpec":
@@ -50,10 +61,10 @@ class VanGenuchtenSpec(Sourced):
 class ModeSpec(Spec):
     """A pore class: share [-], alpha [1/Pa], n [-], m [-]."""
 
-    weight: Fraction
-    alpha: Positive
-    n: Positive
-    m: Positive | None = None
+    weight: Fraction = required("share of the pores in this class")
+    alpha: Positive = required("inverse of the suction scale in 1/Pa")
+    n: Positive = required("shape of the class")
+    m: Positive | None = described(None, "second shape; by default 1 - 1/n")
 
     @model_validator(mode="after")
     def _shape(self) -> "ModeSpec":
@@ -65,12 +76,18 @@ class ModeSpec(Spec):
 class ModesSpec(Sourced):
     """Sum of van Genuchten modes in suction, contents [kg/m3]."""
 
-    kind: Literal["modes"]
-    saturation: Positive
-    residual: NotNegative = 0.0
-    modes: Annotated[list[ModeSpec], Field(min_length=1)]
-    junction: Positive | None = 1.5e6
-    compressibility: Positive = 1e-9
+    kind: Literal["modes"] = required("form of the storage: classes of pores")
+    saturation: Positive = required("water content at zero suction in kg/m3")
+    residual: NotNegative = described(0.0, "water content that stays in kg/m3", "none")
+    modes: Annotated[list[ModeSpec], Field(min_length=1)] = required("classes of pores, whose weights add up to 1")
+    junction: Positive | None = described(
+        1.5e6,
+        "suction in Pa around which drying along a straight line begins",
+        "wilting point of soil science, 1.5 MPa",
+    )
+    compressibility: Positive = described(
+        1e-9, "elastic storage under pressure in 1/Pa", "in pores that are full; small against what they hold"
+    )
 
     @model_validator(mode="after")
     def _shares(self) -> "ModesSpec":
@@ -84,39 +101,49 @@ class ModesSpec(Sourced):
 class WoodSpec(Sourced):
     """Isotherm of wood, scaled for panels [-], and content at zero suction [kg/m3]."""
 
-    kind: Literal["wood"]
-    saturation: Positive
-    scale: Positive = 1.0
-    compressibility: Positive = 1e-9
+    kind: Literal["wood"] = required("form of the storage: the isotherm of wood")
+    saturation: Positive = required("water content at zero suction in kg/m3")
+    scale: Positive = described(1.0, "factor on the isotherm, for panels of wood", "solid wood")
+    compressibility: Positive = described(
+        1e-9, "elastic storage under pressure in 1/Pa", "in pores that are full; small against what they hold"
+    )
 
 
 class BendSpec(Sourced):
     """One-parameter isotherm through the content at 80 % RH [kg/m3]."""
 
-    kind: Literal["b-function"]
-    w80: Positive
-    saturation: Positive
-    compressibility: Positive = 1e-9
+    kind: Literal["b-function"] = required("form of the storage: one parameter")
+    w80: Positive = required("water content at 80 % relative humidity in kg/m3")
+    saturation: Positive = required("water content at zero suction in kg/m3")
+    compressibility: Positive = described(
+        1e-9, "elastic storage under pressure in 1/Pa", "in pores that are full; small against what they hold"
+    )
 
 
 class TwoPointSpec(Sourced):
     """Contents at 50 and 80 % RH and at zero suction [kg/m3]."""
 
-    kind: Literal["two-point"]
-    w50: Positive
-    w80: Positive
-    saturation: Positive
-    compressibility: Positive = 1e-9
+    kind: Literal["two-point"] = required("form of the storage: two parameters")
+    w50: Positive = required("water content at 50 % relative humidity in kg/m3")
+    w80: Positive = required("water content at 80 % relative humidity in kg/m3")
+    saturation: Positive = required("water content at zero suction in kg/m3")
+    compressibility: Positive = described(
+        1e-9, "elastic storage under pressure in 1/Pa", "in pores that are full; small against what they hold"
+    )
 
 
 class RetentionTableSpec(Sourced):
     """Points over suction [Pa], the first at zero; contents [kg/m3]."""
 
-    kind: Literal["table"]
-    suction: Points
-    water: Points
-    filling: Positive = 1e4
-    compressibility: Positive = 1e-9
+    kind: Literal["table"] = required("form of the storage: points over suction")
+    suction: Points = required("suctions of the points in Pa, rising from 0")
+    water: Points = required("water contents at these points in kg/m3")
+    filling: Positive = described(
+        1e4, "suction in Pa where capillary filling ends", "a plain choice of the interpolation"
+    )
+    compressibility: Positive = described(
+        1e-9, "elastic storage under pressure in 1/Pa", "in pores that are full; small against what they hold"
+    )
 
 
 StorageSpec = Annotated[
@@ -135,53 +162,53 @@ StorageSpec = Annotated[
 class NoLiquidSpec(Sourced):
     """No capillary flow."""
 
-    kind: Literal["none"]
+    kind: Literal["none"] = required("no capillary flow")
 
 
 class MualemSpec(Sourced):
     """Saturated conductivity [m/s] with the shape of the van Genuchten storage."""
 
-    kind: Literal["mualem"]
-    saturated: Positive
-    connectivity: Number = 0.5
+    kind: Literal["mualem"] = required("form of the flow: that of the storage's pores")
+    saturated: Positive = required("conductivity of full pores in m/s")
+    connectivity: Number = described(0.5, "exponent of the connection of pores", "the usual value of soil physics")
 
 
 class AbsorptionSpec(Sourced):
     """Water absorption coefficient [kg/(m2 s^0.5)]."""
 
-    kind: Literal["absorption"]
-    coefficient: Positive
+    kind: Literal["absorption"] = required("form of the flow: from the absorption of water")
+    coefficient: Positive = required("water absorption coefficient in kg/(m2 s^0.5)")
 
 
 class DiffusivitySpec(Sourced):
     """Constant moisture diffusivity [m2/s]."""
 
-    kind: Literal["diffusivity"]
-    value: Positive
+    kind: Literal["diffusivity"] = required("form of the flow: a constant diffusivity")
+    value: Positive = required("moisture diffusivity in m2/s")
 
 
 class PolynomialSpec(Sourced):
     """ln K [s] as a polynomial of w - centre [kg/m3]."""
 
-    kind: Literal["polynomial"]
-    coefficients: Points
-    centre: Number = 0.0
+    kind: Literal["polynomial"] = required("form of the flow: ln K as a polynomial of water content")
+    coefficients: Points = required("coefficients, the constant first; K in s, water content in kg/m3")
+    centre: Number = described(0.0, "water content in kg/m3 that the polynomial counts from", "from zero")
 
 
 class GardnerSpec(Sourced):
     """Saturated conductivity [m/s] falling exponentially with head, alpha [1/m]."""
 
-    kind: Literal["exponential"]
-    saturated: Positive
-    alpha: Positive
+    kind: Literal["exponential"] = required("form of the flow: falling exponentially with head")
+    saturated: Positive = required("conductivity of full pores in m/s")
+    alpha: Positive = required("fall with head in 1/m")
 
 
 class LiquidTableSpec(Sourced):
     """Points of K [s] over suction [Pa]."""
 
-    kind: Literal["table"]
-    suction: Annotated[list[NotNegative], Field(min_length=2)]
-    conductivity: Annotated[list[Positive], Field(min_length=2)]
+    kind: Literal["table"] = required("form of the flow: points over suction")
+    suction: Annotated[list[NotNegative], Field(min_length=2)] = required("suctions of the points in Pa, rising")
+    conductivity: Annotated[list[Positive], Field(min_length=2)] = required("K at these in s")
 
 
 LiquidSpec = Annotated[
@@ -199,17 +226,17 @@ LiquidSpec = Annotated[
 class MuSpec(Sourced):
     """Constant resistance factor [-]."""
 
-    kind: Literal["constant"]
-    mu: Positive
+    kind: Literal["constant"] = required("form of the permeability: a constant resistance factor")
+    mu: Positive = required("resistance factor against still air")
 
 
 class CupsSpec(Sourced):
     """Resistance factors [-]: mean of 0-50 % RH and mean of 50-95 % RH; power of humidity [-]."""
 
-    kind: Literal["cups"]
-    mu_dry: Positive
-    mu_wet: Positive
-    power: Positive = 4.0
+    kind: Literal["cups"] = required("form of the permeability: dry and wet cup")
+    mu_dry: Positive = required("resistance factor, mean of 0 to 50 % relative humidity")
+    mu_wet: Positive = required("resistance factor, mean of 50 to 95 % relative humidity")
+    power: Positive = described(4.0, "power of relative humidity in between", "a plain choice")
 
     @model_validator(mode="after")
     def _order(self) -> "CupsSpec":
@@ -221,24 +248,26 @@ class CupsSpec(Sourced):
 class GasSpec(Sourced):
     """Gas diffusion in soil by its air content."""
 
-    kind: Literal["millington-quirk"]
+    kind: Literal["millington-quirk"] = required("form of the permeability: gas in the air-filled pores of soil")
 
 
 class AirFilledSpec(Sourced):
     """Dry permeability [kg/(m s Pa)] falling as the pores fill to saturation [kg/m3]."""
 
-    kind: Literal["air-filled"]
-    dry: Positive
-    saturation: Positive
-    shape: Fraction = 0.497
+    kind: Literal["air-filled"] = required("form of the permeability: falling as pores fill")
+    dry: Positive = required("dry permeability in kg/(m s Pa)")
+    saturation: Positive = required("water content in kg/m3 of full pores")
+    shape: Fraction = described(0.497, "shape of the fall", "EN 15026 Annex A (constants recalled)")
 
 
 class VapourTableSpec(Sourced):
     """Points of permeability [kg/(m s Pa)] over relative humidity [-]."""
 
-    kind: Literal["table"]
-    humidity: Annotated[list[NotNegative], Field(min_length=2)]
-    delta: Annotated[list[Positive], Field(min_length=2)]
+    kind: Literal["table"] = required("form of the permeability: points")
+    humidity: Annotated[list[NotNegative], Field(min_length=2)] = required(
+        "relative humidities of the points, rising, as shares"
+    )
+    delta: Annotated[list[Positive], Field(min_length=2)] = required("permeabilities at these in kg/(m s Pa)")
 
 
 VapourSpec = Annotated[
