@@ -51,14 +51,18 @@ def legend(variants: Sequence[Variant]) -> Figure:
 
 def _place(row: Sequence[Axes], series: ProbeSeries, line: Line, units: Units) -> None:
     wood = series.moisture if series.kind == "wood" else None
-    shown = (
-        units["temperature"].of(series.temperature),
-        100.0 * series.relative_humidity,
-        units["water_content"].of(series.water_content) if wood is None else wood,
-    )
+    whole = series.of_piece()
+    piece = None if wood is None or whole is None else whole.moisture
+    water = units["water_content"].of(series.water_content) if wood is None else wood
+    shown = (units["temperature"].of(series.temperature), 100.0 * series.relative_humidity, water)
     for axes, values in zip(row, shown, strict=True):
         time, mean = means(series.time, values)
-        axes.plot(time, mean, color=line.colour, linestyle=line.dash, linewidth=0.8 * line.width)
+        beside = values is wood and piece is not None
+        look = {"alpha": 0.45, "linewidth": 0.4 * line.width} if beside else {"linewidth": 0.8 * line.width}
+        axes.plot(time, mean, color=line.colour, linestyle=line.dash, **look)
+    if piece is not None:
+        time, mean = means(series.time, piece)
+        row[2].plot(time, mean, color=line.colour, linestyle=line.dash, linewidth=0.8 * line.width)
 
 
 def _finish_place(row: Sequence[Axes], units: Units, *, wood: bool) -> None:

@@ -90,7 +90,7 @@ def _context(variants: list[Variant], units: Units, findings: Sequence[Convergen
         "rest": {period: verdicts.groups(variants, period, units, first=False) for period in periods},
         "changes": changes,
         "changed": [row for row in changes if any(change.look != "same" for change in row.changes)],
-        "limits": {key: verdicts.limit_text(CRITERIA[key], units) for key in verdicts.FIRST},
+        "limits": {key: verdicts.limit_and_basis(CRITERIA[key], units) for key in verdicts.FIRST},
         "materials": report_inputs.materials(base, units),
         "membranes": report_inputs.membranes(base),
         "probes": report_inputs.probes(base, units),

@@ -11,7 +11,7 @@ import pandas as pd
 
 from stemwall.cases.report_data import Variant
 from stemwall.cases.report_units import Quantity, Units, number
-from stemwall.solver.criteria import Criterion, Period, Verdict
+from stemwall.solver.criteria import BASES, MOISTURE, Criterion, Period, Verdict, other_basis
 
 #: the criteria that a page shows first
 FIRST = ("A1", "A6a", "A2", "A17")
@@ -52,6 +52,7 @@ class Group:
 
     criterion: Criterion
     limit: str
+    basis: str
     rows: list[Row] = field(default_factory=list)
     note: str = ""
 
@@ -91,7 +92,7 @@ def groups(variants: Sequence[Variant], period: Period, units: Units, *, first: 
             continue
         group = made.setdefault(
             criterion.id,
-            Group(criterion, limit_text(criterion, units)),
+            Group(criterion, limit_text(criterion, units), basis_text(criterion)),
         )
         cells = [_cell(table.get(key), units) for table in tables]
         borrowed = any(table[key].borrowed for table in tables if key in table)
@@ -118,6 +119,11 @@ def limit_text(criterion: Criterion, units: Units) -> str:
     shown = _shown(criterion, units)
     value = _value(criterion.limit, criterion, shown)
     return f"{SIGNS[criterion.sense]} {value} {_unit(criterion, shown)}".strip()
+
+
+def limit_and_basis(criterion: Criterion, units: Units) -> str:
+    """Return the limit and, for wood, what it is held against."""
+    return ", ".join(filter(None, (limit_text(criterion, units), basis_text(criterion))))
 
 
 def own_class(variant: Variant, place: str, period: Period, criterion: str) -> Verdict | None:
@@ -208,7 +214,7 @@ def _cell(verdict: Verdict | None, units: Units) -> Cell:
     if holds is None:
         return Cell("–", "", "", WORDS[None], CLASSES[None], verdict.note)
     carried = "ends higher than a year before" if verdict.carry_over else ""
-    note = "; ".join(filter(None, (verdict.note, carried)))
+    note = "; ".join(filter(None, (_beside(verdict, shown), verdict.note, carried)))
     return Cell(
         _value(verdict.value, criterion, shown),
         number(float(_scaled(verdict.margin, criterion, apart)), _digits(criterion)),
@@ -217,6 +223,19 @@ def _cell(verdict: Verdict | None, units: Units) -> Cell:
         CLASSES[holds],
         note,
     )
+
+
+def _beside(verdict: Verdict, shown: Quantity) -> str:
+    """Return what the other basis gives, in words: it is not judged."""
+    if np.isnan(verdict.beside):
+        return ""
+    criterion = verdict.criterion
+    return f"{BASES[other_basis(criterion.basis)]} {_value(verdict.beside, criterion, shown)} {shown.unit}"
+
+
+def basis_text(criterion: Criterion) -> str:
+    """Return which water content of wood is judged; empty for criteria on anything else."""
+    return BASES[criterion.basis] if criterion.unit == MOISTURE else ""
 
 
 def date(when: datetime | np.datetime64 | None) -> str:

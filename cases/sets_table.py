@@ -38,6 +38,8 @@ INDICATORS = (
     "frost cycles at 0 degC [-]",
     "highest moisture content [% dry mass]",
     "above 20 % dry mass [d]",
+    "highest moisture content, mean of the piece [% dry mass]",
+    "above 20 % dry mass, mean of the piece [d]",
     "decay mass loss [%]",
 )
 #: worst mould index for the place's own class, over the whole run and its last 12 months

@@ -13,9 +13,9 @@ import numpy as np
 import pandas as pd
 import xarray as xr
 
-from stemwall.solver.criteria import Criterion, Period, Verdict, applicable
+from stemwall.solver.criteria import BASES, MOISTURE, Criterion, Period, Verdict, applicable, other_basis
 from stemwall.solver.exposure import FloatArray
-from stemwall.solver.measures import MEASURES
+from stemwall.solver.measures import measured
 from stemwall.solver.mould import DEFAULT_DECLINE, more_sensitive, mould_index, sensitivity
 from stemwall.solver.probe_series import YEAR_HOURS, ProbeSeries, series_of
 from stemwall.solver.wood import MOISTURE_LINES, days_above
@@ -63,8 +63,8 @@ def to_table(verdicts: Iterable[Verdict]) -> pd.DataFrame:
 
 
 _COLUMNS = (
-    "place", "id", "criterion", "variant", "period", "quantity", "unit", "value", "sense", "limit", "margin",
-    "holds", "when", "carry_over", "borrowed", "note", "source", "scope",
+    "place", "id", "criterion", "variant", "period", "quantity", "basis", "unit", "value", "sense", "limit", "margin",
+    "holds", "when", "beside", "basis of beside", "carry_over", "borrowed", "note", "source", "scope",
 )  # fmt: skip
 
 
@@ -77,6 +77,7 @@ def _row(verdict: Verdict) -> dict[str, object]:
         "variant": verdict.variant,
         "period": verdict.period,
         "quantity": criterion.quantity,
+        "basis": BASES[criterion.basis],
         "unit": criterion.unit,
         "value": verdict.value,
         "sense": criterion.sense,
@@ -84,6 +85,8 @@ def _row(verdict: Verdict) -> dict[str, object]:
         "margin": verdict.margin,
         "holds": verdict.holds,
         "when": verdict.when,
+        "beside": verdict.beside,
+        "basis of beside": "" if np.isnan(verdict.beside) else BASES[other_basis(criterion.basis)],
         "carry_over": verdict.carry_over,
         "borrowed": verdict.borrowed,
         "note": verdict.note,
@@ -95,7 +98,7 @@ def _row(verdict: Verdict) -> dict[str, object]:
 def _measures(criterion: Criterion, series: ProbeSeries, decline: float) -> Iterator[tuple[str, FloatArray]]:
     """The series to judge, by variant: for mould the own class and the next more sensitive one."""
     if criterion.id != "A1":
-        yield "", MEASURES[criterion.id](series)
+        yield "", measured(criterion, series, criterion.basis)
         return
     if series.mould_class is None:
         yield "", np.full(len(series.time), np.nan)
@@ -114,6 +117,9 @@ def _judged(
     """Verdict on the whole run and, if it is longer than a year, on its last 12 months."""
     year = series.samples(YEAR_HOURS)
     carried = _carried(measure, year) if criterion.id == "A1" else None
+    # of wood both are known: what the place went through, and what the piece did
+    wood = criterion.unit == MOISTURE
+    beside = measured(criterion, series, other_basis(criterion.basis)) if wood else np.full(len(measure), np.nan)
 
     def verdict(period: Period, start: int, earlier: str = "") -> Verdict:
         value, when = _worst(criterion, series, measure, start)
@@ -128,6 +134,7 @@ def _judged(
             carry_over=carried,
             borrowed=criterion.borrowed and series.below_grade,
             note="; ".join(filter(None, notes)),
+            beside=_worst(criterion, series, beside, start)[0],
         )
 
     whole = verdict("whole run", 0)

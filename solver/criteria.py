@@ -19,6 +19,12 @@ from stemwall.solver.section import ProbeKind
 
 Sense = Literal["<", "<=", ">="]
 Period = Literal["whole run", "last 12 months"]
+Basis = Literal["place", "piece"]
+
+#: Unit of criteria on the moisture of wood.
+MOISTURE = "% dry mass"
+#: What a value is of, in words.
+BASES: dict[Basis, str] = {"place": "at the place itself", "piece": "mean of the piece"}
 
 #: What can lie at a probe.
 KINDS: tuple[str, ...] = get_args(ProbeKind)
@@ -27,6 +33,7 @@ _FACES = ("wood", "interface", "surface", "insulation")
 _FIELD_SUMMARY = (
     "wood scientist's summary of extension-service and US forest-laboratory field work (second-hand)"
 )
+_OF_PIECE = "read as the mean of the piece, since wood is metered or weighed so (own reading)"
 _WET_GROUND = "a face against moist ground is near 100 % by nature, which is no damage in itself"
 
 
@@ -50,6 +57,8 @@ class Criterion:
         Whether use below grade is outside the scope of the source.
     kinds : tuple of str
         Kinds of probe that it speaks about, see `KINDS`.
+    basis : {"place", "piece"}
+        Whether the water content at the place is judged, or the mean of the piece of wood that it is on.
     optional : bool
         Judged only on request.
     needs : str
@@ -66,6 +75,7 @@ class Criterion:
     scope: str
     borrowed: bool
     kinds: tuple[str, ...]
+    basis: Basis = "place"
     optional: bool = False
     needs: str = "a series as long as the averaging time"
 
@@ -86,6 +96,9 @@ class Verdict:
         Whether the quantity ended higher than a year before; None where that is not asked.
     borrowed : bool
         Whether the criterion is used outside the scope of its source.
+    beside : float
+        The same on the criterion's other basis, which is not judged: at the place itself where the piece is, and the
+        other way round; nan where that is not known or not asked.
     """
 
     criterion: Criterion
@@ -97,6 +110,7 @@ class Verdict:
     carry_over: bool | None = None
     borrowed: bool = False
     note: str = ""
+    beside: float = np.nan
 
     @property
     def limit(self) -> float:
@@ -168,42 +182,44 @@ _ALL = (
         needs="a complete calendar month",
     ),
     Criterion(
-        "A6a", "wood moisture", "largest moisture content", "% dry mass", 20.0, "<",
-        _FIELD_SUMMARY, "untreated wood; mould is seen from 15 to 18 %",
-        False, ("wood",), needs="the dry density",
+        "A6a", "wood moisture of the piece", "largest moisture content", MOISTURE, 20.0, "<",
+        _FIELD_SUMMARY, f"untreated wood; mould is seen from 15 to 18 %; {_OF_PIECE}",
+        False, ("wood",), basis="piece", needs="the dry density and the mean of the piece",
     ),
     Criterion(
-        "A6b", "wood near fibre saturation", "largest moisture content", "% dry mass", 26.0, "<",
+        "A6b", "wood near fibre saturation", "largest moisture content", MOISTURE, 26.0, "<",
         "lower edge of fibre saturation, 26 to 30 % (common practice, no source)",
-        "decay needs about fibre saturation to start",
+        "decay needs about fibre saturation to start, where the wood is wettest",
         False, ("wood",), needs="the dry density",
     ),
     Criterion(
-        "A7a", "wood before closing in", "moisture content at the end", "% dry mass", 15.0, "<=",
-        "North Dakota State University extension, flood recovery", "framing after a flood, end of the period",
-        False, ("wood",), optional=True, needs="the dry density",
+        "A7a", "wood before closing in", "moisture content at the end", MOISTURE, 15.0, "<=",
+        "North Dakota State University extension, flood recovery",
+        f"framing after a flood, end of the period; {_OF_PIECE}",
+        False, ("wood",), basis="piece", optional=True, needs="the dry density and the mean of the piece",
     ),
     Criterion(
-        "A7b", "wood before closing in, wider", "moisture content at the end", "% dry mass", 20.0, "<",
-        "Iowa State University extension, flood recovery", "framing after a flood, end of the period",
-        False, ("wood",), optional=True, needs="the dry density",
+        "A7b", "wood before closing in, wider", "moisture content at the end", MOISTURE, 20.0, "<",
+        "Iowa State University extension, flood recovery",
+        f"framing after a flood, end of the period; {_OF_PIECE}",
+        False, ("wood",), basis="piece", optional=True, needs="the dry density and the mean of the piece",
     ),
     Criterion(
-        "A8", "subfloor before wood flooring", "largest moisture content", "% dry mass", 12.0, "<=",
-        "builders' trade press on cupped floors (second-hand)", "wood subfloors on the day of laying",
-        False, ("wood",), optional=True, needs="the dry density",
+        "A8", "subfloor before wood flooring", "largest moisture content", MOISTURE, 12.0, "<=",
+        "builders' trade press on cupped floors (second-hand)", f"wood subfloors on the day of laying; {_OF_PIECE}",
+        False, ("wood",), basis="piece", optional=True, needs="the dry density and the mean of the piece",
     ),
     Criterion(
-        "A10a", "moisture rise of solid wood", "largest rise within 12 months", "% dry mass", 5.0, "<=",
+        "A10a", "moisture rise of solid wood", "largest rise within 12 months", MOISTURE, 5.0, "<=",
         "DIN 4108-3 (three secondary pages)",
-        "rise by condensation in a steady diffusion method; here the rise from every cause",
-        True, ("wood",), optional=True, needs="the dry density",
+        "rise by condensation in a steady diffusion method, by mass and so of the whole part; here from every cause",
+        True, ("wood",), basis="piece", optional=True, needs="the dry density and the mean of the piece",
     ),
     Criterion(
-        "A10b", "moisture rise of wood-based board", "largest rise within 12 months", "% dry mass", 3.0, "<=",
+        "A10b", "moisture rise of wood-based board", "largest rise within 12 months", MOISTURE, 3.0, "<=",
         "DIN 4108-3 (three secondary pages)",
-        "rise by condensation in a steady diffusion method; here the rise from every cause",
-        True, ("wood",), optional=True, needs="the dry density",
+        "rise by condensation in a steady diffusion method, by mass and so of the whole part; here from every cause",
+        True, ("wood",), basis="piece", optional=True, needs="the dry density and the mean of the piece",
     ),
     Criterion(
         "A15a", "crawlspace air", "30-day running mean RH", "1", 0.70, "<",
@@ -250,6 +266,11 @@ _ALL = (
 
 #: Criteria by id.
 CRITERIA = {criterion.id: criterion for criterion in _ALL}
+
+
+def other_basis(basis: Basis) -> Basis:
+    """Return what is not judged where this is."""
+    return "place" if basis == "piece" else "piece"
 
 
 def applicable(kind: str, *, optional: bool = False) -> list[Criterion]:

@@ -23,6 +23,9 @@ from stemwall.solver.wetness import (
 )
 from stemwall.solver.wood import MOISTURE_LINES, days_above
 
+#: ends the name of what is said of a whole piece of wood, not of the place itself
+PIECE = ", mean of the piece"
+
 Indicator = float | int | datetime | None
 
 
@@ -101,15 +104,16 @@ def _frost(series: ProbeSeries) -> dict[str, Indicator]:
 def _wood(series: ProbeSeries) -> dict[str, Indicator]:
     lost = decay(series.temperature, series.relative_humidity, step=series.step).mass_loss[-1]
     found: dict[str, Indicator] = {"decay mass loss [%]": float(lost)}
-    moisture = series.moisture
-    if moisture is None:
-        return found
-    peak = maximum(series.time, moisture)
-    found |= {
-        "highest moisture content [% dry mass]": peak.value,
-        "highest moisture content, when": _date(peak.time),
-        "drying time to 20 % [h]": drying_time(moisture, 20.0, step=series.step),
-    }
-    for line in MOISTURE_LINES:
-        found[f"above {line:.0f} % dry mass [d]"] = float(days_above(moisture, line, series.step))
+    for words, seen in (("", series), (PIECE, series.of_piece())):
+        moisture = None if seen is None else seen.moisture
+        if moisture is None:
+            continue
+        peak = maximum(series.time, moisture)
+        found |= {
+            f"highest moisture content{words} [% dry mass]": peak.value,
+            f"highest moisture content{words}, when": _date(peak.time),
+            f"drying time to 20 %{words} [h]": drying_time(moisture, 20.0, step=series.step),
+        }
+        for line in MOISTURE_LINES:
+            found[f"above {line:.0f} % dry mass{words} [d]"] = float(days_above(moisture, line, series.step))
     return found

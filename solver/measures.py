@@ -11,6 +11,7 @@ from collections.abc import Callable
 import numpy as np
 from scipy.ndimage import minimum_filter1d
 
+from stemwall.solver.criteria import Basis, Criterion
 from stemwall.solver.decay import decay
 from stemwall.solver.exposure import FloatArray, monthly_mean, running_mean
 from stemwall.solver.germination import annex14_limit, isoline
@@ -62,6 +63,12 @@ def moisture_rise(series: ProbeSeries) -> FloatArray:
     window = min(series.samples(YEAR_HOURS), len(content))
     least: FloatArray = minimum_filter1d(content, window, mode="nearest", origin=(window - 1) // 2)
     return content - least
+
+
+def measured(criterion: Criterion, series: ProbeSeries, basis: Basis) -> FloatArray:
+    """Measure of a criterion, (time,), on a basis: the place itself or the piece of wood; nan if that is not known."""
+    seen = series if basis == "place" else series.of_piece()
+    return np.full(len(series.time), np.nan) if seen is None else MEASURES[criterion.id](seen)
 
 
 #: Measure of each criterion by its id; the mould index, which has variants, is computed apart.

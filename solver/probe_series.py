@@ -12,6 +12,7 @@ from stemwall.solver.wood import moisture_content
 
 YEAR_HOURS = 8760.0
 _VARIABLES = ("probe_temperature", "probe_relative_humidity", "probe_water_content", "probe_kind")
+_PIECE = "piece_water_content"
 
 
 @dataclass(frozen=True)
@@ -32,6 +33,8 @@ class ProbeSeries:
         Dry density of the material [kg/m3].
     height : float or None
         Height above exterior grade [m]; None: not known.
+    piece_water_content : ndarray, shape (time,), or None
+        Mean [kg/m3] of the piece of wood that the place is on; None: not wood, or not recorded.
     """
 
     name: str
@@ -43,11 +46,12 @@ class ProbeSeries:
     mould_class: str | None = None
     density: float | None = None
     height: float | None = None
+    piece_water_content: FloatArray | None = None
 
     def __post_init__(self) -> None:
         shapes = {
             np.shape(values)
-            for values in (self.time, self.temperature, self.relative_humidity, self.water_content)
+            for values in (self.time, self.temperature, self.relative_humidity, *self._water)
         }
         if len(shapes) > 1 or len(next(iter(shapes))) != 1:
             raise ValueError(f"probe {self.name!r}: all series must have one shape (time,), got {shapes}")
@@ -56,6 +60,11 @@ class ProbeSeries:
             checked(self.temperature, self.relative_humidity)
         except ValueError as error:
             raise ValueError(f"probe {self.name!r}: {error}") from None
+
+    @property
+    def _water(self) -> tuple[FloatArray, ...]:
+        """What is known of the water content: of the place, and of the piece."""
+        return tuple(w for w in (self.water_content, self.piece_water_content) if w is not None)
 
     @property
     def step(self) -> float:
@@ -79,6 +88,12 @@ class ProbeSeries:
             return None
         return moisture_content(self.water_content, self.density)
 
+    def of_piece(self) -> ProbeSeries | None:
+        """The record with the water content of the whole piece; None if that is not known."""
+        if self.piece_water_content is None:
+            return None
+        return replace(self, water_content=self.piece_water_content, piece_water_content=None)
+
     def samples(self, hours: float) -> int:
         """Number of samples that span so many hours, at least one."""
         return max(round(hours / self.step), 1)
@@ -92,6 +107,7 @@ class ProbeSeries:
             temperature=self.temperature[tail],
             relative_humidity=self.relative_humidity[tail],
             water_content=self.water_content[tail],
+            piece_water_content=None if self.piece_water_content is None else self.piece_water_content[tail],
         )
 
 
@@ -103,8 +119,8 @@ def series_of(dataset: xr.Dataset, probe: str) -> ProbeSeries:
     dataset : Dataset
         With ``probe_temperature`` [degC], ``probe_relative_humidity`` [1] and
         ``probe_water_content`` [kg m-3] over (time, probe), and ``probe_kind``;
-        ``probe_mould_class`` ("" for none), ``probe_density`` [kg m-3] and
-        ``probe_y`` [m] are read if there.
+        ``piece_water_content`` [kg m-3] over the same, ``probe_mould_class``
+        ("" for none), ``probe_density`` [kg m-3] and ``probe_y`` [m] are read if there.
     probe : str
         Name of the probe.
 
@@ -128,6 +144,7 @@ def series_of(dataset: xr.Dataset, probe: str) -> ProbeSeries:
     def series(name: str) -> FloatArray:
         return np.asarray(place[name].values, dtype=np.float64)
 
+    piece = series(_PIECE) if _PIECE in place.variables else np.full(1, np.nan)
     return ProbeSeries(
         name=probe,
         kind=str(place["probe_kind"].item()),
@@ -140,4 +157,5 @@ def series_of(dataset: xr.Dataset, probe: str) -> ProbeSeries:
         else None,
         density=number("probe_density"),
         height=number("probe_y"),
+        piece_water_content=None if np.isnan(piece).all() else piece,
     )

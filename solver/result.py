@@ -35,6 +35,10 @@ SERIES: tuple[tuple[str, str, str, str], ...] = (
     ("probe_temperature", "probe", "degC", "temperature at the probe"),
     ("probe_relative_humidity", "probe", "1", "relative humidity at the probe"),
     ("probe_water_content", "probe", "kg m-3", "water content of the probe's material"),
+    (
+        "piece_water_content", "probe", "kg m-3",
+        "mean water content of the piece of wood that the probe is on, up to 0.3 m along either axis; NaN elsewhere",
+    ),
     ("heat_flow", "surface", "W m-1", "heat entering through the surface, mean of the hour, latent heat included"),
     ("vapour_flow", "surface", "kg m-1 s-1", "vapour entering through the surface, mean of the hour"),
     ("liquid_flow", "surface", "kg m-1 s-1", "liquid water entering through the surface, mean of the hour"),
@@ -47,7 +51,7 @@ SERIES: tuple[tuple[str, str, str, str], ...] = (
     ("stored_heat", "", "J m-1", "enthalpy of the section above 0 degC"),
     ("water_closure", "", "kg m-1", "storage change less all flows since the start"),
     ("heat_closure", "", "J m-1", "storage change less all flows since the start"),
-)
+)  # fmt: skip
 FIELDS: tuple[tuple[str, str, str], ...] = (
     ("temperature", "degC", "cell mean temperature"),
     ("relative_humidity", "1", "cell mean relative humidity"),

@@ -22,6 +22,7 @@ from stemwall.solver.loads import Loads
 from stemwall.solver.marching import HOUR, March
 from stemwall.solver.mesh import build_mesh
 from stemwall.solver.network import Network, build_network
+from stemwall.solver.piece import Pieces
 from stemwall.solver.recorder import PlacedProbe, Recorder, place_probes
 from stemwall.solver.result import ResultWriter
 from stemwall.solver.section import Section
@@ -230,6 +231,7 @@ class _Ledger:
 
     def __init__(self, run: Run) -> None:
         self.run = run
+        self.pieces = Pieces(run.system.network, run.recorder.probes)
         self.through = np.zeros_like(run.march.through)
         self.start = run.march.conserved.sum(axis=0)
         self.turnover = np.zeros(2)
@@ -256,6 +258,7 @@ class _Ledger:
             "probe_temperature": temperature,
             "probe_relative_humidity": humidity,
             "probe_water_content": water,
+            "piece_water_content": self.pieces.mean(system.part_state[:, layout.WATER]),
             "heat_flow": flow[:, 0],
             "vapour_flow": flow[:, 1],
             "liquid_flow": flow[:, 2],

@@ -1,5 +1,6 @@
 """Criteria, verdicts and accounts on series whose outcome is known beforehand."""
 
+from dataclasses import replace
 from datetime import datetime
 
 import numpy as np
@@ -22,7 +23,9 @@ def clock(hours):
 
 def place(kind="wood", hours=YEAR, temperature=20.0, humidity=0.5, water=43.0, **more):
     series = (np.broadcast_to(np.float64(x), hours) for x in (temperature, humidity, water))
-    return ProbeSeries("sill", kind, clock(hours), *series, **({"density": 430.0} | more))
+    made = ProbeSeries("sill", kind, clock(hours), *series, **({"density": 430.0} | more))
+    # a piece that is all alike, unless a test says otherwise
+    return made if "piece_water_content" in more else replace(made, piece_water_content=made.water_content)
 
 
 def verdict_on(series, key, period="whole run", variant="", **options):
@@ -93,6 +96,25 @@ def test_without_density_wood_moisture_is_not_judged():
     verdict = verdict_on(place(density=None), "A6a")
     assert verdict.holds is None
     assert "dry density" in verdict.note
+
+
+def test_of_wood_the_piece_or_the_place_is_judged_and_the_other_stands_beside():
+    series = place(water=129.0, piece_water_content=np.full(YEAR, 64.5))
+    for key, basis in (("A6a", "piece"), ("A6b", "place"), ("A7a", "piece"), ("A8", "piece"), ("A10a", "piece")):
+        assert CRITERIA[key].basis == basis
+    of_piece, at_place = verdict_on(series, "A6a"), verdict_on(series, "A6b")
+    assert (of_piece.value, of_piece.beside, of_piece.holds) == (15.0, 30.0, True)
+    assert (at_place.value, at_place.beside, at_place.holds) == (30.0, 15.0, False)
+    assert np.isnan(verdict_on(series, "A2").beside)
+
+
+def test_without_the_mean_of_the_piece_its_limit_is_not_judged_at_the_place_instead():
+    series = place(water=129.0, piece_water_content=None)
+    verdict = verdict_on(series, "A6a")
+    assert verdict.holds is None
+    assert verdict.beside == 30.0
+    assert "lacking the dry density and the mean of the piece" in verdict.note
+    assert verdict_on(series, "A6b").value == 30.0
 
 
 def test_mould_is_judged_in_two_classes():
@@ -209,6 +231,7 @@ def dataset():
             "probe_temperature": (shape, np.full((hours, 2), [20.0, 12.0])),
             "probe_relative_humidity": (shape, np.full((hours, 2), [0.6, 0.95])),
             "probe_water_content": (shape, np.full((hours, 2), [47.3, 80.0])),
+            "piece_water_content": (shape, np.full((hours, 2), [43.0, np.nan])),
         },
         coords={
             "time": clock(hours).astype("datetime64[ns]"),
@@ -226,6 +249,8 @@ def test_series_of_a_dataset():
     assert (series.kind, series.mould_class, series.density, series.height) == ("concrete", None, None, -0.3)
     assert series.time.dtype == "datetime64[m]"
     np.testing.assert_array_equal(series.relative_humidity, 0.95)
+    assert series.piece_water_content is None
+    np.testing.assert_array_equal(series_of(dataset(), "sill").last_year().piece_water_content, np.full(YEAR, 43.0))
     with pytest.raises(ValueError, match="sill, slab edge"):
         series_of(dataset(), "roof")
     with pytest.raises(ValueError, match="probe_kind"):
@@ -236,8 +261,8 @@ def test_dataset_to_table():
     table = to_table(assess(dataset(), optional=True))
     assert set(table["place"]) == {"sill", "slab edge"}
     row = table[(table["id"] == "A6a") & (table["period"] == "last 12 months")].iloc[0]
-    assert row["value"] == pytest.approx(11.0)
-    assert row["margin"] == pytest.approx(9.0)
+    assert (row["value"], row["beside"]) == (pytest.approx(10.0), pytest.approx(11.0))
+    assert row["margin"] == pytest.approx(10.0)
     slab = table[(table["id"] == "A16") & (table["period"] == "whole run")].iloc[0]
     assert slab["holds"] is False
     assert (table["source"] != "").all()
@@ -262,6 +287,11 @@ def test_indicators_of_a_known_series():
     assert found["highest moisture content [% dry mass]"] == pytest.approx(30.0)
     assert found["above 20 % dry mass [d]"] == pytest.approx(YEAR / 48, abs=0.1)
     assert found["frost cycles at 0 degC [-]"] == 0
+    drier = place(water=np.linspace(129.0, 43.0, YEAR), piece_water_content=np.linspace(107.5, 43.0, YEAR))
+    of_piece = indicators(drier)
+    assert of_piece["highest moisture content, mean of the piece [% dry mass]"] == pytest.approx(25.0)
+    assert of_piece["above 20 % dry mass, mean of the piece [d]"] == pytest.approx(YEAR / 72, abs=0.1)
+    assert of_piece["above 20 % dry mass [d]"] == pytest.approx(YEAR / 48, abs=0.1)
 
 
 def test_indicator_table_has_a_row_per_probe():
