@@ -87,7 +87,7 @@ def march(hours: int, start: str = "2001-11-20") -> tuple[Run, dict[str, float]]
         run = ready(hardest(folder, start), hours)
         with ResultWriter(folder / "hardest.nc") as writer:
             spaces = [*run.climates, *(zone.key for zone in run.zoned.zones)]
-            writer.define(run.system, run.materials, run.recorder.probes, spaces, {}, run.start)
+            writer.define(run.system, run.materials, run.recorder.probes, spaces, (), {}, run.start)
             march_through(run, writer, Output(), None)
         with xr.open_dataset(folder / "hardest.nc") as data:
             return run, dict(data.attrs)

@@ -22,6 +22,7 @@ from stemwall.solver.errors import SectionError
 from stemwall.solver.mesh import MERGE
 from stemwall.solver.network import Network, Surface
 from stemwall.solver.section import Section
+from stemwall.solver.zone import air_group
 
 Floats = NDArray[np.float64]
 Point = tuple[float, float]
@@ -176,7 +177,9 @@ class _Placer:
         self.rows.append((a, b, surface, beside[0], beside[1], sign))
 
     def _surface(self, name: str, climate: str, region: int) -> int:
-        self.surfaces.append(Surface(name, climate, None, region, "up", None, None, 0.0))
+        inner = region >= 0
+        group = "" if inner else air_group(climate)
+        self.surfaces.append(Surface(name, climate, None, region, "up", None, None, 0.0, group=group, inner=inner))
         return len(self.surfaces) - 1
 
     def _end(self, path: AirPath, key: str, node: int, sign: float) -> None:

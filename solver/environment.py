@@ -6,7 +6,7 @@ gains of zones, leaks and floods.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 
@@ -64,6 +64,46 @@ class Environment:
     floods: tuple[Flood, ...] = field(default=())
 
 
+@dataclass(frozen=True)
+class Giver:
+    """What gives heat or water to a node: the gains of a zone, a leak.
+
+    ``group`` and ``name`` head its rows in balances; ``at`` says what it gives in an hour, at the temperature of its
+    node [degC]: heat [W/m] and water [kg/(m s)].  Where it gives water, its heat is what that water carries.
+    """
+
+    group: str
+    name: str
+    node: int
+    at: Callable[[int, float], tuple[float, float]]
+
+
+def _givers(network: Network, zoned: ZonedNetwork, sources: Sequence[WaterSource]) -> Iterator[Giver]:
+    """Everything that gives heat or water in a run."""
+    for zone, node in zip(zoned.zones, zoned.nodes, strict=True):
+        group = f"gains: {zone.key}"
+        if zone.heat_gain is not None:
+            yield Giver(group, f"{zone.key} | heat gain", node, partial(_warmth, zone.heat_gain))
+        if zone.moisture_gain is not None:
+            yield Giver(group, f"{zone.key} | moisture gain", node, partial(_vapour, zone.moisture_gain))
+    for source in sources:
+        group = f"leak: {source.name}"
+        yield Giver(group, f"leak | {source.name}", place_source(network, source), partial(_liquid, source))
+
+
+def _warmth(gain: Floats, hour: int, temperature: float) -> tuple[float, float]:
+    return float(gain[hour]), 0.0
+
+
+def _vapour(gain: Floats, hour: int, temperature: float) -> tuple[float, float]:
+    """Vapour comes with its heat of evaporation."""
+    return float(gain[hour]) * (layout.L_V + layout.C_V * temperature), float(gain[hour])
+
+
+def _liquid(source: WaterSource, hour: int, temperature: float) -> tuple[float, float]:
+    return float(source.rate[hour]) * layout.C_W * float(source.temperature[hour]), float(source.rate[hour])
+
+
 class HourlyActions:
     """What changes from hour to hour in a prepared system: vent rates, gains, water sources."""
 
@@ -79,7 +119,9 @@ class HourlyActions:
     ) -> None:
         self.system, self.loads, self.zoned, self.climates = system, loads, zoned, climates
         self.air_paths = air_paths
-        self.sources = tuple((source, place_source(system.network, source)) for source in sources)
+        self.givers = tuple(_givers(system.network, zoned, sources))
+        #: what each giver gives in the present hour, (givers, 2) [W/m, kg/(m s)]
+        self.given = np.zeros((len(self.givers), 2))
         for zone in zoned.zones:
             for stream in zone.streams:
                 k = zoned.inlet_surfaces[zone.key, stream.name]
@@ -99,15 +141,9 @@ class HourlyActions:
         for zone, node in zip(self.zoned.zones, self.zoned.nodes, strict=True):
             if zone.vents is not None:
                 self._ventilate(zone, hour, float(state.temperature[node]))
-            if zone.heat_gain is not None:
-                self.system.source[node, 0] += zone.heat_gain[hour]
-            if zone.moisture_gain is not None:
-                gain = float(zone.moisture_gain[hour])
-                # vapour comes with its heat of evaporation
-                self.system.source[node] += gain * (layout.L_V + layout.C_V * state.temperature[node]), gain
-        for source, node in self.sources:
-            rate = float(source.rate[hour])
-            self.system.source[node] += rate * layout.C_W * float(source.temperature[hour]), rate
+        for number, giver in enumerate(self.givers):
+            self.given[number] = giver.at(hour, float(state.temperature[giver.node]))
+            self.system.source[giver.node] += self.given[number]
 
     def _draw_air(self, hour: int, state: State) -> None:
         """Set the flow through every air path."""

@@ -3,21 +3,23 @@
 Every face that looks into that space and lies below the level meets water in place of
 air, sky, sun and rain: its temperature behind a film, and its pressure, rho g times the
 depth.  A membrane on the face may keep the pressure off.  The film between a flooded face
-and an air zone is shut, and the zone meets the surface of the water instead.
+and an air zone is shut, and the zone meets the surface of the water instead.  What passes between
+standing water and faces is booked on a surface of its own for each space.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from stemwall.solver import layout
 from stemwall.solver.loads import LEWIS, Loads
+from stemwall.solver.network import Surface
 from stemwall.solver.system import System
-from stemwall.solver.zone import POOL, Zone, ZonedNetwork
+from stemwall.solver.zone import POOL, Zone, ZonedNetwork, flood_group
 from stemwall.weather.moistair import saturation_pressure
 
 Floats = NDArray[np.float64]
@@ -51,6 +53,19 @@ class Flood:
     temperature: Floats
 
 
+def with_floods(zoned: ZonedNetwork, floods: Sequence[Flood]) -> ZonedNetwork:
+    """Add a surface for each space that floods, under which what passes between the water and its faces is booked."""
+    network = zoned.network
+    seen = {surface.climate for surface in network.surfaces if surface.region >= 0}
+    keys = [key for key in dict.fromkeys(key for flood in floods for key in flood.climates) if key in seen]
+    rows = {key: len(network.surfaces) + number for number, key in enumerate(keys)}
+    added = tuple(
+        Surface(f"{key} | faces under water", None, None, -1, "up", None, None, 0.0, group=flood_group(key))
+        for key in keys
+    )
+    return replace(zoned, network=replace(network, surfaces=(*network.surfaces, *added)), flood_surfaces=rows)
+
+
 class Flooding:
     """Puts the standing water of every hour before the faces that it reaches."""
 
@@ -68,7 +83,7 @@ class Flooding:
             highest = max(floods, key=lambda flood: float(flood.level[hour]))
             level, temperature = float(highest.level[hour]), float(highest.temperature[hour])
             if level > DRY:
-                self.loads.standing[rows] = level, temperature, WATER_FILM
+                self.loads.standing[rows] = level, temperature, WATER_FILM, self.zoned.flood_surfaces.get(key, 0)
             for zone in self._zones(key):
                 self._flood_zone(zone, hour, level, temperature)
 

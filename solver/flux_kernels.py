@@ -15,7 +15,7 @@ from stemwall.solver.layout import (
     AIR_EXPONENT, AIR_PV, AIR_T, BETA, C_A, C_V, C_W, CON, CON_S, CON_T, DRAIN, EMISSIVITY, FILM, FLOW, FLOW_S,
     FLOW_T, FM, FM_T, FV, GRAVITY, HELD_PC, ICE, ICE_S, ICE_T, IMPEDANCE, KELVIN, L_V, LAM, LAM_S, LAM_T, LEVEL,
     LONGWAVE, MIXING, P0, PC, PC_S, PC_T, PRESS, PRESS_S, PV, PV_S, PV_T, RH, RH_S, RHO_W, SIGMA, SUN, SUPPLY,
-    TOTAL, TOTAL_S, UNLIMITED, UPTAKE, VAP, VAP_S, VAP_T, WATER_FILM, WATER_T, unsigned,
+    TOTAL, TOTAL_S, UNLIMITED, UPTAKE, VAP, VAP_S, VAP_T, WATER_FILM, WATER_ROW, WATER_T, unsigned,
 )  # fmt: skip
 # isort: on
 from stemwall.solver.power_kernels import exponential, logarithm
@@ -33,12 +33,13 @@ def assemble(
     indptr, diagonal, path_slots, sheet_slots, stream_slots,
     within, path_flow, inflow, residual, values, flows,
 ):  # fmt: skip
-    """Net inflow and residual (N, 2), Jacobian blocks (nnz, 4), flows through surfaces (surfaces, 4).
+    """Net inflow and residual (N, 2), Jacobian blocks (nnz, 4), flows through surfaces (surfaces, 5).
 
     residual = rate * storage - history - inflow, with ``rate`` the leading
     coefficient of the time scheme [1/s], ``history`` (N, 2) its known part and
     ``source`` (N, 2) given gains [W/m, kg/(m s)].
-    flows: heat in total [W/m], vapour, liquid [kg/(m s)], water refused [kg/(m s)], positive inwards.
+    flows: heat in total [W/m], vapour, liquid [kg/(m s)], water refused [kg/(m s)], positive inwards; and the share of
+    the heat that vapour and liquid carry, above liquid water at 0 degC [W/m].
     Blocks are row-major: dE/dT, dE/dy, dM/dT, dM/dy; they are renewed in the rows of ``nodes``,
     which ``rows`` (N,) marks, and need all paths that touch them.
 
@@ -277,6 +278,7 @@ def through_sheets(
         if k >= 0:
             flows[k, 0] -= q
             flows[k, 1] -= fv
+            flows[k, 4] -= hv * fv
         if not with_jacobian or not (rows[i] or rows[j]):
             continue
         slope = width * air * perm_rh * dpv
@@ -319,8 +321,10 @@ def through_faces(
         radiation, emissivity = loads[k, LONGWAVE] + loads[k, SUN], loads[k, EMISSIVITY]
         supply, uptake, held = loads[k, SUPPLY], loads[k, UPTAKE], loads[k, HELD_PC]
         depth = loads[k, LEVEL] - face_data[f, 2]
+        row = k
         if loads[k, WATER_FILM] > 0.0 and depth > 0.0:
-            # standing water takes the place of air, sky, sun and rain
+            # standing water takes the place of air, sky, sun and rain, and has a row of flows of its own
+            row = int(loads[k, WATER_ROW])
             film, beta, around = loads[k, WATER_FILM], 0.0, loads[k, WATER_T]
             radiation, emissivity = 0.0, 0.0
             supply, uptake, held = UNLIMITED, face_data[f, 3], -RHO_W * GRAVITY * depth
@@ -351,14 +355,15 @@ def through_faces(
             fl_s -= width * loads[k, DRAIN] * RHO_W * GRAVITY * part_state[part, CON_S] * node_state[n, FM]
         hv = L_V + C_V * t
         t_liquid = around if fl > 0.0 else t
-        q = width * (film * (around - t) + radiation - glow * kelvin)
-        q += hv * fv + C_W * t_liquid * fl
+        carried = hv * fv + C_W * t_liquid * fl
+        q = width * (film * (around - t) + radiation - glow * kelvin) + carried
         residual[n, 0] -= q
         residual[n, 1] -= fv + fl
-        flows[k, 0] += q
-        flows[k, 1] += fv
-        flows[k, 2] += fl
-        flows[k, 3] += refused
+        flows[row, 0] += q
+        flows[row, 1] += fv
+        flows[row, 2] += fl
+        flows[row, 3] += refused
+        flows[row, 4] += carried
         if not with_jacobian or not rows[n]:
             continue
         d = diagonal[n]
@@ -404,6 +409,7 @@ def through_controls(temperature, node_state, controls, diagonal, residual, valu
         residual[n, 1] += taken
         flows[row, 0] += taken * (controls[c, 5] - leaves)
         flows[row, 2] -= taken
+        flows[row, 4] -= taken * leaves
         if with_jacobian and rows[n]:
             taken_t = 0.0
             taken_s = 0.0
@@ -419,9 +425,10 @@ def through_controls(temperature, node_state, controls, diagonal, residual, valu
 
 @kernel
 def _carried(flow, t, pv):
-    """Heat [W/m] and vapour [kg/(s m)] that a flow of dry air [kg/(s m)] carries."""
+    """Heat [W/m] and vapour [kg/(s m)] that a flow of dry air [kg/(s m)] carries, and the heat of that vapour."""
     vapour = flow * MIXING * pv
-    return flow * C_A * t + (L_V + C_V * t) * vapour, vapour
+    heat = (L_V + C_V * t) * vapour
+    return flow * C_A * t + heat, vapour, heat
 
 
 @kernel
@@ -445,13 +452,14 @@ def through_streams(
             continue
         if j < 0:
             if flow > 0.0:
-                q, fv = _carried(flow, loads[k, AIR_T], loads[k, AIR_PV])
+                q, fv, wet = _carried(flow, loads[k, AIR_T], loads[k, AIR_PV])
             else:
-                q, fv = _carried(flow, temperature[i], node_state[i, PV])
+                q, fv, wet = _carried(flow, temperature[i], node_state[i, PV])
             residual[i, 0] -= q
             residual[i, 1] -= fv
             flows[k, 0] += q
             flows[k, 1] += fv
+            flows[k, 4] += wet
             if with_jacobian and rows[i] and flow < 0.0:
                 d = diagonal[i]
                 hv = L_V + C_V * temperature[i]
@@ -475,7 +483,7 @@ def through_streams(
             lean_t, lean_v = 1.0 - lean_t, 1.0 - lean_v
         t = lean_t * temperature[i] + (1.0 - lean_t) * temperature[j]
         pv = lean_v * node_state[i, PV] + (1.0 - lean_v) * node_state[j, PV]
-        q, fv = _carried(flow, t, pv)
+        q, fv, wet = _carried(flow, t, pv)
         residual[i, 0] += q
         residual[j, 0] -= q
         residual[i, 1] += fv
@@ -483,6 +491,7 @@ def through_streams(
         if k >= 0:
             flows[k, 0] -= q
             flows[k, 1] -= fv
+            flows[k, 4] -= wet
         if with_jacobian:
             hv = L_V + C_V * t
             own = flow * C_A + C_V * fv

@@ -69,7 +69,8 @@ PART_COLUMNS = 16
 T_WATER, T_FLOW, T_VAPOUR, T_LAMBDA, T_FROZEN = range(5)
 # Columns of the loads on a surface
 AIR_T, AIR_PV, FILM, BETA, LONGWAVE, EMISSIVITY, SUN, SUPPLY, UPTAKE, HELD_PC, DRAIN = range(11)
-# ... and standing water before it: its level [m] and temperature, and the film in it, zero where there is none
-LEVEL, WATER_T, WATER_FILM = range(11, 14)
-LOAD_COLUMNS = 14
+# ... and standing water before it: its level [m] and temperature, the film in it, zero where there is none, and the row
+# under which what passes between it and the face is booked
+LEVEL, WATER_T, WATER_FILM, WATER_ROW = range(11, 15)
+LOAD_COLUMNS = 15
 UNLIMITED = 1e33  # supply of a surface that offers whatever is taken [kg/(m2 s)]

@@ -32,7 +32,7 @@ def take_step(
     ``scheme``: `scheme.COEFFICIENTS`.  ``loads``: rows at the beginning, in the middle and at the end.  ``course``:
     temperature and potential at these three; the last are found.
     ``accounts``: what is conserved, its drift and history, zeros, all (N, 2), net inflow (3, N, 2) and flows through
-    surfaces (3, surfaces, 4) at the three.  ``wanted``: the middle arguments of `step_kernels.fill_scale`.
+    surfaces (3, surfaces, 5) at the three.  ``wanted``: the middle arguments of `step_kernels.fill_scale`.
     The error and its node are those of the step if it was solved.
     """
     temperature, potential, _, _, end_t, end_y = course

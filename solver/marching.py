@@ -55,7 +55,7 @@ class March:
     conserved : Floats
         Enthalpy and water of each node by the fluxes (N, 2) [J/m, kg/m].
     through : Floats
-        Amounts that entered through each surface so far, (surfaces, 4) [J/m, kg/m].
+        Amounts that entered through each surface so far, (surfaces, 5) [J/m, kg/m], see `flux_kernels.assemble`.
     injected : Floats
         Amounts that given sources added so far, (2,) [J/m, kg/m].
     stage : StageSolver

@@ -41,6 +41,9 @@ class Surface:
 
     ``facing`` is the direction in which the solid looks; ``climate`` is None on
     an edge of kind "ground".  ``length`` [m] is the exposed length.
+    ``group`` says what the flows are of where it is not the climate or the ground: a drain, an appliance, air that
+    streams in.  What an ``inner`` surface passes on stays within the balance: it lies between the section and an
+    air zone.
     """
 
     name: str
@@ -52,6 +55,13 @@ class Surface:
     membrane: Membrane | None
     length: float
     drain: bool = False
+    group: str = ""
+    inner: bool = False
+
+    @property
+    def booked(self) -> str:
+        """What its flows are of."""
+        return self.group or self.climate or "ground"
 
 
 @dataclass(frozen=True)
@@ -139,7 +149,10 @@ def _with_drains(
             raise SectionError([f"drain '{drain.name}' lies in no solid part of the section"])
         number = np.full(nodes.size, len(surfaces), dtype=np.int64)
         region = int(part_region[parts[0]])
-        surfaces = (*surfaces, Surface(f"drain | {drain.name}", None, None, region, "down", None, None, 0.0, True))
+        group = f"drain: {drain.name}"
+        surfaces = (
+            *surfaces, Surface(f"drain | {drain.name}", None, None, region, "down", None, None, 0.0, True, group)
+        )  # fmt: skip
         added = (parts, nodes, number, np.ones(nodes.size))
         part, node, surface, width = (np.append(old, new) for old, new in zip(faces, added, strict=True))
         faces = _ints(part), _ints(node), _ints(surface), _floats(width)

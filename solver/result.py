@@ -43,10 +43,11 @@ SERIES: tuple[tuple[str, str, str, str], ...] = (
     ("vapour_flow", "surface", "kg m-1 s-1", "vapour entering through the surface, mean of the hour"),
     ("liquid_flow", "surface", "kg m-1 s-1", "liquid water entering through the surface, mean of the hour"),
     ("water_refused", "surface", "kg m-1 s-1", "offered water that ran off, mean of the hour"),
+    ("heat_with_water", "surface", "W m-1", "share of heat_flow that vapour and liquid carry, above water at 0 degC"),
+    ("source_heat", "source", "W m-1", "heat that the source gave, mean of the hour"),
+    ("source_water", "source", "kg m-1 s-1", "water that the source gave, mean of the hour; its heat came with it"),
     ("climate_temperature", "climate", "degC", "air temperature of the climate, mean of the hour"),
     ("climate_relative_humidity", "climate", "1", "relative humidity of the climate, mean of the hour"),
-    ("given_heat", "", "J m-1", "heat that sources gave since the start"),
-    ("given_water", "", "kg m-1", "water that sources gave since the start"),
     ("stored_water", "", "kg m-1", "water in the section"),
     ("stored_heat", "", "J m-1", "enthalpy of the section above 0 degC"),
     ("water_closure", "", "kg m-1", "storage change less all flows since the start"),
@@ -111,11 +112,15 @@ class ResultWriter:
         materials: Sequence[Material],
         probes: Sequence[PlacedProbe],
         climates: Sequence[str],
+        sources: Sequence[tuple[str, str]],
         attributes: Mapping[str, str],
         start: datetime,
     ) -> None:
-        """State dimensions, coordinates and attributes; they are written with the first hours, which need not wait."""
-        self._first = partial(self._define, system, materials, probes, climates, attributes, start)
+        """State dimensions, coordinates and attributes; they are written with the first hours, which need not wait.
+
+        ``sources``: group and name of each, see `environment.Giver`.
+        """
+        self._first = partial(self._define, system, materials, probes, climates, sources, attributes, start)
 
     def _define(
         self,
@@ -123,6 +128,7 @@ class ResultWriter:
         materials: Sequence[Material],
         probes: Sequence[PlacedProbe],
         climates: Sequence[str],
+        sources: Sequence[tuple[str, str]],
         attributes: Mapping[str, str],
         start: datetime,
     ) -> None:
@@ -131,7 +137,7 @@ class ResultWriter:
         file.dimensions = {
             "time": None, "field_time": None, "y": mesh.y_centres.size, "x": mesh.x_centres.size,
             "y_edge": mesh.y_lines.size, "x_edge": mesh.x_lines.size, "probe": len(probes),
-            "surface": len(surfaces), "climate": len(climates),
+            "surface": len(surfaces), "source": len(sources), "climate": len(climates),
             "region": len(section.regions), "material": len(materials),
         }  # fmt: skip
         since = f"hours since {start:%Y-%m-%d %H:%M:%S}"
@@ -151,6 +157,10 @@ class ResultWriter:
         self._probes(system, materials, probes)
         self._texts("surface", [s.name for s in surfaces])
         self._texts("surface_climate", [s.climate or "ground" for s in surfaces], "surface")
+        self._texts("surface_group", [s.booked for s in surfaces], "surface")
+        self._coordinate("surface_inner", ("surface",), np.array([s.inner for s in surfaces], dtype=np.int8), "1")
+        self._texts("source", [name for _, name in sources])
+        self._texts("source_group", [group for group, _ in sources], "source")
         regions = [section.regions[s.region].name if s.region >= 0 else "air" for s in surfaces]
         self._texts("surface_region", regions, "surface")
         self._texts("surface_facing", [s.facing for s in surfaces], "surface")

@@ -18,6 +18,7 @@ from stemwall.solver import layout
 from stemwall.solver.air_path import with_air_paths, with_lines
 from stemwall.solver.climate import Climate
 from stemwall.solver.environment import Environment, HourlyActions, zone_start
+from stemwall.solver.flood import with_floods
 from stemwall.solver.loads import Loads
 from stemwall.solver.marching import HOUR, March
 from stemwall.solver.mesh import build_mesh
@@ -95,7 +96,7 @@ def prepare(
     used = tuple(materials[key] for key in section.materials)
     plain = build_network(build_mesh(with_lines(section, environment.air_paths), mesh))
     probes = place_probes(plain)
-    zoned = with_zones(plain, environment.zones, len(used))
+    zoned = with_floods(with_zones(plain, environment.zones, len(used)), environment.floods)
     zone_nodes = {zone.key: node for zone, node in zip(zoned.zones, zoned.nodes, strict=True)}
     air_paths = with_air_paths(zoned.network, environment.air_paths, zone_nodes)
     network = air_paths.network
@@ -179,7 +180,8 @@ def simulate(
         attributes |= settling_attributes(spin_up, settle(run, spin_up, _settling(run, progress)))
     with ResultWriter(path) as writer:
         spaces = [*climates, *(zone.key for zone in run.zoned.zones)]
-        writer.define(run.system, run.materials, run.recorder.probes, spaces, attributes, start)
+        sources = [(giver.group, giver.name) for giver in run.actions.givers]
+        writer.define(run.system, run.materials, run.recorder.probes, spaces, sources, attributes, start)
         march_through(run, writer, output or Output(), progress)
     return path
 
@@ -235,7 +237,7 @@ class _Ledger:
         self.through = np.zeros_like(run.march.through)
         self.start = run.march.conserved.sum(axis=0)
         self.turnover = np.zeros(2)
-        self.outer = ~run.zoned.inner if run.zoned.zones else np.ones(len(run.system.network.surfaces), dtype=bool)
+        self.outer = ~run.zoned.inner
         self.worst = np.zeros(2)
 
     def row(self, hour: int) -> dict[str, Any]:
@@ -263,10 +265,11 @@ class _Ledger:
             "vapour_flow": flow[:, 1],
             "liquid_flow": flow[:, 2],
             "water_refused": flow[:, 3],
+            "heat_with_water": flow[:, 4],
+            "source_heat": run.actions.given[:, 0].copy(),
+            "source_water": run.actions.given[:, 1].copy(),
             "climate_temperature": np.array(air_t),
             "climate_relative_humidity": np.array(air_rh),
-            "given_heat": march.injected[0],
-            "given_water": march.injected[1],
             "stored_water": stored[1],
             "stored_heat": stored[0],
             "water_closure": closure[1],
@@ -280,6 +283,8 @@ class _Ledger:
             "balance_heat_relative": float(relative[0]),
             "balance_water_relative": float(relative[1]),
             "balance_note": "largest closure error at any hour over the sum of absolute hourly flows of the run",
+            "stored_heat_at_start": float(self.start[0]),
+            "stored_water_at_start": float(self.start[1]),
             "cells": system.network.mesh.cells,
             "nodes": system.network.nodes,
             "march_seconds": float(seconds),

@@ -117,7 +117,7 @@ def weigh(first, second, third, amounts, inflow, total):
 def book(step, weights, per_second, course, accounts, storage, saturation, source, booked):
     """Book what flowed in a step, and set the drift at its end; see `march_kernels.take_step`.
 
-    ``weights`` (3,) of the three stages; ``booked``: what came through surfaces (surfaces, 4) and from given sources
+    ``weights`` (3,) of the three stages; ``booked``: what came through surfaces (surfaces, 5) and from given sources
     (2,) so far, and where the largest water residual carried goes, as a share of a node's saturation (1,).
     """
     _, _, middle_t, middle_y, end_t, end_y = course

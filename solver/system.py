@@ -83,7 +83,7 @@ class System:
         dH/dT, dH/ds, dw/ds at the last `evaluate`, (N, 3).
     inflow, residual, flows : Floats
         Net inflow and balance residual of each node (N, 2), and surface flows
-        (surfaces, 4), at the last `assemble`.
+        (surfaces, 5), at the last `assemble`.
     bends : Floats
         Potential of each node below which its face refuses some of the rain at the last `assemble`, infinite without a
         face, (N,).
@@ -111,7 +111,7 @@ class System:
         self.stale = keep(np.ones(count, dtype=np.bool_))
         self.storage, self.capacity = zeros((count, 2)), zeros((count, 3))
         self.inflow, self.residual = zeros((count, 2)), zeros((count, 2))
-        self.flows = np.zeros((len(network.surfaces), 4))
+        self.flows = np.zeros((len(network.surfaces), 5))
         self.source = zeros((count, 2))
         self.controls = np.zeros((0, 7))
         self.stream_flow = np.zeros(network.stream_a.size)

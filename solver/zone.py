@@ -184,11 +184,13 @@ class ZonedNetwork:
     control_surfaces: Mapping[tuple[str, int], int] = field(default_factory=dict)
     #: by zone, the surfaces through which water under pressure leaves its faces, or standing water enters them
     wet_surfaces: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
+    #: by climate or zone, the surface of its faces under water, see `flood.with_floods`
+    flood_surfaces: Mapping[str, int] = field(default_factory=dict)
 
     def controls(self) -> Floats:
         """Rows for the kernel of heaters and dehumidifiers, (Q, 7)."""
         rows = [
-            (node, float(c.kind != "heater"), c.set_point, c.capacity, c.band, c.heat_per_kg + layout.L_V, row)
+            (node, float(c.kind != "heater"), c.set_point, c.capacity, c.band, c.heat_per_kg, row)
             for zone, node in zip(self.zones, self.nodes, strict=True)
             for c, row in ((c, self.control_surfaces[zone.key, k]) for k, c in enumerate(zone.controls))
         ]
@@ -197,8 +199,7 @@ class ZonedNetwork:
     @property
     def inner(self) -> NDArray[np.bool_]:
         """Which surfaces lie between the section and a zone, so that their flows stay within the system."""
-        keys = {zone.key for zone in self.zones}
-        return np.array([s.climate in keys and s.region >= 0 for s in self.network.surfaces], dtype=bool)
+        return np.array([surface.inner for surface in self.network.surfaces], dtype=bool)
 
 
 def with_zones(network: Network, zones: Sequence[Zone], air_material: int) -> ZonedNetwork:
@@ -223,13 +224,17 @@ def with_zones(network: Network, zones: Sequence[Zone], air_material: int) -> Zo
     for zone in zones:
         for name, source in zone.inlets:
             inlets[zone.key, name] = len(surfaces)
-            surfaces.append(Surface(f"{zone.key} | {name}, air of {source}", source, None, -1, "up", None, None, 0.0))
+            label = f"{zone.key} | {name}, air of {source}"
+            group = flood_group(zone.key) if (name, source) == POOL else air_group(source)
+            surfaces.append(Surface(label, source, None, -1, "up", None, None, 0.0, group=group))
     switches: dict[tuple[str, int], int] = {}
     for zone in zones:
         for number, control in enumerate(zone.controls):
             switches[zone.key, number] = len(surfaces)
-            surfaces.append(Surface(f"{zone.key} | {control.kind}", None, None, -1, "up", None, None, 0.0))
+            label, group = f"{zone.key} | {control.kind}", f"{control.kind}: {zone.key}"
+            surfaces.append(Surface(label, None, None, -1, "up", None, None, 0.0, group=group))
     zone_of = np.array([_index(zones, surface.climate, surface.region) for surface in surfaces])
+    surfaces = [replace(s, inner=True) if number >= 0 else s for s, number in zip(surfaces, zone_of, strict=True)]
     inside = zone_of[network.face_surface] >= 0
     films = np.array([_films(zones, surface) for surface in surfaces])[network.face_surface[inside]]
     running, wet = _wet_surfaces(zones, zone_of, surfaces)
@@ -278,7 +283,8 @@ def _wet_surfaces(
         running[own] = [place[surfaces[k].membrane] for k in own]
         for membrane in membranes:
             what = "water running off" if membrane is None else f"water on {membrane.name}"
-            surfaces.append(Surface(f"{zone.key} | {what}", None, None, -1, "up", None, membrane, 0.0, True))
+            label, group = f"{zone.key} | {what}", f"water running off: {zone.key}"
+            surfaces.append(Surface(label, None, None, -1, "up", None, membrane, 0.0, True, group))
     return running, wet
 
 
@@ -296,6 +302,16 @@ def _films(zones: Sequence[Zone], surface: Surface) -> tuple[float, float]:
     zone = zones[number]
     convective = zone.convective(surface.facing)
     return convective + zone.radiative, LEWIS * convective
+
+
+def air_group(source: str) -> str:
+    """What is written over the flows of air that streams in from a climate, or out to it."""
+    return f"air from {source}"
+
+
+def flood_group(key: str) -> str:
+    """What is written over the flows from water that stands in a space."""
+    return f"flood: {key}"
 
 
 def opening_area(section: Section, key: str) -> float:

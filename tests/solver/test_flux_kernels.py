@@ -147,9 +147,9 @@ def test_water_stands_before_the_faces_below_its_level_only() -> None:
     for bench in (dry, wet):
         system = bench.system
         system.evaluate(bench.march.state)
-        system.assemble(
-            bench.march.state, 0.0, np.zeros_like(system.residual), bench.march.loads.at(0.0, 0.0), jacobian=False
-        )
+        loads = bench.march.loads.at(0.0, 0.0)
+        loads[:, layout.WATER_ROW] = np.arange(len(loads))
+        system.assemble(bench.march.state, 0.0, np.zeros_like(system.residual), loads, jacobian=False)
     changed = np.flatnonzero(np.abs(dry.system.inflow - wet.system.inflow).max(axis=1) > 0)
     assert set(changed) == set(wet.network.face_node[drowned])
     assert len(changed) > 8
@@ -162,6 +162,12 @@ def test_water_stands_before_the_faces_below_its_level_only() -> None:
     assert wet.system.flows[ground, 1] == 0.0
     warmed = (widths * 200.0 * (7.0 - wet.march.state.temperature[nodes])).sum()
     assert wet.system.flows[ground, 0] == pytest.approx(warmed + 4180.0 * 7.0 * entered, rel=1e-12)
+    assert wet.system.flows[ground, 4] == pytest.approx(4180.0 * 7.0 * entered, rel=1e-12)
+    apart, last = wet.system.flows.sum(axis=0), len(loads) - 1
+    loads[:, layout.WATER_ROW] = last  # the room's wall, partly under water: the rest of it stays in its own row
+    wet.system.assemble(wet.march.state, 0.0, np.zeros_like(wet.system.residual), loads, jacobian=False)
+    np.testing.assert_allclose(wet.system.flows.sum(axis=0), apart, rtol=1e-12)
+    assert not np.any(wet.system.flows[ground])
 
 
 def _faces_below(bench: Bench, climate: str, level: float) -> np.ndarray:

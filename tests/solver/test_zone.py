@@ -97,10 +97,34 @@ def test_the_balance_closes_with_zone_controls_and_gains(tmp_path: Path) -> None
     assert result.attrs["balance_water_relative"] < 1e-6
     assert result.attrs["balance_heat_relative"] < 1e-6
     names = list(result["surface"].values)
+    gains = {str(name): result.sel(source=name) for name in result["source"].values}
+    assert float(gains["crawlspace | heat gain"]["source_heat"][-1]) == 2.0
+    assert float(gains["crawlspace | moisture gain"]["source_water"][-1]) == 1e-6
     heat = result["heat_flow"].isel(surface=names.index("crawlspace | heater"))
     taken = result["liquid_flow"].isel(surface=names.index("crawlspace | dehumidifier"))
     assert 0 < float(heat[-1]) <= 40.0 + 1e-9
     assert -2e-5 - 1e-15 <= float(taken[-1]) < 0
+
+
+def test_a_dehumidifier_gives_the_heat_of_condensation_once(tmp_path: Path) -> None:
+    """At rest air passes on the heat of evaporation of the water taken out, the electricity, and no more.
+
+    Each kilogram comes into the air as vapour, L_v + c_v T, and leaves as liquid, c_w T.
+    """
+    extra = 1e6
+    space = zone(0.5, controls=(Control("dehumidifier", 0.5, 2e-5, 0.05, heat_per_kg=extra),))
+    result = run(tmp_path / "r.nc", space).isel(time=-1)
+    names = [str(name) for name in result["surface"].values]
+    machine = result.isel(surface=names.index("crawlspace | dehumidifier"))
+    taken, air = -float(machine["liquid_flow"]), float(result["climate_temperature"].sel(climate="crawlspace"))
+    assert taken > 5e-6
+    assert float(machine["heat_flow"]) == pytest.approx(taken * (extra - 4180.0 * air), rel=1e-6)
+    assert float(machine["heat_with_water"]) == pytest.approx(-taken * 4180.0 * air, rel=1e-6)
+    dry = result["heat_flow"] - result["heat_with_water"]
+    faces = [n for n, inner in enumerate(result["surface_inner"].values) if inner]
+    (inlet,) = (n for n, name in enumerate(names) if "air change" in name)
+    passed_on = float(dry.isel(surface=faces).sum() - dry.isel(surface=inlet))
+    assert passed_on == pytest.approx(taken * (2.5e6 + extra), rel=0.02)
 
 
 def test_a_strong_heater_holds_its_set_point(tmp_path: Path) -> None:
@@ -144,7 +168,7 @@ def test_a_leak_puts_its_water_where_it_is_told(tmp_path: Path) -> None:
         environment=Environment((zone(1.0),), (source,)),
     )  # fmt: skip
     with xr.open_dataset(tmp_path / "r.nc") as result:
-        given = result["given_water"].values
-        assert given[4] == 0.0
-        assert given[-1] == pytest.approx(1e-4 * 3600.0, rel=1e-9)
+        given = result["source_water"].sel(source="leak | leak").values
+        np.testing.assert_allclose(given, rate, rtol=1e-12)
+        np.testing.assert_allclose(result["source_heat"].sel(source="leak | leak"), rate * 4180.0 * 12.0, rtol=1e-12)
         assert result.attrs["balance_water_relative"] < 1e-6
