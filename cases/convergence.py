@@ -249,10 +249,10 @@ def _wettest(series: ProbeSeries, part: slice) -> float | None:
 
 
 def _heat(base: xr.Dataset, finer: xr.Dataset) -> tuple[HeatChange, ...]:
-    """Heat of every climate that meets as much of the section in both; more ground meets more weather."""
-    climates = dict.fromkeys(str(name) for name in base["surface_climate"].values)
+    """Heat from all that meets as much of the section in both; more ground meets more weather."""
+    outer = base["surface_inner"].values == 0
     rows = []
-    for climate in climates:
+    for climate in dict.fromkeys(str(name) for name in base["surface_group"].values[outer]):
         (given, length), (found, other) = _given(base, climate), _given(finer, climate)
         if abs(length - other) <= TOUCHING:
             rows.append(HeatChange(climate, given, found - given))
@@ -260,8 +260,8 @@ def _heat(base: xr.Dataset, finer: xr.Dataset) -> tuple[HeatChange, ...]:
 
 
 def _given(dataset: xr.Dataset, climate: str) -> tuple[float, float]:
-    """Net heat from a climate into the section [kWh/m] over the hours compared, and the length of its faces [m]."""
-    own = dataset["surface_climate"].values == climate
+    """Net heat from a climate or another cause [kWh/m] over the hours compared, and the length of its faces [m]."""
+    own = (dataset["surface_group"].values == climate) & (dataset["surface_inner"].values == 0)
     flow = dataset["heat_flow"].values[compared(dataset.sizes["time"])]
     return float(flow[:, own].sum() / 1000.0), float(dataset["surface_length"].values[own].sum())
 

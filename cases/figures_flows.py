@@ -1,8 +1,9 @@
-"""Bars of heat and of water by climate, variants side by side."""
+"""Bars of heat and of water by what brings them, variants side by side; they show the numbers of the ledgers."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import ceil
 
 import numpy as np
 import pandas as pd
@@ -11,81 +12,72 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Patch
 from numpy.typing import NDArray
 
-from stemwall.cases import report_flows as flows
 from stemwall.cases.figures import INK, WIDTH
-from stemwall.cases.report_data import Variant
-from stemwall.cases.report_units import Quantity, Units, number
+from stemwall.cases.ledger_tables import Account, Shown
 
 Floats = NDArray[np.float64]
 
 #: dark and light, apart in grey; the light one is hatched as well
 FILLS = (("#35546b", ""), ("#d9c48f", "////"))
+#: panels in a row
+ACROSS = 4
 
 
-def heat_bars(variants: Sequence[Variant], units: Units) -> Figure:
-    """Return net heat into the section from each climate by season."""
-    tables = [flows.by_climate(flows.heat(variant)) for variant in variants]
-    words = [season.name for season in flows.seasons(variants[0])]
-    return _bars(variants, tables, words, words, units["heat"])
+def heat_bars(accounts: Sequence[Account]) -> Figure:
+    """Return net heat into the balance from each group by season."""
+    words = accounts[0].seasons
+    return _bars(accounts, [account.heat for account in accounts], [account.heat.groups for account in accounts], words)
 
 
-def water_bars(variants: Sequence[Variant], units: Units) -> Figure:
-    """Return net vapour and liquid into the section from each climate."""
-    tables = []
-    for variant in variants:
-        table = flows.by_climate(flows.water(variant))
-        tables.append(
-            pd.DataFrame(
-                {way: table[f"{way} in"] - table[f"{way} out"] for way in ("vapour", "liquid")},
-                index=table.index,
-            )
-        )
-    return _bars(variants, tables, ["vapour", "liquid"], ["vapour, net", "liquid, net"], units["water"])
+def water_bars(accounts: Sequence[Account]) -> Figure:
+    """Return net vapour and liquid into the balance from each group."""
+    ways = ("vapour", "liquid")
+    tables = [
+        pd.DataFrame({f"{way}, net": table[f"{way} in"] - table[f"{way} out"] for way in ways})
+        for table in (account.water.groups for account in accounts)
+    ]
+    return _bars(accounts, [account.water for account in accounts], tables, [f"{way}, net" for way in ways])
 
 
 def _bars(
-    variants: Sequence[Variant],
-    tables: list[pd.DataFrame],
-    columns: list[str],
-    words: list[str],
-    shown: Quantity,
+    accounts: Sequence[Account], shown: Sequence[Shown], tables: Sequence[pd.DataFrame], columns: Sequence[str]
 ) -> Figure:
-    climates = list(dict.fromkeys(name for table in tables for name in table.index))
-    figure = Figure(figsize=(WIDTH, 1.25 + 0.46 * len(variants)))
-    panels = figure.subplots(1, len(climates), sharey=True, squeeze=False)[0]
-    place = np.arange(len(variants), dtype=np.float64)
-    for axes, climate in zip(panels, climates, strict=True):
+    groups = [
+        name
+        for name in dict.fromkeys(str(name) for table in tables for name in table.index)
+        if any(_value(table, name, column) != 0.0 for table in tables for column in columns)
+    ] or [str(tables[0].index[0])]
+    rows = ceil(len(groups) / ACROSS)
+    across = min(ACROSS, len(groups))
+    figure = Figure(figsize=(WIDTH, 0.35 + rows * (0.9 + 0.46 * len(accounts))))
+    panels = figure.subplots(rows, across, sharey=True, squeeze=False).ravel()
+    place = np.arange(len(accounts), dtype=np.float64)
+    for axes, group in zip(panels, groups, strict=False):
         for order, (column, (fill, hatch)) in enumerate(zip(columns, FILLS, strict=True)):
-            values = np.array([_value(table, climate, column) for table in tables])
-            _row(axes, np.asarray(place + 0.19 * (2 * order - 1)), shown.of(values), fill, hatch)
+            values = np.array([_value(table, group, column) for table in tables])
+            _row(axes, shown[0], np.asarray(place + 0.19 * (2 * order - 1)), values, fill, hatch)
         axes.axvline(0.0, color=INK, linewidth=0.8)
-        axes.set_title(f"from {climate}")
+        axes.set_title(group)
         axes.margins(x=0.42)
         axes.grid(axis="y", visible=False)
-        axes.set_xlabel(shown.unit)
+        axes.set_xlabel(shown[0].quantity.unit)
         axes.locator_params(axis="x", nbins=4)
-    panels[0].set_yticks(place, [variant.name for variant in variants])
+    for axes in panels[len(groups) :]:
+        axes.set_axis_off()
+    panels[0].set_yticks(place, [account.name for account in accounts])
     panels[0].invert_yaxis()
     handles = [
         Patch(facecolor=fill, hatch=hatch, edgecolor="white", linewidth=0, label=word)
-        for word, (fill, hatch) in zip(words, FILLS, strict=True)
+        for word, (fill, hatch) in zip(columns, FILLS, strict=True)
     ]
     figure.legend(handles=handles, loc="outside upper left", ncols=2)
     return figure
 
 
-def _row(
-    axes: Axes,
-    place: Floats,
-    values: Floats,
-    fill: str,
-    hatch: str,
-) -> None:
+def _row(axes: Axes, shown: Shown, place: Floats, values: Floats, fill: str, hatch: str) -> None:
     bars = axes.barh(place, values, height=0.36, color=fill, hatch=hatch, edgecolor="white", linewidth=0)
-    axes.bar_label(
-        bars, [number(float(v), 1 if abs(v) < 100 else 0) for v in values], padding=3, fontsize=7.0
-    )
+    axes.bar_label(bars, [shown.text(float(value)) for value in values], padding=3, fontsize=7.0)
 
 
-def _value(table: pd.DataFrame, climate: str, column: str) -> float:
-    return float(table.loc[climate, column]) if climate in table.index else 0.0
+def _value(table: pd.DataFrame, group: str, column: str) -> float:
+    return float(table.loc[group, column]) if group in table.index else 0.0

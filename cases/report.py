@@ -13,12 +13,14 @@ from markupsafe import Markup
 from matplotlib.figure import Figure
 
 from stemwall.cases import figures, figures_flows, figures_maps, figures_series, report_inputs
-from stemwall.cases import report_flows as flows
 from stemwall.cases import report_verdicts as verdicts
 from stemwall.cases.convergence import Convergence
+from stemwall.cases.given_air import MARKED, given_air
+from stemwall.cases.ledger import seasons
+from stemwall.cases.ledger_tables import Account, account
 from stemwall.cases.report_data import Variant, load, shared_places
 from stemwall.cases.report_drift import drifts, studies
-from stemwall.cases.report_tables import heat_table, summary, water_table
+from stemwall.cases.report_tables import ledger_table, summary
 from stemwall.cases.report_units import System, Units
 from stemwall.solver.assessment import SETTLED_HOURS
 from stemwall.solver.criteria import CRITERIA
@@ -70,6 +72,7 @@ def _context(variants: list[Variant], units: Units, findings: Sequence[Convergen
     base = variants[0]
     periods = verdicts.periods(variants)
     changes = verdicts.changes(variants, periods[0], units) if len(variants) > 1 else []
+    accounts = [account(variant, units) for variant in variants]
     return {
         "title": base.case.about.title if base.case else base.text("title", base.file),
         "about": base.case.about.text.strip() if base.case else "",
@@ -84,7 +87,7 @@ def _context(variants: list[Variant], units: Units, findings: Sequence[Convergen
         "whole_year": base.hours >= 8760,
         "flow_hours": min(base.hours, 8760),
         "mean_word": figures.mean_word(base.hours),
-        "summary": summary(variants, periods[0], units),
+        "summary": summary(variants, accounts, periods[0], units),
         "periods": periods,
         "first": {period: verdicts.groups(variants, period, units, first=True) for period in periods},
         "rest": {period: verdicts.groups(variants, period, units, first=False) for period in periods},
@@ -97,14 +100,16 @@ def _context(variants: list[Variant], units: Units, findings: Sequence[Convergen
         "sources": report_inputs.sources(base),
         "origins": report_inputs.origins(base),
         "settings": report_inputs.settings(base),
-        "heat": [(variant.name, heat_table(variant, units)) for variant in variants],
-        "water": [(variant.name, water_table(variant, units)) for variant in variants],
-        "seasons": flows.seasons(base),
+        "heat": [(one.name, ledger_table(one.heat)) for one in accounts],
+        "water": [(one.name, ledger_table(one.water)) for one in accounts],
+        "given_air": given_air(accounts, units),
+        "marked": [f"{units[kind].text(limit)} {units[kind].unit} of {kind}" for kind, limit in MARKED.items()],
+        "seasons": seasons(base),
         "drifts": drifts(variants, units),
         "studies": studies(findings, base, units),
         "evidence": [report_inputs.evidence(variant) for variant in variants],
         "versions": json.loads(base.text("versions", "{}")),
-        "figures": _figures(variants, units, periods[0]),
+        "figures": _figures(variants, accounts, units, periods[0]),
     }
 
 
@@ -119,7 +124,7 @@ def _unlike(variants: list[Variant]) -> list[str]:
     return [word for word, found in alike.items() if len(found) > 1]
 
 
-def _figures(variants: list[Variant], units: Units, period: Any) -> dict[str, Any]:
+def _figures(variants: list[Variant], accounts: list[Account], units: Units, period: Any) -> dict[str, Any]:
     """All figures of the page as SVG, by name; those that do not apply are left out."""
     base = variants[0]
     places = shared_places(variants)
@@ -159,10 +164,10 @@ def _figures(variants: list[Variant], units: Units, period: Any) -> dict[str, An
             made["maps"].append((variant.name, _svg(figure, f"field maps of {variant.name}")))
     with figures.style("heat"):
         made["heat"] = _svg(
-            figures_flows.heat_bars(variants, units), "heat into the section by climate and season"
+            figures_flows.heat_bars(accounts), "heat into the section by what brings it and by season"
         )
     with figures.style("water"):
-        made["water"] = _svg(figures_flows.water_bars(variants, units), "water into the section by climate")
+        made["water"] = _svg(figures_flows.water_bars(accounts), "water into the section by what brings it")
     return made
 
 

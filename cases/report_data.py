@@ -128,6 +128,8 @@ def _read(path: Path) -> Variant:
         dataset = opened.load()
     if dataset.sizes.get("time", 0) < 2:
         raise ValueError(f"{path.name}: found fewer than two recorded hours; expected a longer run")
+    if "surface_group" not in dataset:
+        raise ValueError(f"{path.name}: found a result of an earlier version, whose flows have no names; run it again")
     case = _case(dataset)
     section, materials = _section(case)
     name = str(dataset.attrs.get("variant", "")) or path.stem

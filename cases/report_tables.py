@@ -7,10 +7,10 @@ from dataclasses import dataclass, field
 
 import pandas as pd
 
-from stemwall.cases import report_flows as flows
 from stemwall.cases import report_verdicts as verdicts
+from stemwall.cases.ledger_tables import SUM, Account, Shown
 from stemwall.cases.report_data import Variant
-from stemwall.cases.report_units import Quantity, Units, significant
+from stemwall.cases.report_units import Units, significant
 from stemwall.solver.criteria import Period
 
 
@@ -25,49 +25,63 @@ class SummaryRow:
     closure: str
 
 
-def summary(variants: Sequence[Variant], period: Period, units: Units) -> list[SummaryRow]:
+def summary(
+    variants: Sequence[Variant], accounts: Sequence[Account], period: Period, units: Units
+) -> list[SummaryRow]:
     """Return the summary of all variants; the criteria are those of `verdicts.FIRST`."""
     return [
         SummaryRow(
             variant.name,
             variant.text("variant_note", ""),
             [verdicts.short(verdicts.worst(variant, key, period), units) for key in verdicts.FIRST],
-            [units["heat"].text(value) for value in flows.indoor_heat(variant)],
+            [account.heat.text(float(value)) for value in account.indoors()[[*account.seasons, SUM]]],
             f"{significant(variant.number('balance_heat_relative'), 2)} / "
             f"{significant(variant.number('balance_water_relative'), 2)}",
         )
-        for variant in variants
+        for variant, account in zip(variants, accounts, strict=True)
     ]
 
 
 @dataclass
 class Block:
-    """The surfaces of one climate in a table of flows, and their sum."""
+    """What is of one kind in a ledger, and its sum."""
 
-    climate: str
+    name: str
     total: list[str]
     rows: list[tuple[str, list[str]]] = field(default_factory=list)
 
 
-def heat_table(variant: Variant, units: Units) -> list[Block]:
-    """Return heat into the section by climate and surface: colder and warmer half-year, total."""
-    return _blocks(flows.heat(variant), units["heat"])
+@dataclass(frozen=True)
+class LedgerTable:
+    """A ledger in words: blocks, what they come to, what no row explains, and the change of what is stored."""
+
+    columns: list[str]
+    blocks: list[Block]
+    whole: list[str]
+    error: list[str]
+    change: list[str]
+    inner: list[Block]
 
 
-def water_table(variant: Variant, units: Units) -> tuple[list[Block], list[str], str]:
-    """Return the water ledger by climate and surface, its sum, and the change in storage."""
-    table = flows.water(variant)
-    shown = units["water"]
-    total = [shown.text(float(value)) for value in table.sum()]
-    return _blocks(table, shown), total, shown.text(flows.storage_change(variant))
+def ledger_table(shown: Shown) -> LedgerTable:
+    """Return a ledger in words; blocks of nothing but zeros are left out."""
+    columns = [str(name) for name in shown.rows.columns]
+    error, change = (_texts(shown, row.reindex(columns)) for row in (shown.error, shown.change))
+    inner = [] if shown.inner is None else _blocks(shown.inner)
+    return LedgerTable(columns, _blocks(shown), _texts(shown, shown.whole), error, change, inner)
 
 
-def _blocks(table: pd.DataFrame, shown: Quantity) -> list[Block]:
+def _blocks(shown: Shown) -> list[Block]:
+    """Return the groups of a ledger; what stands alone in its group and is named by it has no row of its own."""
     blocks = []
-    for climate, total in flows.by_climate(table).iterrows():
-        block = Block(str(climate), [shown.text(float(value)) for value in total])
-        for (key, surface), row in table.iterrows():
-            if key == climate:
-                block.rows.append((str(surface), [shown.text(float(value)) for value in row]))
-        blocks.append(block)
+    for group, total in shown.groups.iterrows():
+        if not total.any() and not shown.rows.loc[[group]].to_numpy().any():
+            continue
+        rows = [(str(name), _texts(shown, row)) for (key, name), row in shown.rows.iterrows() if key == group]
+        alone = len(rows) == 1 and ": " in str(group)
+        blocks.append(Block(str(group), _texts(shown, total), [] if alone else rows))
     return blocks
+
+
+def _texts(shown: Shown, row: pd.Series) -> list[str]:
+    return [shown.text(float(value)).replace("–", "") for value in row]

@@ -27,6 +27,9 @@ from stemwall.weather.moistair import saturation_pressure
 
 Floats = NDArray[np.float64]
 
+#: what the groups of gains of zones begin with
+GAINS = "gains: "
+
 
 @dataclass(frozen=True)
 class WaterSource:
@@ -81,7 +84,7 @@ class Giver:
 def _givers(network: Network, zoned: ZonedNetwork, sources: Sequence[WaterSource]) -> Iterator[Giver]:
     """Everything that gives heat or water in a run."""
     for zone, node in zip(zoned.zones, zoned.nodes, strict=True):
-        group = f"gains: {zone.key}"
+        group = GAINS + zone.key
         if zone.heat_gain is not None:
             yield Giver(group, f"{zone.key} | heat gain", node, partial(_warmth, zone.heat_gain))
         if zone.moisture_gain is not None:

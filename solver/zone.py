@@ -224,7 +224,7 @@ def with_zones(network: Network, zones: Sequence[Zone], air_material: int) -> Zo
     for zone in zones:
         for name, source in zone.inlets:
             inlets[zone.key, name] = len(surfaces)
-            label = f"{zone.key} | {name}, air of {source}"
+            label = f"{zone.key} | {name}" + ("" if (name, source) in (THROUGH_GROUND, POOL) else f", air of {source}")
             group = flood_group(zone.key) if (name, source) == POOL else air_group(source)
             surfaces.append(Surface(label, source, None, -1, "up", None, None, 0.0, group=group))
     switches: dict[tuple[str, int], int] = {}

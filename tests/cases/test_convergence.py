@@ -101,7 +101,7 @@ def test_differences_are_those_of_the_results(tmp_path: Path) -> None:
     assert place.humidity_max == pytest.approx(0.01)
     assert place.humidity_mean == pytest.approx(0.01)
     assert (place.mould, place.moisture) == (None, None)
-    surfaces = base["surface_climate"].values
+    surfaces = base["surface_group"].values
     for row in finding.heat:
         assert row.change == pytest.approx(0.1 * HOURS * np.count_nonzero(surfaces == row.climate))
 

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 import xarray as xr
 
-from stemwall.cases import report_flows as flows
+from stemwall.cases import ledger
 from stemwall.cases import report_verdicts as verdicts
 from stemwall.cases.build import build
 from stemwall.cases.report import write_report
@@ -184,20 +184,21 @@ def test_long_run_is_judged_over_both_periods(long_result: Path, results: list[P
     assert "The section cannot be drawn" in page
     assert "differ in more than the variant: recorded hours, case text" in page
     variant = load([long_result])[0]
-    assert sum(season.hours.sum() for season in flows.seasons(variant)) == 8760
+    assert sum(season.hours.sum() for season in ledger.seasons(variant)) == 8760
 
 
-def test_flows_add_up(results: list[Path]) -> None:
-    variant = load(results)[0]
-    heat, water = flows.heat(variant), flows.water(variant)
-    np.testing.assert_allclose(heat.iloc[:, :2].sum(axis=1), heat["total"])
-    hourly = variant.dataset["heat_flow"].values.sum() / 1000.0
-    np.testing.assert_allclose(flows.by_climate(heat)["total"].sum(), hourly)
-    net = water["vapour in"] - water["vapour out"] + water["liquid in"] - water["liquid out"]
-    np.testing.assert_allclose(net, water["net"], atol=1e-12)
-    stored = variant.dataset["stored_water"].values
-    entered = (variant.dataset["vapour_flow"] + variant.dataset["liquid_flow"]).values[1:].sum() * 3600.0
-    np.testing.assert_allclose(stored[-1] - stored[0], entered, rtol=1e-3, atol=1e-3)
+def test_a_result_without_named_flows_is_refused(results: list[Path], tmp_path: Path) -> None:
+    with xr.open_dataset(results[0], engine="h5netcdf") as opened:
+        opened.drop_vars("surface_group").to_netcdf(tmp_path / "old.nc", engine="h5netcdf")
+    with pytest.raises(ValueError, match=r"old\.nc: found a result of an earlier version"):
+        load([tmp_path / "old.nc"])
+
+
+def test_the_page_shows_ledgers_that_close(page: str) -> None:
+    for words in ("Heat, base", "Water, base", "change of the heat stored", "numerical error of the balance"):
+        assert words in page
+    assert "What given air had to take up and to give" in page
+    assert "room: water, kg/m" in page
 
 
 def test_changes_are_signed_towards_the_margin(results: list[Path]) -> None:
