@@ -7,22 +7,19 @@ from typing import Annotated, Any
 
 import numpy as np
 from numpy.typing import NDArray
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import Field, model_validator
 
-from stemwall.cases.fields import PRACTICE, Strict, described, required
-from stemwall.cases.quantities import LENGTH, Extent, Fraction, Kind, Length, read, reader
+from stemwall.cases.fields import PRACTICE, Name, Strict, described, required
+from stemwall.cases.quantities import POSITION, AirFlow, Fraction, Joint, Kind, StackHeight, read
+from stemwall.materials.ranges import Quantity
 from stemwall.solver.air_path import AIR_DENSITY, AirPath, Draught
 from stemwall.solver.mesh import MERGE
 from stemwall.solver.section import Section
 
 Floats = NDArray[np.float64]
 
-AIR_FLOW = Kind(
-    "an air flow per metre of section", "m^2/s", '1e-4, "0.1 L/s/m" or "0.5 ft^3/min/ft"; negative from to to from'
-)
 
-
-def _points(value: object) -> tuple[tuple[float, float], ...]:
+def _points(value: object, kind: Kind) -> tuple[tuple[float, float], ...]:
     """Corners [m] of a line whose pieces are level or upright."""
     if not isinstance(value, list | tuple) or len(value) < 2:
         raise ValueError('two or more corners, e.g. [[0, "1 ft"], ["8 in", "1 ft"]]')
@@ -30,7 +27,7 @@ def _points(value: object) -> tuple[tuple[float, float], ...]:
     for pair in value:
         if not isinstance(pair, list | tuple) or len(pair) != 2:
             raise ValueError('corners as pairs [x, y], e.g. [[0, "1 ft"], ["8 in", "1 ft"]]')
-        corners.append((read(pair[0], LENGTH), read(pair[1], LENGTH)))
+        corners.append((read(pair[0], kind), read(pair[1], kind)))
     for (x0, y0), (x1, y1) in pairwise(corners):
         if (x0 == x1) == (y0 == y1):
             raise ValueError(
@@ -54,17 +51,19 @@ def opens_at(section: Section, key: str, point: tuple[float, float]) -> bool:
 class AirPathTable(Strict):
     """Air that moves along a joint; a given ``flow``, or a ``gap`` through which wind and buoyancy drive it."""
 
-    name: str = required("what it is called in drawings, messages and results")
+    name: Name = required("what it is called in drawings, messages and results")
     source: str = Field(
         alias="from", description='space that the air comes from: "outdoors", or a space of [indoor] or [zone]'
     )
     target: str = Field(alias="to", description="space that the air goes to")
-    points: Annotated[tuple[tuple[float, float], ...], BeforeValidator(_points)] = required(
+    points: Annotated[tuple[tuple[float, float], ...], Quantity(POSITION, _points, read)] = required(
         "corners of the joint as pairs [x, y] in m, from one space to the other"
     )
-    flow: Annotated[float, reader(AIR_FLOW)] | None = described(None, "given air flow, m3/s per metre")
-    gap: Extent | None = described(None, "width of the joint that would pass the same air, instead of a flow")
-    height: Length = described(0.0, "height of the joint above the level where inside and outside balance", PRACTICE)
+    flow: AirFlow | None = described(None, "given air flow, m3/s per metre")
+    gap: Joint | None = described(None, "width of the joint that would pass the same air, instead of a flow")
+    height: StackHeight = described(
+        0.0, "height of the joint above the level where inside and outside balance", PRACTICE
+    )
     wind_share: Fraction = described(0.4, "wind at the joint over wind at the station", PRACTICE)
     pressure: Fraction = described(0.3, "pressure coefficient of the wind from one end to the other", PRACTICE)
 

@@ -14,23 +14,24 @@ from numpy.typing import NDArray
 from pydantic import BeforeValidator
 
 from stemwall.cases.fields import PRACTICE, Strict, described
-from stemwall.cases.quantities import Extent, Fraction, Humidity, Kind, Temperature, reader
+from stemwall.cases.quantities import (
+    AirChange,
+    EnergyFactor,
+    FlowPerArea,
+    Fraction,
+    Humidity,
+    IndoorTemperature,
+    Power,
+    SetPoint,
+    VentHeight,
+    VentRatio,
+    WaterFlow,
+    WaterRate,
+)
 from stemwall.solver.section import Section
 from stemwall.solver.zone import Control, Stream, Vents, Zone, opening_area
 
 Floats = NDArray[np.float64]
-
-AIR_CHANGE = Kind("an air change of zero or more", "1/hour", '0.3 or "0.3 1/hour"', 0.0, 1e4)
-FLOW_PER_AREA = Kind("an air flow per floor area", "m/s", '1e-4, "0.1 L/s/m^2" or "0.02 ft^3/min/ft^2"', 0.0, 1.0)
-POWER = Kind("a power per metre of section", "W/m", '30 or "30 W/m"', 0.0)
-WATER_RATE = Kind("a water rate per floor area", "kg/m^2/day", '0.36 or "0.36 kg/m^2/day"', 0.0)
-WATER_FLOW = Kind("water per metre of section and day", "kg/m/day", '0.5 or "0.5 kg/m/day"', 0.0)
-
-AirChange = Annotated[float, reader(AIR_CHANGE)]
-FlowPerArea = Annotated[float, reader(FLOW_PER_AREA)]
-Power = Annotated[float, reader(POWER)]
-WaterRate = Annotated[float, reader(WATER_RATE)]
-WaterFlow = Annotated[float, reader(WATER_FLOW)]
 
 #: ``false`` in a case file takes an appliance away
 OrFalse = BeforeValidator(lambda value: None if value is False else value)
@@ -44,15 +45,17 @@ NONE = "none by default"
 class VentTable(Strict):
     """Openings to the outdoors, driven by wind and buoyancy."""
 
-    ratio: Fraction = described(1 / 150, "free vent area over floor area", f"1:150, {R408}; 1:1500 with a ground cover")
-    height: Extent = described("1 ft", "height between low and high openings", PRACTICE)
+    ratio: VentRatio = described(
+        1 / 150, "free vent area over floor area", f"1:150, {R408}; 1:1500 with a ground cover"
+    )
+    height: VentHeight = described("1 ft", "height between low and high openings", PRACTICE)
     wind_share: Fraction = described(0.4, "wind at the openings over wind at the station", PRACTICE)
 
 
 class HeaterTable(Strict):
     """A heater with a thermostat."""
 
-    set_point: Temperature = described("60 degF", "temperature below which it heats", PRACTICE)
+    set_point: SetPoint = described("60 degF", "temperature below which it heats", PRACTICE)
     capacity: Power = described(100.0, "output in W per metre of section", PRACTICE)
 
 
@@ -63,13 +66,13 @@ class DehumidifierTable(Strict):
     capacity: WaterRate = described(
         0.36, "water taken out per floor area, kg/(m2 d)", f"70 pints a day per 1000 ft2, {R408}"
     )
-    energy_factor: float = described(1.8, "litres of water per kWh of electricity", PRACTICE)
+    energy_factor: EnergyFactor = described(1.8, "litres of water per kWh of electricity", PRACTICE)
 
 
 class ZoneTable(Strict):
     """The air of a space, computed."""
 
-    temperature: Temperature = described("60 degF", "temperature at the start", "start value only")
+    temperature: IndoorTemperature = described("60 degF", "temperature at the start", "start value only")
     humidity: Humidity = described("70 %", "relative humidity at the start", "start value only")
     outdoor_leakage: AirChange = described(0.1, "air change with the outdoors through leaks, 1/h", PRACTICE)
     house_leakage: AirChange = described(

@@ -51,6 +51,7 @@ class Setup:
     provenance: dict[str, str]
     spin_up: SpinUp | None = None
     environment: Environment = field(default_factory=Environment)
+    doubts: tuple[Problem, ...] = ()
 
 
 def build(case: Case, years: float | None = None) -> Setup:
@@ -96,9 +97,10 @@ def build(case: Case, years: float | None = None) -> Setup:
         accuracy=Accuracy(**case.accuracy.model_dump()),
         mesh=MeshRule(**case.mesh.model_dump()),
         output=Output(field_hours=max(1, round(case.run.field_every))),
-        provenance=provenance(case, year, ground),
+        provenance=provenance(case, year, ground, builder.doubts),
         spin_up=case.run.spin_up,
         environment=environment(case, section, climates, year, index),
+        doubts=builder.doubts,
     )
 
 
@@ -129,7 +131,13 @@ class _Builder:
         self.case = case
         self.places = Places(case.text)
         self.problems: list[Problem] = []
+        self._doubts: list[Problem] = []
         self.stock: Stock = take_stock(case.material, self._material_problem)
+
+    @property
+    def doubts(self) -> tuple[Problem, ...]:
+        """What is unusual about the case and so may be a slip."""
+        return (*self.case.doubts, *self._doubts)
 
     def section(self) -> Section | None:
         """Return the section, or None if it cannot even be drawn."""

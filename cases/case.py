@@ -6,7 +6,7 @@ free-form tables (``[bounds]``, ``[[region]]``, ``[[opening]]``, ...).
 
 from __future__ import annotations
 
-from datetime import date, datetime, time
+from datetime import timedelta
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -14,10 +14,11 @@ from pydantic import Field, PrivateAttr, model_validator
 
 from stemwall.cases.air_path import AirPathTable
 from stemwall.cases.air_zone import ZoneTable
+from stemwall.cases.dates import LAST_YEAR, Moment
 from stemwall.cases.detail_basement import Basement, FormedBasement
 from stemwall.cases.detail_crawlspace import Crawlspace, VentedCrawlspace
 from stemwall.cases.detail_slab import SlabOnGrade
-from stemwall.cases.fields import PRACTICE, Strict, described
+from stemwall.cases.fields import PRACTICE, Name, SpaceName, Strict, described
 from stemwall.cases.freeform import (
     Bounds,
     DrainTable,
@@ -30,18 +31,30 @@ from stemwall.cases.freeform import (
 )
 from stemwall.cases.indoor import Air
 from stemwall.cases.outdoors_site import Site, WeatherChoice
+from stemwall.cases.problems import Problem
 from stemwall.cases.quantities import (
-    Difference,
+    SETTLING,
+    Cells,
+    CoarsestCell,
     Duration,
-    Fraction,
+    FinestCell,
+    Growth,
     Humidity,
-    Step,
+    IndoorTemperature,
+    LongestStep,
+    ResolvedTime,
+    SettledShare,
+    SettledTemperature,
+    SettleMost,
+    ShareError,
+    ShortestStep,
     Suction,
-    Temperature,
-    Thickness,
+    TemperatureError,
+    Years,
 )
 from stemwall.cases.start_moisture import StartMoisture
 from stemwall.cases.water_events import FloodTable, LeakTable
+from stemwall.materials.ranges import Quantity
 from stemwall.solver.settings import Accuracy, SpinUp
 
 Detail = Annotated[
@@ -59,7 +72,7 @@ DETAILS: dict[str, AnyDetail] = {
 }
 DESIGN_ACCURACY = "settings of the solver"
 #: false, true, or a number of years
-SettleYears = bool | Annotated[int, Field(ge=0, le=100)]
+SettleYears = bool | Annotated[int, Quantity(SETTLING)]
 
 
 class About(Strict):
@@ -72,18 +85,12 @@ class About(Strict):
 class Run(Strict):
     """Start, length and output."""
 
-    start: datetime = described(
+    start: Moment = described(
         "2001-10-01",
         "first hour of the run, local standard time",
         "autumn: wet season ahead; the year is nominal",
     )
-    years: float = Field(
-        default=1.0,
-        gt=0,
-        le=100,
-        description="length of the run in years of 8760 h",
-        json_schema_extra={"reason": "a first answer; judge on three or more"},
-    )
+    years: Years = described(1.0, "length of the run in years of 8760 h", "a first answer; judge on three or more")
     field_every: Duration = described("1 week", "how often whole fields are stored", PRACTICE)
     initial_humidity: Humidity = described(
         0.80,
@@ -100,33 +107,26 @@ class Run(Strict):
         False,
         "repeat the first year before the record: true until years no longer differ, or a number of years, or false",
     )
-    settle_temperature: Difference = described(
+    settle_temperature: SettledTemperature = described(
         0.1, "settled below this change of a monthly mean temperature at any probe from year to year, in K", PRACTICE
     )
-    settle_humidity: Fraction = described(
+    settle_humidity: SettledShare = described(
         0.01, "settled below this change of a monthly mean relative humidity at any probe", PRACTICE
     )
-    settle_most: int = Field(
-        default=10,
-        ge=2,
-        le=100,
-        description="years after which the record begins, settled or not",
-        json_schema_extra={"reason": PRACTICE},
-    )
+    settle_most: SettleMost = described(10, "years after which the record begins, settled or not", PRACTICE)
     ground_suction: Suction = described(
         "33 kPa", "suction of the soil at the start, at most", "field capacity, common practice"
     )
-    indoor_temperature: Temperature = described(
+    indoor_temperature: IndoorTemperature = described(
         20.0, "temperature of the parts above grade at the start", PRACTICE
     )
 
-    @model_validator(mode="before")
-    @classmethod
-    def _dates(cls, value: Any) -> Any:
-        start = value.get("start") if isinstance(value, dict) else None
-        if isinstance(start, date) and not isinstance(start, datetime):
-            return {**value, "start": datetime.combine(start, time())}
-        return value
+    @model_validator(mode="after")
+    def _within_calendar(self) -> Run:
+        end = self.start + timedelta(hours=self.hours)
+        if end.year > LAST_YEAR:
+            raise ValueError(f"a run that ends before {LAST_YEAR + 1}; this one ends in {end.year}")
+        return self
 
     @property
     def hours(self) -> int:
@@ -146,35 +146,29 @@ class Run(Strict):
 class Mesh(Strict):
     """How finely the section is cut."""
 
-    finest: Thickness = described("10 mm", "cell size at surfaces and interfaces", "halve it to check")
-    growth: float = Field(
-        default=1.5,
-        gt=1,
-        le=3,
-        description="ratio of neighbouring cells away from there",
-        json_schema_extra={"reason": PRACTICE},
-    )
-    coarsest: Thickness = described("1.5 m", "largest cell, in deep soil", PRACTICE)
-    layer_cells: int = Field(
-        default=3,
-        ge=1,
-        le=50,
-        description="cells across any layer, at least",
-        json_schema_extra={"reason": PRACTICE},
-    )
+    finest: FinestCell = described("10 mm", "cell size at surfaces and interfaces", "halve it to check")
+    growth: Growth = described(1.5, "ratio of neighbouring cells away from there", PRACTICE)
+    coarsest: CoarsestCell = described("1.5 m", "largest cell, in deep soil", PRACTICE)
+    layer_cells: Cells = described(3, "cells across any layer, at least", PRACTICE)
 
 
 class AccuracyTable(Strict):
     """Wanted error per time step."""
 
-    temperature: Difference = described(Accuracy.temperature, "local error of temperature in K", DESIGN_ACCURACY)
-    humidity: Fraction = described(Accuracy.humidity, "local error of relative humidity", DESIGN_ACCURACY)
-    saturation: Fraction = described(
+    temperature: TemperatureError = described(Accuracy.temperature, "local error of temperature in K", DESIGN_ACCURACY)
+    humidity: ShareError = described(Accuracy.humidity, "local error of relative humidity", DESIGN_ACCURACY)
+    saturation: ShareError = described(
         Accuracy.saturation, "local error of water content, share of saturation", DESIGN_ACCURACY
     )
-    resolved: Step = described(Accuracy.resolved, "transients shorter than this in s are passed over", DESIGN_ACCURACY)
-    shortest_step: Step = described(Accuracy.shortest_step, "below this step in s the run gives up", DESIGN_ACCURACY)
-    longest_step: Step = described(Accuracy.longest_step, "no step is longer, in s", "one hour, the weather's own step")
+    resolved: ResolvedTime = described(
+        Accuracy.resolved, "transients shorter than this in s are passed over", DESIGN_ACCURACY
+    )
+    shortest_step: ShortestStep = described(
+        Accuracy.shortest_step, "below this step in s the run gives up", DESIGN_ACCURACY
+    )
+    longest_step: LongestStep = described(
+        Accuracy.longest_step, "no step is longer, in s", "one hour, the weather's own step"
+    )
 
 
 class Case(Strict):
@@ -186,8 +180,8 @@ class Case(Strict):
     run: Run = described(Run(), "start, length and output")
     mesh: Mesh = described(Mesh(), "how finely the section is cut")
     accuracy: AccuracyTable = described(AccuracyTable(), "wanted error per time step")
-    indoor: dict[str, Air] = described({}, "the air of each space")
-    zone: dict[str, ZoneTable] = described({}, "spaces whose air is computed")
+    indoor: dict[SpaceName, Air] = described({}, "the air of each space")
+    zone: dict[SpaceName, ZoneTable] = described({}, "spaces whose air is computed")
     leak: tuple[LeakTable, ...] = described((), "water brought to a place: a leak, or rain that gets in")
     flood: tuple[FloodTable, ...] = described((), "water that stands outdoors or in a space for a time")
     air_path: tuple[AirPathTable, ...] = described((), "air that moves along a joint from one space to another")
@@ -202,13 +196,14 @@ class Case(Strict):
     finish: tuple[FinishTable, ...] = described((), "how faces of a free-form section take up sun and radiate")
     edge: tuple[EdgeTable, ...] = described((), "what holds on the sides of a free-form section")
     probe: tuple[ProbeTable, ...] = described((), "places that are recorded, besides those of the detail")
-    material: dict[str, dict[str, Any]] = described({}, "materials of this case, by id")
+    material: dict[Name, dict[str, Any]] = described({}, "materials of this case, by id")
 
     _name: str = PrivateAttr("base")
     _note: str = PrivateAttr("")
     _change: dict[str, Any] = PrivateAttr({})
     _folder: Path = PrivateAttr(Path())
     _text: str = PrivateAttr("")
+    _doubts: tuple[Problem, ...] = PrivateAttr(())
     _file: str = PrivateAttr("")
 
     @model_validator(mode="after")
@@ -241,6 +236,11 @@ class Case(Strict):
     def folder(self) -> Path:
         """Folder that file names in the case start from."""
         return self._folder
+
+    @property
+    def doubts(self) -> tuple[Problem, ...]:
+        """What is unusual about stated values, and so may be a slip."""
+        return self._doubts
 
     @property
     def text(self) -> str:

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import copy
-import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -12,7 +11,9 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 
 from stemwall.cases.case import Case
-from stemwall.cases.phrasing import Location, known_keys, phrase, untagged
+from stemwall.cases.case_text import DEEPEST, parse_tree, read_text
+from stemwall.cases.doubts import doubts
+from stemwall.cases.phrasing import Location, known_keys, phrase, show, untagged
 from stemwall.cases.phrasing import dotted as dotted
 from stemwall.cases.places import Places
 from stemwall.cases.problems import CaseError, Problem, nearest
@@ -84,15 +85,7 @@ def load_case(path: str | Path) -> CaseFile:
         With every problem found in the base and in its variants.
     """
     path = Path(path)
-    if not path.is_file():
-        raise CaseError([Problem("", "no such file", "an existing case file", str(path))])
-    try:
-        text = path.read_text(encoding="utf-8")
-    except UnicodeDecodeError as error:
-        raise CaseError(
-            [Problem("", "bytes that are no UTF-8", "a TOML text file in UTF-8", path.name)]
-        ) from error
-    return parse_case(text, path)
+    return parse_case(read_text(path), path)
 
 
 def parse_case(text: str, path: Path) -> CaseFile:
@@ -101,7 +94,10 @@ def parse_case(text: str, path: Path) -> CaseFile:
     tables, sets = tree.pop("variant", []), take_sets(tree)
     built = [reader.case(tree, VariantTable(name=BASE, change={}), ())]
     seen = {BASE}
-    for number, table in enumerate(tables if isinstance(tables, list) else []):
+    if not isinstance(tables, list):
+        reader.add(("variant",), "variant", "this table", "[[variant]], one table each")
+        tables = []
+    for number, table in enumerate(tables):
         variant = reader.variant(table, number, seen)
         if variant is not None:
             seen.add(variant.name)
@@ -127,18 +123,8 @@ def parse_variant(text: str, path: Path, name: str, note: str, change: Mapping[s
 
 
 def _open(text: str, path: Path) -> tuple[_Reader, dict[str, Any]]:
-    try:
-        return _Reader(path.name, Places(text)), tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise CaseError([_syntax(error, path.name)]) from error
-
-
-def _syntax(error: tomllib.TOMLDecodeError, file: str) -> Problem:
-    message, _, place = str(error).partition(" (at ")
-    line = place.removeprefix("line ").split(",")[0]
-    return Problem(
-        "", message[0].lower() + message[1:], "valid TOML", file, int(line) if line.isdigit() else None
-    )
+    tree = parse_tree(text, path.name)
+    return _Reader(path.name, Places(text)), tree
 
 
 class _Reader:
@@ -189,7 +175,7 @@ class _Reader:
         """Return the tree with the changes of a variant."""
         result = copy.deepcopy(tree)
         for path, value in variant.change.items():
-            problem = _set(result, path.split("."), copy.deepcopy(value))
+            problem = _set(result, path.split(".", DEEPEST), copy.deepcopy(value))
             if problem:
                 self.add((*at, "change", path), f"variant {variant.name}: {path}", *problem)
         return result
@@ -197,22 +183,33 @@ class _Reader:
     def case(self, tree: dict[str, Any], variant: VariantTable, at: Location) -> Case | None:
         name = variant.name
         stem = file_stem(name)
-        if stem in self.stems:
+        if not stem:
+            self.add(at, "variant.name", show(name), "a name with some letters a to z or digits, for its file")
+        elif stem in self.stems:
             found = f"{name!r} beside {self.stems[stem]!r}, whose result has the same file name"
             self.add(at, "variant.name", found, "names that differ in letters or digits")
         self.stems[stem] = name
         try:
-            case = Case.model_validate(self.changed(tree, variant, at) if at else tree)
+            stated = self.changed(tree, variant, at) if at else tree
+            case = Case.model_validate(stated)
         except ValidationError as error:
             self._collect(error, Case, at, f"variant {name}: " if at else "")
             return None
         case._name, case._note, case._change = name, variant.note, variant.change
-        clashes = case.detail.clashes() if case.detail is not None else []
-        for path, found, expected in clashes:
+        prefix = f"variant {name}: " if at else ""
+        for path, found, expected in case.detail.clashes() if case.detail is not None else []:
             where = ("detail", *path.split("."))
-            prefix = f"variant {name}: " if at else ""
             self.add(at or where, prefix + ".".join(where), found, expected)
+        case._doubts = tuple(self._doubts(case, stated, at, prefix))
         return case
+
+    def _doubts(self, case: Case, stated: dict[str, Any], at: Location, prefix: str) -> Iterator[Problem]:
+        """Yield what is unusual about a case, with its place."""
+        unlikely = case.detail.doubts() if case.detail is not None else []
+        of_detail = ((("detail", *path.split(".")), found, expected) for path, found, expected in unlikely)
+        for location, found, expected in (*doubts(case, stated), *of_detail):
+            place = self._change_place(at, location) if at else location
+            yield Problem(prefix + dotted(location), found, expected, self.file, self.places.line(place))
 
     def _collect(self, error: ValidationError, model: type[BaseModel], at: Location, prefix: str) -> None:
         for entry in error.errors():

@@ -62,16 +62,26 @@ def each_built(cases: list[Case], years: float | None, most: float | None = None
     from stemwall.cases.problems import CaseError
 
     problems: dict[tuple[int | None, str], str] = {}
+    unusual: dict[tuple[int | None, str], str] = {}
     for case in cases:
         try:
             length = case.run.years if years is None else years
-            yield build(case, length if most is None else min(length, most))
+            setup = build(case, length if most is None else min(length, most))
+            unusual.update({(p.line, p.found): str(p) for p in setup.doubts if (p.line, p.found) not in unusual})
+            yield setup
         except CaseError as error:
             problems.update(
                 {(p.line, p.found): str(p) for p in error.problems if (p.line, p.found) not in problems}
             )
+    ask(unusual.values())
     if problems:
         refuse(problems.values())
+
+
+def ask(doubts: Iterable[str]) -> None:
+    """Print what is unusual about the input, loudly: it is used as it stands, but may be a slip."""
+    for doubt in doubts:
+        err.print(f"[bold yellow]unusual:[/bold yellow] {escape(doubt)}", soft_wrap=True, highlight=False)
 
 
 def refuse(problems: Iterable[str]) -> NoReturn:

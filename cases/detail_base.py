@@ -16,7 +16,7 @@ from stemwall.cases.parts_floor import InnerFloor
 from stemwall.cases.parts_frame import Frame, frame
 from stemwall.cases.parts_framing import Storey
 from stemwall.cases.parts_workmanship import FormedWorkmanship, WalledWorkmanship, Workmanship
-from stemwall.cases.quantities import Thickness
+from stemwall.cases.quantities import HalfWidth
 from stemwall.cases.sheet import MembraneMaker, Sheet
 from stemwall.cases.water_events import LeakTable
 from stemwall.solver.section import Section
@@ -43,7 +43,7 @@ class Foundation(Strict):
     """A foundation from the far ground outside to the middle of the building."""
 
     kind: str
-    half_width: Thickness = described(
+    half_width: HalfWidth = described(
         "4 m",
         "inner face of the stem wall to the middle of the building",
         "a house 8 m wide; common practice, no source",
@@ -80,6 +80,10 @@ class Foundation(Strict):
             ("workmanship.open_seam", self.workmanship.open_seam, "<", self.half_width / 2, "half the floor drawn"),
         ]
         return broken(rules + self._layer_rules(height, top) + self._outside_rules(depth))
+
+    def doubts(self) -> list[Clash]:
+        """Return (path, found, expected) of dimensions that are possible, but hardly meant."""
+        return []
 
     def _layer_rules(self, height: float, top: str) -> list[Rule]:
         """Return the rules for how far the layers on the wall reach."""

@@ -15,7 +15,7 @@ from stemwall.cases.parts_floor import BasementSlab, InnerFloor
 from stemwall.cases.parts_frame import Frame
 from stemwall.cases.parts_framing import Storey
 from stemwall.cases.parts_workmanship import FormedWorkmanship, WalledWorkmanship
-from stemwall.cases.quantities import Extent, Thickness
+from stemwall.cases.quantities import DeepDepth, FrameDepth, LumberThickness, OptionalPanel
 from stemwall.cases.sheet import Sheet
 
 FRAME, BOTTOM_PLATE, TOP_PLATE, LINING = "frame wall", "bottom plate", "top plate", "lining"
@@ -24,7 +24,7 @@ FRAME, BOTTOM_PLATE, TOP_PLATE, LINING = "frame wall", "bottom plate", "top plat
 class BasementWall(Wall):
     """The concrete basement wall."""
 
-    below_grade: Thickness = described("7 ft", "exterior grade to the top of the footing", PRACTICE)
+    below_grade: DeepDepth = described("7 ft", "exterior grade to the top of the footing", PRACTICE)
 
 
 class FormedWall(BasementWall):
@@ -39,15 +39,17 @@ class FormedWall(BasementWall):
 class Lining(Strict):
     """What is built before the wall inside: a frame wall, a board, both or nothing."""
 
-    frame_depth: Extent = described(0, "depth of the frame wall, e.g. 3 1/2 in; 0 for none", "none by default")
+    frame_depth: FrameDepth = described(0, "depth of the frame wall, e.g. 3 1/2 in; 0 for none", "none by default")
     frame_insulation: str = described("mw_batt_40", "material between the studs, which are not drawn")
     plate: str = described("spf_across", "material of the plates below and above the studs")
-    plate_thickness: Thickness = described("1 1/2 in", "thickness of a plate", "nominal 2×4 lumber, dressed size")
+    plate_thickness: LumberThickness = described("1 1/2 in", "thickness of a plate", "nominal 2×4 lumber, dressed size")
     vapour_retarder: MembraneId = described(
         False, "membrane between frame wall and board, e.g. kraft_facing or smart_pa, or false"
     )
     board: str = described("gypsum_13", "material of the board on the room side")
-    board_thickness: Extent = described(0, "thickness of the board; 0 for none", "none by default; 1/2 in is usual")
+    board_thickness: OptionalPanel = described(
+        0, "thickness of the board; 0 for none", "none by default; 1/2 in is usual"
+    )
     paint: MembraneId = described(False, "paint on the board, e.g. paint_latex, or false")
 
     @property
@@ -59,7 +61,7 @@ class Lining(Strict):
 class FormLining(Lining):
     """What is built before the inner panel of a form: a painted board."""
 
-    board_thickness: Extent = described(
+    board_thickness: OptionalPanel = described(
         "1/2 in", "thickness of the board; 0 for none", f"{PRACTICE}; foam wants a thermal barrier, see the local code"
     )
     paint: MembraneId = described("paint_latex", "paint on the board, or false")

@@ -15,13 +15,29 @@ from stemwall.cases.parts import CRAWLSPACE, Placement, WallInsulation
 from stemwall.cases.parts_floor import Earth, InnerFloor, ThinSlab
 from stemwall.cases.parts_framing import Rim
 from stemwall.cases.parts_workmanship import CrawlWorkmanship
-from stemwall.cases.quantities import Extent
+from stemwall.cases.quantities import OptionalBoard
+
+#: nobody crawls in a space where a person can stand [m] (common practice, no source)
+TALLEST = 1.8
 
 
-class Crawlspace(WalledSpace):
-    """A conditioned crawlspace, from the far ground outside to the middle of the building."""
+class AnyCrawlspace(WalledSpace):
+    """What the crawlspaces have in common."""
 
     space: ClassVar[str] = CRAWLSPACE
+
+    def doubts(self) -> list[Clash]:
+        """Return (path, found, expected) of dimensions that are possible, but hardly meant."""
+        height = self.wall.above_grade - self.floor_level
+        if height <= TALLEST:
+            return []
+        hint = 'did you mean kind = "basement"?'
+        return [("wall", f"a crawlspace {height:.3g} m high", f"usually up to {TALLEST:g} m; {hint}")]
+
+
+class Crawlspace(AnyCrawlspace):
+    """A conditioned crawlspace, from the far ground outside to the middle of the building."""
+
     kind: Literal["conditioned crawlspace"] = "conditioned crawlspace"
     slab: ThinSlab = described(ThinSlab(), "the slab and what lies under it")
     workmanship: CrawlWorkmanship = described(CrawlWorkmanship(), "what is built worse than drawn")
@@ -47,16 +63,15 @@ class VentedInsulation(WallInsulation):
 class VentedRim(Rim):
     """The rim joist of a vented crawlspace, bare by default."""
 
-    insulation_thickness: Extent = described(0, "thickness of the rim insulation; 0 for none", "none by default")
+    insulation_thickness: OptionalBoard = described(0, "thickness of the rim insulation; 0 for none", "none by default")
 
 
-class VentedCrawlspace(WalledSpace):
+class VentedCrawlspace(AnyCrawlspace):
     """A vented crawlspace, from the far ground outside to the middle of the building.
 
     The vents themselves are not drawn: what they do is in the air of the space.
     """
 
-    space: ClassVar[str] = CRAWLSPACE
     kind: Literal["vented crawlspace"] = "vented crawlspace"
     insulation: VentedInsulation = described(VentedInsulation(), "insulation of the stem wall, none by default")
     rim: VentedRim = described(VentedRim(), "the rim joist")

@@ -14,7 +14,13 @@ from stemwall.cases.fields import PRACTICE, MembraneId, Strict, described
 from stemwall.cases.parts import HOUSE, OUTDOORS
 from stemwall.cases.parts_floor import EDGE, EDGE_STRIP, GROUND_SHEET, SLAB, STONE, UNDER_SLAB
 from stemwall.cases.parts_frame import Frame, frame
-from stemwall.cases.quantities import Extent, Thickness
+from stemwall.cases.quantities import (
+    BaseThickness,
+    OptionalBoard,
+    OptionalPanel,
+    OptionalStrip,
+    SlabThickness,
+)
 from stemwall.cases.sheet import MembraneMaker, Sheet
 from stemwall.solver.section import Section
 
@@ -24,25 +30,25 @@ FILL = "inner fill"
 class FloorSlab(Strict):
     """The slab and what lies under it."""
 
-    thickness: Thickness = described("4 in", "thickness of the slab", PRACTICE)
+    thickness: SlabThickness = described("4 in", "thickness of the slab", PRACTICE)
     material: str = described("concrete_wc050", "material of the slab")
     ground_sheet: MembraneId = described("pe_015", "sheet under the slab, or false")
     covering: MembraneId = described(False, "floor covering as a membrane, e.g. vinyl_sheet, or false")
     insulation: str = described("xps_25", "material of the insulation under the sheet")
-    insulation_thickness: Extent = described(
+    insulation_thickness: OptionalBoard = described(
         "2 in", "thickness of the insulation under the sheet; 0 for none", PRACTICE
     )
-    insulation_width: Extent = described(
+    insulation_width: OptionalStrip = described(
         "4 ft",
         "width of the insulation from the edge inwards; 0 for the whole floor",
         "slab-edge depth of many codes; see the local code",
     )
     edge_strip: str = described("xps_25", "material of the isolation strip between slab and wall")
-    edge_strip_thickness: Extent = described(
+    edge_strip_thickness: OptionalPanel = described(
         0, "thickness of the isolation strip; 0 for none", "none by default; 1/2 in is usual (common practice)"
     )
     base: str = described("stone_crushed", "material of the base")
-    base_thickness: Thickness = described("4 in", "thickness of the base", PRACTICE)
+    base_thickness: BaseThickness = described("4 in", "thickness of the base", PRACTICE)
     fill: str = described("gravel_bankrun", "material between base and footing level")
 
 

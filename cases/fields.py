@@ -10,6 +10,7 @@ from stemwall.materials.described import described as described
 from stemwall.materials.described import required as required
 
 PRACTICE = "common practice, no source"
+LONGEST_NAME = 200
 
 
 class Strict(BaseModel):
@@ -20,6 +21,18 @@ class Strict(BaseModel):
     )
 
 
+def _name(value: object) -> object:
+    if isinstance(value, str) and value.strip() and len(value) <= LONGEST_NAME and "\n" not in value:
+        return value
+    raise ValueError(f'a name on one line, such as "north wall", of at most {LONGEST_NAME} letters')
+
+
+def _space(value: object) -> object:
+    if str(value).casefold().startswith("outdoors"):
+        raise ValueError('the name of a space; "outdoors" is the weather outside, see [weather] and [site]')
+    return _name(value)
+
+
 def _membrane(value: object) -> object:
     if value is False:
         return None
@@ -28,5 +41,9 @@ def _membrane(value: object) -> object:
     raise ValueError('the id of a membrane such as "pe_015", or false for none')
 
 
+#: what something is called
+Name = Annotated[str, BeforeValidator(_name)]
+#: what a space is called whose air is given or computed
+SpaceName = Annotated[str, BeforeValidator(_space)]
 #: the id of a membrane, or None (``false`` in a case file)
 MembraneId = Annotated[str | None, BeforeValidator(_membrane)]

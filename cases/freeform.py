@@ -4,40 +4,41 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, model_validator
+from pydantic import model_validator
 
-from stemwall.cases.fields import MembraneId, Strict, described, required
-from stemwall.cases.quantities import LENGTH, Fraction, Humidity, Length, Resistance, SdValue, read
+from stemwall.cases.fields import MembraneId, Name, Strict, described, required
+from stemwall.cases.quantities import POSITION, Fraction, Humidity, Kind, Position, SdValue, SheetResistance, read
+from stemwall.materials.ranges import Quantity
 from stemwall.solver.section import Drain, Edge, Finish, Membrane, Opening, Probe, ProbeKind, Region
 
 
-def _span(value: object) -> tuple[float, float]:
+def _span(value: object, kind: Kind) -> tuple[float, float]:
     """Return (from, to) [m] of a pair."""
     if not isinstance(value, list | tuple) or len(value) != 2:
         raise ValueError('a pair [from, to], e.g. [0, "8 in"]')
-    low, high = (read(item, LENGTH) for item in value)
+    low, high = (read(item, kind) for item in value)
     return low, high
 
 
-def _wide(value: object) -> tuple[float, float]:
-    low, high = _span(value)
+def _wide(value: object, kind: Kind) -> tuple[float, float]:
+    low, high = _span(value, kind)
     if not low < high:
         raise ValueError(f"[from, to] with from < to; this one is {high - low:.4g} m wide")
     return low, high
 
 
-def _line(value: object) -> tuple[float, float]:
+def _line(value: object, kind: Kind) -> tuple[float, float]:
     if isinstance(value, list | tuple):
-        low, high = _span(value)
+        low, high = _span(value, kind)
         return min(low, high), max(low, high)
-    at = read(value, LENGTH)
+    at = read(value, kind)
     return at, at
 
 
 #: a pair [from, to] of positive width [m]
-Wide = Annotated[tuple[float, float], BeforeValidator(_wide)]
+Wide = Annotated[tuple[float, float], Quantity(POSITION, _wide, read)]
 #: a position, or a pair [from, to] [m]
-Line = Annotated[tuple[float, float], BeforeValidator(_line)]
+Line = Annotated[tuple[float, float], Quantity(POSITION, _line, read)]
 
 
 class Bounds(Strict):
@@ -45,14 +46,14 @@ class Bounds(Strict):
 
     x: Wide = required("left and right end of the section in m")
     y: Wide = required("lower and upper end of the section in m; 0 is exterior grade")
-    lines_x: tuple[Length, ...] = described((), "positions x that get a line of the mesh besides")
-    lines_y: tuple[Length, ...] = described((), "positions y that get a line of the mesh besides")
+    lines_x: tuple[Position, ...] = described((), "positions x that get a line of the mesh besides")
+    lines_y: tuple[Position, ...] = described((), "positions y that get a line of the mesh besides")
 
 
 class RegionTable(Strict):
     """A solid rectangle; regions and openings paint over what stands before them in the file."""
 
-    name: str = required("what it is called in drawings, messages and results")
+    name: Name = required("what it is called in drawings, messages and results")
     material: str = required(
         "id of a material: of the catalogue (`stemwall materials list`) or of [material] in this file"
     )
@@ -72,7 +73,7 @@ class RegionTable(Strict):
 class OpeningTable(Strict):
     """An air space; ``climate`` is "outdoors" or a space of [indoor]."""
 
-    name: str = required("what it is called in drawings, messages and results")
+    name: Name = required("what it is called in drawings, messages and results")
     climate: str = required('whose air it holds: "outdoors", or a space of [indoor] or [zone]')
     x: Wide = required("from x to x in m")
     y: Wide = required("from y to y in m")
@@ -85,7 +86,7 @@ class OpeningTable(Strict):
 class _Segment(Strict):
     """Something on an axis-aligned line: one of ``x``, ``y`` is a position, the other a pair."""
 
-    name: str = required("what it is called in drawings, messages and results")
+    name: Name = required("what it is called in drawings, messages and results")
     x: Line = required("x in m: a position, or a pair [from, to]")
     y: Line = required("y in m: a position, or a pair [from, to]")
 
@@ -107,7 +108,7 @@ class MembraneTable(_Segment):
     sd_dry: SdValue | None = described(None, "the same at low humidity (dry cup); with sd_wet")
     sd_wet: SdValue | None = described(None, "the same at high humidity (wet cup); with sd_dry")
     liquid: Literal["open", "break"] = described("break", "whether liquid water passes")
-    resistance: Resistance = described(0.001, "thermal resistance", "negligible")
+    resistance: SheetResistance = described(0.001, "thermal resistance", "negligible")
 
     @model_validator(mode="after")
     def _one_permeance(self) -> MembraneTable:
@@ -130,7 +131,7 @@ class MembraneTable(_Segment):
 class DrainTable(Strict):
     """A rectangle, a line or a point that holds no water under pressure; ``x`` and ``y`` are positions or pairs."""
 
-    name: str = required("what it is called in drawings, messages and results")
+    name: Name = required("what it is called in drawings, messages and results")
     x: Line = required("x in m: a position, or a pair [from, to]")
     y: Line = required("y in m: a position, or a pair [from, to]")
 
@@ -182,9 +183,9 @@ class EdgeTable(Strict):
 class ProbeTable(Strict):
     """A place whose temperature, humidity and water content are recorded."""
 
-    name: str = required("what it is called in drawings, messages and results")
-    x: Length = required("position x in m, from the outer face of the wall at grade, rightwards")
-    y: Length = required("position y in m, from exterior grade, upwards")
+    name: Name = required("what it is called in drawings, messages and results")
+    x: Position = required("position x in m, from the outer face of the wall at grade, rightwards")
+    y: Position = required("position y in m, from exterior grade, upwards")
     region: str | None = described(None, "region whose water content is meant where several meet; by default any")
     kind: ProbeKind = described(
         "interface", "what lies there; decides which criteria apply", "a boundary between materials"

@@ -7,7 +7,7 @@ from typing import Annotated, Literal, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import model_validator
 
 from stemwall.cases import indoor_relations as relations
 from stemwall.cases.fields import PRACTICE, Strict, described
@@ -22,7 +22,8 @@ from stemwall.cases.indoor_schedule import (
     values,
     words,
 )
-from stemwall.cases.quantities import HUMIDITY, TEMPERATURE
+from stemwall.cases.quantities import HUMIDITY, INDOOR_WARMTH, HumidityClass, Margin, VapourExcess, read
+from stemwall.materials.ranges import Quantity
 from stemwall.weather.moistair import saturation_pressure
 
 Floats: TypeAlias = NDArray[np.float64]
@@ -38,11 +39,11 @@ DEFAULT_TEMPERATURE = 20.0
 
 AirTemperature = Annotated[
     float | TemperatureWave | TemperatureSchedule | None,
-    BeforeValidator(given(TemperatureWave, TemperatureSchedule, TEMPERATURE)),
+    Quantity(INDOOR_WARMTH, given(TemperatureWave, TemperatureSchedule), read),
 ]
 AirHumidity = Annotated[
     float | HumidityWave | HumiditySchedule | None,
-    BeforeValidator(given(HumidityWave, HumiditySchedule, HUMIDITY)),
+    Quantity(HUMIDITY, given(HumidityWave, HumiditySchedule), read),
 ]
 
 
@@ -63,25 +64,16 @@ class Air(Strict):
         None, "instead of humidity: EN 15026 Annex C, ISO 13788 Annex A, or the simplified method of ASHRAE 160"
     )
     occupancy: Literal["normal", "high"] = described("normal", "EN 15026: normal or high")
-    humidity_class: int = Field(
-        default=3,
-        ge=1,
-        le=5,
-        description="ISO 13788: humidity class of the building; 5 needs vapour_excess",
-        json_schema_extra={"reason": "dwellings with low occupancy (from memory, to be checked)"},
+    humidity_class: HumidityClass = described(
+        3,
+        "ISO 13788: humidity class of the building; 5 needs vapour_excess",
+        "dwellings with low occupancy (from memory, to be checked)",
     )
-    vapour_excess: float | None = Field(
-        default=None,
-        ge=0,
-        le=5000,
-        description="ISO 13788: excess over outdoor vapour pressure at 0 °C and below in Pa, instead of the class's",
+    vapour_excess: VapourExcess | None = described(
+        None, "ISO 13788: excess over outdoor vapour pressure at 0 °C and below in Pa, instead of the class's"
     )
-    margin: float = Field(
-        default=1.1,
-        ge=1,
-        le=2,
-        description="ISO 13788: factor on the excess",
-        json_schema_extra={"reason": "the standard's own (from memory, to be checked)"},
+    margin: Margin = described(
+        1.1, "ISO 13788: factor on the excess", "the standard's own (from memory, to be checked)"
     )
     cooled: bool = described(True, "ASHRAE 160: whether the house has air conditioning", PRACTICE)
 

@@ -2,28 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any, TypeAlias
+from collections.abc import Callable, Iterator
+from typing import Annotated, Any, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
-from pydantic import ValidationError, ValidationInfo, field_validator
+from pydantic import ValidationError
 
 from stemwall.cases.fields import Strict, described, required
-from stemwall.cases.quantities import HUMIDITY, TEMPERATURE, Humidity, Kind, Temperature, read
+from stemwall.cases.quantities import HUMIDITY, INDOOR_WARMTH, DayOfYear, Humidity, IndoorTemperature, Kind, read
+from stemwall.materials.ranges import Quantity
 
 Floats: TypeAlias = NDArray[np.float64]
 Steps: TypeAlias = tuple[tuple[float, float], ...]
 HOURS_PER_DAY, DAYS_PER_YEAR, DAYS_PER_WEEK = 24.0, 365.0, 7
 SATURDAY = 5
+DAY = "pairs [hour, value] from midnight on: the value from that hour to the next pair's"
+WEEKEND = "the same for Saturday and Sunday; by default as day"
 
 
 class TemperatureWave(Strict):
     """A yearly wave between a winter and a summer temperature."""
 
-    winter: Temperature = required("lowest value of the yearly wave")
-    summer: Temperature = required("highest value of the yearly wave")
-    peak_day: int = described(200, "day of the year of the summer value", "19 July, common practice, no source")
+    winter: IndoorTemperature = required("lowest value of the yearly wave")
+    summer: IndoorTemperature = required("highest value of the yearly wave")
+    peak_day: DayOfYear = described(200, "day of the year of the summer value", "19 July, common practice, no source")
 
 
 class HumidityWave(Strict):
@@ -31,7 +34,7 @@ class HumidityWave(Strict):
 
     winter: Humidity = required("value in winter, half a year from the peak day")
     summer: Humidity = required("value on the peak day")
-    peak_day: int = described(200, "day of the year of the summer value", "19 July, common practice, no source")
+    peak_day: DayOfYear = described(200, "day of the year of the summer value", "19 July, common practice, no source")
 
 
 def _steps(value: object, kind: Kind) -> Steps:
@@ -52,11 +55,20 @@ def _steps(value: object, kind: Kind) -> Steps:
     return tuple(steps)
 
 
+def _optional_steps(value: object, kind: Kind) -> Steps | None:
+    return None if value is None else _steps(value, kind)
+
+
+def _values(pairs: object) -> Iterator[object]:
+    """Quantities of pairs [hour, quantity]."""
+    yield from (pair[1] for pair in pairs) if isinstance(pairs, list | tuple) else ()
+
+
 class _Schedule(Strict):
     """A schedule in local standard time; ``weekend`` holds on Saturday and Sunday, by default as ``day``."""
 
-    day: Steps = required("pairs [hour, value] from midnight on: the value from that hour to the next pair's")
-    weekend: Steps | None = described(None, "the same for Saturday and Sunday; by default as day")
+    day: Any
+    weekend: Any
 
     def values(self, day: Floats, first_weekday: int) -> Floats:
         """Return the value at times ``day`` [d] after a midnight of weekday ``first_weekday`` (Monday 0)."""
@@ -71,28 +83,28 @@ class _Schedule(Strict):
 class TemperatureSchedule(_Schedule):
     """Temperatures from given hours of the day on."""
 
-    @field_validator("day", "weekend", mode="before")
-    @classmethod
-    def _read(cls, value: object, info: ValidationInfo) -> object:
-        return None if value is None and info.field_name == "weekend" else _steps(value, TEMPERATURE)
+    day: Annotated[Steps, Quantity(INDOOR_WARMTH, _steps, read, _values)] = required(DAY)
+    weekend: Annotated[Steps | None, Quantity(INDOOR_WARMTH, _optional_steps, read, _values)] = described(
+        None, WEEKEND
+    )
 
 
 class HumiditySchedule(_Schedule):
     """Relative humidities from given hours of the day on."""
 
-    @field_validator("day", "weekend", mode="before")
-    @classmethod
-    def _read(cls, value: object, info: ValidationInfo) -> object:
-        return None if value is None and info.field_name == "weekend" else _steps(value, HUMIDITY)
+    day: Annotated[Steps, Quantity(HUMIDITY, _steps, read, _values)] = required(DAY)
+    weekend: Annotated[Steps | None, Quantity(HUMIDITY, _optional_steps, read, _values)] = described(
+        None, WEEKEND
+    )
 
 
 Given: TypeAlias = float | TemperatureWave | HumidityWave | TemperatureSchedule | HumiditySchedule
 
 
-def given(wave: type[Strict], schedule: type[Strict], kind: Kind) -> Callable[[object], object]:
+def given(wave: type[Strict], schedule: type[Strict]) -> Callable[[object, Kind], object]:
     """Return a validator that takes a quantity, a table { winter, summer } or a table { day, weekend }."""
 
-    def validate(value: object) -> Any:
+    def validate(value: object, kind: Kind) -> Any:
         if value is None or isinstance(value, wave | schedule):
             return value
         if isinstance(value, dict):
@@ -103,13 +115,15 @@ def given(wave: type[Strict], schedule: type[Strict], kind: Kind) -> Callable[[o
 
 
 def _validated(model: type[Strict], table: dict[Any, Any]) -> Strict:
-    """Return a model of a table; what is wrong is said as of one value."""
+    """Return a model of a table; all that is wrong is said as of one value."""
     try:
         return model.model_validate(table)
     except ValidationError as error:
-        first = error.errors()[0]
-        key = ".".join(str(part) for part in first["loc"])
-        raise ValueError(f"{key}: {first['msg'].removeprefix('Value error, ')}") from error
+        wrong = [
+            f"{'.'.join(str(part) for part in one['loc'])}: {one['msg'].removeprefix('Value error, ')}"
+            for one in error.errors()
+        ]
+        raise ValueError("; ".join(wrong)) from error
 
 
 def values(what: Given, day: Floats, first_weekday: int) -> Floats:

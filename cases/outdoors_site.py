@@ -3,42 +3,47 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, Field
+from pydantic import BeforeValidator
 
 from stemwall.cases.fields import PRACTICE, Strict, described
 from stemwall.cases.quantities import (
-    ANGLE,
-    LENGTH,
+    WATER_TABLE,
+    Amplitude,
     Angle,
-    Difference,
+    CoverResistance,
+    DegreeDay,
     Diffusivity,
-    Extent,
+    Elevation,
+    Exposure,
     Fraction,
+    GapHours,
+    GroundTemperature,
+    HouseHeight,
+    Kind,
     Rainfall,
-    Resistance,
+    RainHeight,
+    RoofDepth,
     SdValue,
-    Temperature,
-    Thickness,
+    Seed,
+    SnowDensity,
+    SnowTemperature,
+    SplashHeight,
+    StripWidth,
+    Topography,
     read,
-    reader,
 )
+from stemwall.materials.ranges import Quantity
 from stemwall.materials.water import AIR_PERMEABILITY
 from stemwall.weather.rain import TerrainCategory
 from stemwall.weather.snow import SnowModel
 
-Elevation = Annotated[float, reader(ANGLE), Field(lt=90)]
 MEMORY = "(from memory, to be checked)"
 
 
-def _or_false(value: object) -> object:
-    return None if value is None or value is False else read(value, LENGTH)
-
-
-def _number(default: float, text: str, reason: str, *, low: float = 0.0, high: float = 1e6) -> Any:
-    """Return a field for a plain number above ``low`` and up to ``high``."""
-    return Field(default=default, gt=low, le=high, description=text, json_schema_extra={"reason": reason})
+def _or_false(value: object, kind: Kind) -> object:
+    return None if value is None or value is False else read(value, kind)
 
 
 class WeatherChoice(Strict):
@@ -51,20 +56,18 @@ class WeatherChoice(Strict):
     annual_rain: Rainfall = described(
         "900 mm", 'yearly rain for rain = "synthetic"', "temperate climates; common practice, no source"
     )
-    seed: int = described(1, "seed of the synthetic rain", "any whole number")
-    fill_gaps: int = described(0, "longest gap in the file that may be filled, in hours", "0: none is filled silently")
+    seed: Seed = described(1, "seed of the synthetic rain", "any whole number")
+    fill_gaps: GapHours = described(
+        0, "longest gap in the file that may be filled, in hours", "0: none is filled silently"
+    )
 
 
 class DrivingRain(Strict):
     """Rain that the wind drives on walls."""
 
     method: Literal["ASHRAE 160", "ISO 15927-3"] = described("ASHRAE 160", '"ASHRAE 160" or "ISO 15927-3"')
-    exposure: float = Field(
-        default=1.0,
-        ge=0,
-        le=3,
-        description="ASHRAE 160: exposure factor; about 0.7 sheltered, 1.4 severe",
-        json_schema_extra={"reason": f"medium, walls up to 10 m high {MEMORY}"},
+    exposure: Exposure = described(
+        1.0, "ASHRAE 160: exposure factor; about 0.7 sheltered, 1.4 severe", f"medium, walls up to 10 m high {MEMORY}"
     )
     deposition: Fraction = described(
         0.35,
@@ -74,10 +77,10 @@ class DrivingRain(Strict):
     terrain: TerrainCategory = described(
         "III", "ISO 15927-3: I open sea or flat, II farmland, III suburb, IV city", "suburb; a plain choice"
     )
-    height: Thickness = described(
+    height: RainHeight = described(
         "2 m", "ISO 15927-3: height above ground", "the foot of a wall; the law is constant below 8 m in a suburb"
     )
-    topography: float = _number(1.0, "ISO 15927-3: topography factor", f"flat ground {MEMORY}", high=3)
+    topography: Topography = described(1.0, "ISO 15927-3: topography factor", f"flat ground {MEMORY}")
     obstruction: Fraction = described(
         1.0, "ISO 15927-3: obstruction factor; 0.2 sheltered", f"none within 120 m {MEMORY}"
     )
@@ -102,7 +105,7 @@ def _gutter(value: object) -> object:
 class Roof(Strict):
     """The roof that drains to the eaves above the section."""
 
-    depth: Extent = described(
+    depth: RoofDepth = described(
         "4 m", "level depth of the roof that drains here", "half of a house 8 m wide; common practice, no source"
     )
     run_off: Fraction = described(0.9, "share of rain and meltwater that runs off", f"pitched roof; {PRACTICE}")
@@ -119,13 +122,13 @@ class Roof(Strict):
 class Strip(Strict):
     """The strip of ground beside the wall, on which the roof drips; drawn only where it differs."""
 
-    width: Thickness = described("2 ft", "width of the strip", PRACTICE)
+    width: StripWidth = described("2 ft", "width of the strip", PRACTICE)
     rain_share: Fraction = described(1.0, "share of rain and snow that falls past the eaves on the strip", "no eaves")
     splash: Fraction = described(
         0.0, "share of what falls on the strip that strikes the foot of the wall", "0: none by default; 0.1 is a guess"
     )
-    splash_height: Thickness = described("1 ft", "height to which it splashes", "splash zone of 0.3 m; " + PRACTICE)
-    house_height: Extent = described(
+    splash_height: SplashHeight = described("1 ft", "height to which it splashes", "splash zone of 0.3 m; " + PRACTICE)
+    house_height: HouseHeight = described(
         0.0, "height of the house that takes sky and sun from the strip; 0 for none", "0: not counted by default"
     )
 
@@ -134,17 +137,17 @@ class Snow(Strict):
     """Snow on the ground: a degree-day model, and the depth of the weather file where it has one."""
 
     counted: bool = described(True, "whether cold precipitation lies as snow; without frost it changes nothing")
-    threshold: Temperature = described(
+    threshold: SnowTemperature = described(
         1.0,
         "precipitation below this air temperature is snow",
         f"mean of the northern hemisphere, Jennings 2018 {MEMORY}",
     )
-    degree_day_factor: float = _number(
-        3.0, "melt per kelvin above 0 °C and day, in mm/(K d)", f"2–6 in the open, Hock 2003 {MEMORY}", high=50
+    degree_day_factor: DegreeDay = described(
+        3.0, "melt per kelvin above 0 °C and day, in mm/(K d)", f"2–6 in the open, Hock 2003 {MEMORY}",
     )
-    fresh_density: float = _number(100.0, "density of new snow in kg/m3", f"Verseghy 1991 {MEMORY}", high=900)
-    settled_density: float = _number(
-        300.0, "density towards which snow settles, in kg/m3", f"Verseghy 1991 {MEMORY}", high=900
+    fresh_density: SnowDensity = described(100.0, "density of new snow in kg/m3", f"Verseghy 1991 {MEMORY}")
+    settled_density: SnowDensity = described(
+        300.0, "density towards which snow settles, in kg/m3", f"Verseghy 1991 {MEMORY}"
     )
     albedo: Fraction = described(
         0.7, "share of the sun that snow reflects", f"between new 0.85 and old 0.5; {PRACTICE}"
@@ -187,7 +190,7 @@ class GroundCover(Strict):
     """What grows or lies on the ground outdoors; what plants draw from the soil is not counted."""
 
     kind: Literal["bare", "grass", "mulch", "gravel"] = described("bare", '"bare", "grass", "mulch" or "gravel"')
-    resistance: Resistance | None = described(
+    resistance: CoverResistance | None = described(
         None, "thermal resistance of the cover; by default 0.10 m2K/W for grass, 0.50 for mulch, 0.07 for gravel"
     )
     sd: SdValue | None = described(
@@ -214,7 +217,7 @@ class Site(Strict):
         180.0, "direction the exterior face looks, clockwise from north", "south; a plain choice"
     )
     soil: str = described("soil_loam", "material of the native soil")
-    water_table: Annotated[float | None, BeforeValidator(_or_false)] = described(
+    water_table: Annotated[float | None, Quantity(WATER_TABLE, _or_false, read)] = described(
         "3 m", "depth of the water table below grade, or false for free drainage", PRACTICE
     )
     albedo: Fraction = described(
@@ -226,10 +229,10 @@ class Site(Strict):
     wind_share: Fraction = described(
         0.4, "wind speed near the ground as a share of the station's 10 m wind", PRACTICE
     )
-    ground_mean: Temperature | None = described(
+    ground_mean: GroundTemperature | None = described(
         None, "yearly mean temperature of the ground surface; by default that of the air"
     )
-    ground_amplitude: Difference | None = described(
+    ground_amplitude: Amplitude | None = described(
         None, "yearly amplitude of the ground surface; by default that of the air"
     )
     ground_diffusivity: Diffusivity = described(

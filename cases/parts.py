@@ -10,7 +10,25 @@ from __future__ import annotations
 from typing import Literal
 
 from stemwall.cases.fields import PRACTICE, MembraneId, Strict, described
-from stemwall.cases.quantities import Extent, Fraction, Thickness
+from stemwall.cases.quantities import (
+    AboveGrade,
+    BoardThickness,
+    Burial,
+    CapThickness,
+    FootingHeight,
+    FootingWidth,
+    Fraction,
+    GroundExtent,
+    OptionalBoard,
+    OptionalStrip,
+    PipeSize,
+    Reach,
+    ShallowDepth,
+    StoneCover,
+    StoneWidth,
+    StripWidth,
+    WallThickness,
+)
 
 FORM: Literal["insulated concrete form"] = "insulated concrete form"
 Placement = Literal["inside", "outside", "both", "insulated concrete form", "none"]
@@ -22,13 +40,13 @@ INSIDE_INSULATION, OUTSIDE_INSULATION = "inside insulation", "outside insulation
 class Wall(Strict):
     """The concrete stem wall."""
 
-    thickness: Thickness = described("8 in", "thickness of the stem wall", PRACTICE)
-    above_grade: Thickness = described(
+    thickness: WallThickness = described("8 in", "thickness of the stem wall", PRACTICE)
+    above_grade: AboveGrade = described(
         "8 in",
         "exterior grade to the top of the wall",
         "wood nearer than 8 in to exposed ground must be durable (R317.1 or equal); see the local code",
     )
-    below_grade: Thickness = described(
+    below_grade: ShallowDepth = described(
         "3 ft",
         "exterior grade to the top of the footing",
         f"{PRACTICE}; frost depth is a matter of the local code",
@@ -54,8 +72,8 @@ class Wall(Strict):
 class Footing(Strict):
     """The footing, centred under the stem wall."""
 
-    width: Thickness = described("16 in", "width of the footing", PRACTICE)
-    height: Thickness = described("8 in", "height of the footing", PRACTICE)
+    width: FootingWidth = described("16 in", "width of the footing", PRACTICE)
+    height: FootingHeight = described("8 in", "height of the footing", PRACTICE)
     material: str = described("concrete_footing", "material of the footing")
     capillary_break: MembraneId = described(
         False,
@@ -68,14 +86,14 @@ class FootingDrain(Strict):
     """The perimeter drain beside the outer edge of the footing, in clean stone."""
 
     present: bool = described(False, "whether there is one; it holds no water under pressure")
-    size: Thickness = described(
+    size: PipeSize = described(
         "4 in",
         "side of the square that stands for the pipe, amid the stone and level with the base of the footing",
         PRACTICE,
     )
     stone: str = described("stone_crushed", "material round the pipe")
-    stone_width: Thickness = described("12 in", "width of the stone beside the footing", PRACTICE)
-    stone_cover: Extent = described("6 in", "thickness of the stone above the top of the footing", PRACTICE)
+    stone_width: StoneWidth = described("12 in", "width of the stone beside the footing", PRACTICE)
+    stone_cover: StoneCover = described("6 in", "thickness of the stone above the top of the footing", PRACTICE)
 
 
 class Board(Strict):
@@ -86,8 +104,8 @@ class Board(Strict):
         "material of the insulation, e.g. eps_ii, spf_cc, mw_board_128, woodfibre_140 (draws water); "
         "mw_batt_40 is an air-permeable batt",
     )
-    thickness: Thickness = described("2 in", "thickness of the insulation", "about R-10 in extruded polystyrene")
-    reach: Extent = described(
+    thickness: BoardThickness = described("2 in", "thickness of the insulation", "about R-10 in extruded polystyrene")
+    reach: Reach = described(
         0,
         "how far it reaches down from the top of the wall; 0 for the whole height",
         "whole height by default; half-height insulation of a basement reaches about 4 ft",
@@ -98,7 +116,9 @@ class FormPanel(Strict):
     """The two foam panels that an insulated concrete form leaves on the wall."""
 
     material: str = described("eps_ii", "material of the panels")
-    thickness: Thickness = described("2 5/8 in", "thickness of each panel", f"{PRACTICE}; 2 1/2 to 2 3/4 in are usual")
+    thickness: BoardThickness = described(
+        "2 5/8 in", "thickness of each panel", f"{PRACTICE}; 2 1/2 to 2 3/4 in are usual"
+    )
 
 
 class WallInsulation(Strict):
@@ -146,29 +166,31 @@ class Wing(Strict):
     """Level insulation in the ground outside, for footings shallower than the frost."""
 
     material: str = described("xps_25", "material of the board")
-    thickness: Extent = described(0, "thickness of the board; 0 for none", "none by default")
-    width: Thickness = described(
+    thickness: OptionalBoard = described(0, "thickness of the board; 0 for none", "none by default")
+    width: StripWidth = described(
         "2 ft", "width of the board, from the wall outwards", f"{PRACTICE}; see the local code for frost protection"
     )
-    depth: Thickness = described("1 ft", "exterior grade to the upper face of the board", PRACTICE)
+    depth: Burial = described("1 ft", "exterior grade to the upper face of the board", PRACTICE)
 
 
 class Backfill(Strict):
     """What fills the trench outside, and the cap that sheds surface water."""
 
-    width: Extent = described("2 ft", "width of the drained fill beside the wall; 0 for none", PRACTICE)
+    width: OptionalStrip = described("2 ft", "width of the drained fill beside the wall; 0 for none", PRACTICE)
     material: str = described("gravel_bankrun", "material of the fill")
-    cap_thickness: Extent = described("1 ft", "thickness of the low-permeability cap at grade; 0 for none", PRACTICE)
-    cap_width: Extent = described("5 ft", "width of the cap beside the wall", PRACTICE)
+    cap_thickness: CapThickness = described(
+        "1 ft", "thickness of the low-permeability cap at grade; 0 for none", PRACTICE
+    )
+    cap_width: OptionalStrip = described("5 ft", "width of the cap beside the wall", PRACTICE)
     cap_material: str = described("clay_cap", "material of the cap")
 
 
 class Ground(Strict):
     """How much ground is drawn."""
 
-    outward: Thickness = described(
+    outward: GroundExtent = described(
         "10 m",
         "from the wall to the far side",
         "ISO 10211: 2.5 times the width of the building; this is half of it for 8 m, double it to check",
     )
-    down: Thickness = described("10 m", "from grade to the lower edge", "as outward")
+    down: GroundExtent = described("10 m", "from grade to the lower edge", "as outward")

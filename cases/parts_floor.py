@@ -8,7 +8,15 @@ from typing import ClassVar
 from stemwall.cases.fields import PRACTICE, MembraneId, Strict, described
 from stemwall.cases.parts import NATIVE_SOIL
 from stemwall.cases.parts_frame import Frame
-from stemwall.cases.quantities import Extent, Fraction, Thickness
+from stemwall.cases.quantities import (
+    EarthHeight,
+    Fraction,
+    OptionalBase,
+    OptionalBoard,
+    OptionalPanel,
+    SlabThickness,
+    TurnUp,
+)
 from stemwall.cases.sheet import Sheet
 
 GROUND_SHEET, GROUND_COVER, TURNED_UP = "ground sheet", "ground cover", ", turned up"
@@ -43,23 +51,23 @@ class InnerFloor(Strict, ABC):
 class ThinSlab(InnerFloor):
     """The thin slab over the ground sheet; its base lies level with the top of the footing."""
 
-    thickness: Thickness = described("2 in", "thickness of the slab", "2–3 in; common practice, no source")
+    thickness: SlabThickness = described("2 in", "thickness of the slab", "2–3 in; common practice, no source")
     material: str = described("concrete_thin_slab", "material of the slab")
     covering: MembraneId = described(False, "floor covering as a membrane, e.g. vinyl_sheet, or false")
     ground_sheet: MembraneId = described("pe_015", "sheet under the slab and up the wall, or false")
-    turn_up: Extent = described(
+    turn_up: TurnUp = described(
         "6 in", "height of the sheet on the wall above the slab", "R408.3 or its equivalent, 6 in"
     )
     edge_strip: str = described("xps_25", "material of the isolation strip between slab and wall")
-    edge_strip_thickness: Extent = described(
+    edge_strip_thickness: OptionalPanel = described(
         0, "thickness of the isolation strip; 0 for none", "none by default; 1/2 in is usual (common practice)"
     )
     insulation: str = described("xps_25", "material of the insulation under the sheet")
-    insulation_thickness: Extent = described(
+    insulation_thickness: OptionalBoard = described(
         0, "thickness of the insulation under the sheet; 0 for none", "none by default"
     )
     base: str = described("stone_crushed", "material under all that, inside the footing")
-    base_thickness: Extent = described("4 in", "thickness of the base; 0 for none", PRACTICE)
+    base_thickness: OptionalBase = described("4 in", "thickness of the base; 0 for none", PRACTICE)
 
     def low(self, footing_top: float) -> float:
         """Return y [m] of the lower face of the slab."""
@@ -98,9 +106,9 @@ class ThinSlab(InnerFloor):
 class BasementSlab(ThinSlab):
     """The basement slab; its base lies level with the top of the footing."""
 
-    thickness: Thickness = described("4 in", "thickness of the slab", PRACTICE)
+    thickness: SlabThickness = described("4 in", "thickness of the slab", PRACTICE)
     material: str = described("concrete_wc050", "material of the slab")
-    turn_up: Extent = described(
+    turn_up: TurnUp = described(
         0, "height of the sheet on the wall above the slab; 0: it ends at the slab's upper edge", PRACTICE
     )
 
@@ -109,14 +117,14 @@ class Earth(InnerFloor):
     """The bare earth of a crawlspace, native soil, with or without a cover."""
 
     sheet_name: ClassVar[str] = GROUND_COVER
-    height: Extent = described("6 in", "earth above the top of the footing", PRACTICE)
+    height: EarthHeight = described("6 in", "earth above the top of the footing", PRACTICE)
     ground_cover: MembraneId = described(
         "pe_015", "sheet on the earth, e.g. pe_015 or liner_reinf; false for bare earth"
     )
     covered_share: Fraction = described(
         1.0, "share of the earth that is covered; what is bare lies along the wall", "a complete cover"
     )
-    turn_up: Extent = described(
+    turn_up: TurnUp = described(
         "6 in", "height of a complete cover on the wall", "R408.3 or its equivalent asks for 6 in where it is sealed"
     )
 

@@ -8,7 +8,16 @@ from typing import Literal
 from stemwall.cases.fields import PRACTICE, MembraneId, Strict, described
 from stemwall.cases.parts import Wall
 from stemwall.cases.parts_frame import Frame
-from stemwall.cases.quantities import Extent, Fraction, Thickness
+from stemwall.cases.quantities import (
+    FootHeight,
+    Humidity,
+    JoistDepth,
+    Lap,
+    LumberThickness,
+    OptionalBoard,
+    PlateWidth,
+    SheathingThickness,
+)
 from stemwall.cases.sheet import Sheet
 
 SILL, RIM, RIM_INSULATION, RIM_COVER = "sill plate", "rim joist", "rim insulation", "rim cover"
@@ -19,11 +28,11 @@ SHEATHING, SUBFLOOR, JOIST_BATT = "sheathing", "subfloor", "floor insulation"
 class Sill(Strict):
     """The sill plate, flush with the exterior face of the stem wall."""
 
-    width: Thickness = described("5 1/2 in", "width of the plate", "nominal 2×6 lumber, dressed size")
-    thickness: Thickness = described("1 1/2 in", "thickness of the plate", "nominal 2×6 lumber, dressed size")
+    width: PlateWidth = described("5 1/2 in", "width of the plate", "nominal 2×6 lumber, dressed size")
+    thickness: LumberThickness = described("1 1/2 in", "thickness of the plate", "nominal 2×6 lumber, dressed size")
     material: str = described("sill_pt_across", "material of the plate")
     capillary_break: MembraneId = described("sill_gasket", "membrane between wall and plate, or false")
-    initial_humidity: Fraction = described(0.80, "relative humidity of the wood at the start", PRACTICE)
+    initial_humidity: Humidity = described(0.80, "relative humidity of the wood at the start", PRACTICE)
 
 
 class Flashing(Strict):
@@ -32,26 +41,28 @@ class Flashing(Strict):
     material: MembraneId = described(
         False, "fluid_perm (lets vapour out), fluid_imperm or another membrane, behind the sheathing; or false"
     )
-    lap: Thickness = described("4 in", "how far it laps down on the concrete", PRACTICE)
+    lap: Lap = described("4 in", "how far it laps down on the concrete", PRACTICE)
 
 
 class Rim(Strict):
     """The rim joist and the insulation on its inner face."""
 
-    depth: Thickness = described("9 1/4 in", "depth of the joists", "nominal 2×10 lumber, dressed size")
-    thickness: Thickness = described("1 1/2 in", "thickness of the rim joist", "nominal 2×10 lumber, dressed size")
+    depth: JoistDepth = described("9 1/4 in", "depth of the joists", "nominal 2×10 lumber, dressed size")
+    thickness: LumberThickness = described(
+        "1 1/2 in", "thickness of the rim joist", "nominal 2×10 lumber, dressed size"
+    )
     material: str = described("spf_across", "material of the rim joist")
     insulation: str = described(
         "spf_cc", "material of the rim insulation: spf_cc or spf_oc (spray foam), mw_batt_40, xps_25, ..."
     )
-    insulation_thickness: Extent = described("2 in", "thickness of the rim insulation; 0 for none", PRACTICE)
+    insulation_thickness: OptionalBoard = described("2 in", "thickness of the rim insulation; 0 for none", PRACTICE)
     cover_ledge: bool = described(True, "whether it also covers the sill plate and the top of the wall")
     cover: str = described(
         "mw_board_128",
         "material of a cover over the foam, such as mineral wool as fire block; what may stay bare is a matter "
         "of the local code",
     )
-    cover_thickness: Extent = described(0, "thickness of the cover; 0 for none", "none by default")
+    cover_thickness: OptionalBoard = described(0, "thickness of the cover; 0 for none", "none by default")
 
     @property
     def face(self) -> float:
@@ -63,10 +74,10 @@ class Floor(Strict):
     """The floor above; its joists cross the section's depth and are not drawn."""
 
     subfloor: str = described("plywood_sub_19", "material of the subfloor")
-    subfloor_thickness: Thickness = described("3/4 in", "thickness of the subfloor", PRACTICE)
+    subfloor_thickness: SheathingThickness = described("3/4 in", "thickness of the subfloor", PRACTICE)
     covering: MembraneId = described(False, "floor covering as a membrane on the subfloor, e.g. vinyl_sheet, or false")
     insulation: str = described("mw_batt_40", "material of the insulation between the joists, under the subfloor")
-    insulation_thickness: Extent = described(
+    insulation_thickness: OptionalBoard = described(
         0, "thickness of the insulation between the joists; 0 for none", "none by default"
     )
     facing: MembraneId = described(
@@ -77,14 +88,14 @@ class Floor(Strict):
 class HouseWall(Strict):
     """The foot of the framed wall above the floor; cut and closed at its top."""
 
-    height: Thickness = described(
+    height: FootHeight = described(
         "1 ft",
         "height of the drawn foot above the subfloor",
         "about twice the wall's thickness; common practice, no source",
     )
     insulation: str = described("mw_batt_40", "material in the stud space")
     sheathing: str = described("osb_na_11", "material of the sheathing")
-    sheathing_thickness: Thickness = described("7/16 in", "thickness of the sheathing", PRACTICE)
+    sheathing_thickness: SheathingThickness = described("7/16 in", "thickness of the sheathing", PRACTICE)
     weather_barrier: MembraneId = described(
         "housewrap",
         "water-shedding layer on the sheathing, or false; it stands for the cladding, which is not drawn",

@@ -16,7 +16,7 @@ from stemwall.cases.parts import FORM, STEM_WALL, WallInsulation
 from stemwall.cases.parts_floor import TURNED_UP
 from stemwall.cases.parts_frame import Frame
 from stemwall.cases.parts_framing import RIM, SILL_BREAK, Rim, Storey
-from stemwall.cases.quantities import Extent, Fraction
+from stemwall.cases.quantities import Fraction, Gap, LeakShare
 from stemwall.cases.sheet import Sheet
 from stemwall.cases.water_events import LeakTable
 
@@ -51,11 +51,11 @@ class Workmanship(Strict):
     missing_gasket: bool = switch(
         False, True, "whether the sill gasket (sill.capillary_break) was left out", f"often forgotten; {PRACTICE}"
     )
-    open_seam: Extent = switch(0, "1/2 in", "width of a seam left open in the sheet on or under the floor", GUESS)
+    open_seam: Gap = switch(0, "1/2 in", "width of a seam left open in the sheet on or under the floor", GUESS)
     seam_at: Literal["wall", "middle"] = described(
         "wall", '"wall": where the sheet meets the wall; "middle": a lap halfway to the middle of the building', GUESS
     )
-    rain_leak: Fraction = switch(
+    rain_leak: LeakShare = switch(
         0, "1 %", "share of the driving rain on 8 ft of wall that gets to the sill plate",
         "1 % of ASHRAE 160 (from memory, to be checked)",
     )  # fmt: skip
@@ -90,7 +90,7 @@ class Workmanship(Strict):
 class FormedWorkmanship(Workmanship):
     """How well a building with a rim joist is built."""
 
-    rim_gap: Extent = switch(
+    rim_gap: Gap = switch(
         0, "1/2 in", "height of a strip at the top of the rim joist that the rim insulation leaves bare", GUESS
     )
 
@@ -107,7 +107,7 @@ class FormedWorkmanship(Workmanship):
 class WalledWorkmanship(FormedWorkmanship):
     """How well a building with insulation on its stem wall is built."""
 
-    wall_gap: Extent = switch(
+    wall_gap: Gap = switch(
         0, "1 in", "height of a strip at the top of the wall that the insulation inside leaves bare", GUESS
     )
 

@@ -12,10 +12,19 @@ from stemwall.cases.problems import nearest
 from stemwall.cases.sweep_sample import KINDS
 
 Location = tuple[str | int, ...]
+#: letters of a value that a message shows
+SHOWN = 100
+#: what is expected where the type is another, in the words of a case file
+PLAIN = {
+    "model_type": "a table", "model_attributes_type": "a table", "dict_type": "a table",
+    "string_type": "a text in quotes", "list_type": "a list", "bool_type": "true or false",
+    "bool_parsing": "true or false",
+}  # fmt: skip
 
 
 def untagged(location: Location) -> Location:
-    """Return a location without the tag of its detail or distribution, which the union adds."""
+    """Return a location without what pydantic adds: the tag of a detail or distribution, the mark of a key."""
+    location = tuple(part for part in location if part != "[key]")
     if location[:1] == ("detail",) and location[1:2] and location[1] in DETAILS:
         return (location[0], *location[2:])
     if location[:1] == ("change",) and location[2:3] and location[2] in KINDS:
@@ -78,12 +87,15 @@ def phrase(entry: Any, keys: list[str]) -> tuple[str, str]:
         return shown, f"at least {entry['ctx']['min_length']}"
     if kind == "literal_error":
         return shown, f"{entry['ctx']['expected']}".replace("'", '"')
+    if kind in PLAIN:
+        return shown, PLAIN[kind]
+    if kind == "tuple_type":
+        return shown, f"[[{entry['loc'][-1]}]], one table each" if isinstance(given, dict) else "a list"
     text = message.removeprefix("Value error, ").removeprefix("Input should be ")
     return shown, text
 
 
 def show(value: object) -> str:
-    """Return a value as it would stand in the file."""
-    if isinstance(value, bool):
-        return str(value).lower()
-    return f'"{value}"' if isinstance(value, str) else str(value)
+    """Return a value as it would stand in the file, a long one cut."""
+    text = str(value).lower() if isinstance(value, bool) else f'"{value}"' if isinstance(value, str) else str(value)
+    return text if len(text) <= SHOWN else f"{text[:SHOWN]} ..."

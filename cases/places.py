@@ -72,7 +72,7 @@ def _split(dotted: str) -> Path:
 def _statements(text: str) -> list[tuple[int, str]]:
     """Return (line number, line) of every line that starts a statement, outside open brackets and strings."""
     found, depth, fence = [], 0, ""
-    for number, line in enumerate(text.splitlines(), start=1):
+    for number, line in enumerate(text.split("\n"), start=1):
         if fence:
             fence = "" if fence in line else fence
             continue

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from stemwall.cases.air_zone import ZoneTable
 from stemwall.cases.case import Case, Run
 from stemwall.cases.environment import leaks
 from stemwall.cases.outdoors_notes import notes
 from stemwall.cases.parts_workmanship import Workmanship, poor_value
+from stemwall.cases.problems import Problem
 from stemwall.cases.spans import HOUR, Span, said
 from stemwall.cases.water_events import FloodTable, LeakTable
 from stemwall.solver.settings import GroundWave
@@ -18,13 +21,16 @@ FROST = (
 )
 
 
-def provenance(case: Case, year: WeatherYear, ground: GroundWave) -> dict[str, str]:
+def provenance(
+    case: Case, year: WeatherYear, ground: GroundWave, doubts: Sequence[Problem] = ()
+) -> dict[str, str]:
     """Return where the inputs come from, by attribute of the result file."""
     return {
         "case_file": case.file,
         "variant": case.name,
         "variant_note": case.note,
         "start_moisture": case.run.start_moisture,
+        "doubts": "\n".join(str(doubt) for doubt in doubts),
         "weather": f"{year.station}: {year.provenance}",
         "weather_notes": "; ".join(year.notes),
         "weather_sha256": year.sha256,

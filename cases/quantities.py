@@ -1,236 +1,255 @@
-"""Quantities in a case file: a plain SI number, or a string that carries its unit.
+"""The kinds of number in a case: what each may be, where it usually lies, and the type that reads it.
 
-``"8 in"``, ``"2 ft 6 in"``, ``"5 1/2 in"``, ``"R-10"``, ``"0.1 perm"``, ``"70 degF"``,
-``"33 kPa"`` and ``"75 %"`` are all read here, and nowhere else.  Each annotated type
-below turns such a value into a float in the SI unit that it names.
+Limits are physical or numerical; beyond them a case is refused.  ``usual`` ranges are common practice, no source:
+what lies outside is asked about on the console and in the report, since it may be meant.
 """
 
 from __future__ import annotations
 
-import math
-import re
-from collections.abc import Callable
-from dataclasses import dataclass
-from functools import cache, partial
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, TypeAlias
 
-from pydantic import BeforeValidator
+from stemwall.cases.units import PERM, SD_READINGS, US_RESISTANCE, read, reader, registry
+from stemwall.materials.ranges import Kind, Quantity
 
-if TYPE_CHECKING:
-    import pint
+__all__ = ["PERM", "US_RESISTANCE", "Kind", "read", "reader", "registry"]
 
-#: 1 US perm at 23 degC [kg/(s m2 Pa)] (ASTM E96 conversion, 57.45 ng/(s m2 Pa))
-PERM = 57.45e-12
-#: 1 h ft2 degF/Btu [m2 K/W] (exact to four figures from 0.3048 m, 1055.056 J, 5/9 K)
-US_RESISTANCE = 0.1761
-#: water vapour permeability of still air at 23 degC, 2.0e-7 T^0.81 / P [kg/(m s Pa)], P = 101325 Pa
-AIR_PERMEABILITY = 2.0e-7 * 296.15**0.81 / 101325.0
+_LONG = '0.2, "8 in", "2 ft 6 in" or "200 mm"'
+_SHARE = '0.75 or "75 %"'
+_WARM = '21, "21 degC" or "70 degF"'
+_APART = '0.1, "0.1 K" or "0.2 degF"'
 
-#: factors of the commonest units by the unit wanted, exact by definition; all others are left to the unit
-#: registry, whose import and making take a fifth of a second
-COMMON: dict[str, dict[str, float]] = {
-    "m": {"m": 1.0, "cm": 0.01, "mm": 0.001, "in": 0.0254, "ft": 0.3048},
-    "mm": {"mm": 1.0, "cm": 10.0, "in": 25.4},
-    "Pa": {"Pa": 1.0, "kPa": 1000.0},
-    "degree": {"deg": 1.0, "degree": 1.0},
-    "hour": {"hour": 1.0, "h": 1.0, "day": 24.0, "week": 168.0},
-    "s": {"s": 1.0, "min": 60.0, "hour": 3600.0},
-}
+# lengths [m]; those that may be zero are none at all then
+LENGTH = Kind("a length", "m", _LONG, -1e4, 1e4, (-200.0, 200.0))
+THICKNESS = Kind("a length", "m", '0.2, "8 in" or "200 mm"', 0.0, 1e4, (1e-3, 200.0), open_low=True)
+EXTENT = Kind("a length of zero or more", "m", '0, 0.2, "8 in" or "200 mm"', 0.0, 1e4, (1e-3, 200.0))
+POSITION = LENGTH.of("a position", -1e3, 1e3, (-60.0, 60.0))
+WALL = THICKNESS.of("the thickness of a wall", 0.0, 3.0, (0.09, 0.6))
+ABOVE_GRADE = THICKNESS.of("a height above grade", 0.0, 4.0, (0.05, 1.3))
+SHALLOW = THICKNESS.of("the depth of a footing below grade", 0.0, 8.0, (0.25, 2.0))
+DEEP = THICKNESS.of("the depth of a basement's footing below grade", 0.0, 12.0, (0.9, 4.0))
+FOOTING_WIDTH = THICKNESS.of("the width of a footing", 0.0, 6.0, (0.15, 1.5))
+FOOTING_HEIGHT = THICKNESS.of("the height of a footing", 0.0, 3.0, (0.1, 0.8))
+HALF_WIDTH = THICKNESS.of("half the width of a building", 0.3, 200.0, (1.5, 15.0), open_low=False)
+BOARD = THICKNESS.of("the thickness of insulation", 0.0, 1.0, (0.008, 0.4))
+OPTIONAL_BOARD = EXTENT.of("the thickness of insulation", 0.0, 1.0, (0.008, 0.4))
+SLAB = THICKNESS.of("the thickness of a slab", 0.0, 2.0, (0.03, 0.4))
+BASE = THICKNESS.of("the thickness of a base", 0.0, 3.0, (0.04, 0.8))
+OPTIONAL_BASE = EXTENT.of("the thickness of a base", 0.0, 3.0, (0.04, 0.8))
+SHEATHING = THICKNESS.of("the thickness of a panel", 0.0, 0.3, (0.004, 0.06))
+OPTIONAL_PANEL = EXTENT.of("the thickness of a panel or strip", 0.0, 0.3, (0.004, 0.06))
+LUMBER = THICKNESS.of("the thickness of lumber", 0.0, 0.5, (0.015, 0.12))
+PLATE_WIDTH = THICKNESS.of("the width of a plate", 0.0, 1.0, (0.06, 0.35))
+JOIST = THICKNESS.of("the depth of joists", 0.0, 1.5, (0.1, 0.5))
+FRAME = EXTENT.of("the depth of a frame wall", 0.0, 1.0, (0.035, 0.35))
+PIPE = THICKNESS.of("the size of a drain", 0.0, 1.0, (0.04, 0.3))
+STONE = THICKNESS.of("a width of stone", 0.0, 10.0, (0.05, 2.0))
+STONE_COVER = EXTENT.of("a thickness of stone", 0.0, 10.0, (0.03, 2.0))
+STRIP = THICKNESS.of("a width of ground", 0.0, 50.0, (0.1, 10.0))
+OPTIONAL_STRIP = EXTENT.of("a width of ground", 0.0, 50.0, (0.1, 10.0))
+CAP = EXTENT.of("the thickness of a cap", 0.0, 5.0, (0.05, 1.0))
+BURIAL = THICKNESS.of("a depth below grade", 0.0, 5.0, (0.1, 1.5))
+REACH = EXTENT.of("how far a layer reaches", 0.0, 15.0, (0.1, 5.0))
+LAP = THICKNESS.of("a lap", 0.0, 3.0, (0.02, 0.6))
+TURN_UP = EXTENT.of("a height on the wall", 0.0, 5.0, (0.03, 1.0))
+EARTH = EXTENT.of("a height of earth", 0.0, 5.0, (0.03, 1.0))
+FOOT = THICKNESS.of("the height of the drawn foot of a wall", 0.0, 5.0, (0.1, 1.5))
+GROUND = THICKNESS.of("an extent of the ground", 0.0, 500.0, (2.0, 60.0))
+GAP = EXTENT.of("the width of a gap", 0.0, 50.0, (1e-3, 0.15))
+JOINT = EXTENT.of("the width of a joint", 0.0, 0.2, (1e-5, 0.03))
+STACK = LENGTH.of("a height above where pressures balance", -100.0, 100.0, (-10.0, 15.0))
+VENT_HEIGHT = EXTENT.of("a height between openings", 0.0, 20.0, (0.05, 4.0))
+ROOF = EXTENT.of("the depth of a roof", 0.0, 200.0, (0.3, 20.0))
+HOUSE = EXTENT.of("the height of a house", 0.0, 300.0, (2.0, 30.0))
+RAINED_ON = EXTENT.of("a height of wall", 0.0, 300.0, (0.3, 12.0))
+RAIN_HEIGHT = THICKNESS.of("a height above ground", 0.0, 300.0, (0.3, 30.0))
+SPLASH = THICKNESS.of("a height of splash", 0.0, 5.0, (0.05, 1.0))
+WATER_TABLE = LENGTH.of("the depth of the water table below grade", -5.0, 200.0, (0.3, 60.0))
+FINEST = THICKNESS.of("a size of cells", 1e-5, 1.0, (1e-3, 0.1), open_low=False)
+COARSEST = THICKNESS.of("a size of cells", 1e-3, 100.0, (0.05, 5.0), open_low=False)
 
-_NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
-_FRACTION = r"(?:(?:\s+|-)(\d+)\s*/\s*(\d+)|\s*/\s*(\d+))?"
-_TERM = re.compile(rf"\s*({_NUMBER}){_FRACTION}\s*([^\s\d.+-]\S*)?")
-_R_VALUE = re.compile(rf"\s*R\s*-?\s*({_NUMBER})\s*$")
+# temperatures [degC] and their differences [K]
+TEMPERATURE = Kind("a temperature", "degC", _WARM, -90.0, 90.0, (-50.0, 60.0))
+INDOOR_WARMTH = TEMPERATURE.of("the temperature of indoor air", -40.0, 60.0, (-10.0, 40.0))
+SET_POINT = TEMPERATURE.of("the set point of a heater", -40.0, 60.0, (2.0, 30.0))
+FLOOD_WARMTH = TEMPERATURE.of("the temperature of water", 0.0, 90.0, (0.0, 30.0))
+GROUND_WARMTH = TEMPERATURE.of("the mean temperature of the ground", -40.0, 60.0, (-5.0, 30.0))
+SNOW_WARMTH = TEMPERATURE.of("the temperature below which it snows", -20.0, 20.0, (-3.0, 5.0))
+DIFFERENCE = Kind("a temperature difference", "K", '10, "10 K" or "18 degF"', 0.0, 100.0, (0.0, 50.0), difference=True)
+AMPLITUDE = DIFFERENCE.of("the amplitude of a yearly wave", 0.0, 50.0, (0.5, 25.0))
+ERROR_WARMTH = Kind(
+    "a wanted error of temperature", "K", _APART, 1e-6, 20.0, (1e-3, 1.0), difference=True
+)  # fmt: skip
+SETTLED_WARMTH = ERROR_WARMTH.of("a change from year to year", 1e-6, 20.0, (1e-3, 2.0))
 
+# shares [-]
+FRACTION = Kind("a share", "1", _SHARE, 0.0, 1.0, (0.0, 1.0))
+HUMIDITY = Kind("a relative humidity", "1", _SHARE, 0.0, 1.0, (0.05, 1.0), open_low=True)
+ERROR_SHARE = Kind("a wanted error", "1", '0.01 or "1 %"', 1e-7, 1.0, (1e-4, 0.1))
+SETTLED_SHARE = ERROR_SHARE.of("a change from year to year", 1e-7, 1.0, (1e-4, 0.1))
+VENT_RATIO = FRACTION.of("a vent area over a floor area", 0.0, 1.0, (1e-4, 0.05))
+LEAK_SHARE = FRACTION.of("a share of the rain", 0.0, 1.0, (1e-3, 0.3))
 
-@dataclass(frozen=True)
-class Kind:
-    """One kind of quantity: its SI unit, its limits, and how to ask for it.
+# heat, vapour, water, air
+SD = Kind(
+    "an equivalent air-layer thickness or a permeance", "m", '50, "50 m" or "0.1 perm"', 0.0, 1e6, (5e-4, 1e4),
+    readings=SD_READINGS,
+)  # fmt: skip
+RESISTANCE = Kind("a thermal resistance", "m^2*K/W", '1.76, "1.76 m^2*K/W" or "R-10"', 0.0, 100.0, (1e-4, 10.0))
+COVER_RESISTANCE = RESISTANCE.of("the thermal resistance of a cover", 0.0, 100.0, (0.01, 3.0))
+SHEET_RESISTANCE = RESISTANCE.of("the thermal resistance of a membrane", 0.0, 100.0, (1e-4, 1.0))
+SUCTION = Kind("a suction of zero or more", "Pa", '33000, "33 kPa" or "0.33 bar"', 0.0, 1e9, (1e3, 2e6))
+DIFFUSIVITY = Kind("a thermal diffusivity", "m^2/day", '0.05 or "0.6 mm^2/s"', 0.0, 10.0, (0.008, 0.2), open_low=True)
+RAINFALL = Kind("a yearly rainfall", "mm", '800, "800 mm" or "32 in"', 0.0, 20000.0, (50.0, 5000.0))
+ANGLE = Kind("an angle", "degree", '180 or "180 deg"', 0.0, 360.0, (0.0, 360.0))
+ELEVATION = ANGLE.of("an elevation", 0.0, 89.9, (0.0, 60.0))
+AIR_CHANGE = Kind("an air change of zero or more", "1/hour", '0.3 or "0.3 1/hour"', 0.0, 1e4, (1e-3, 30.0))
+FLOW_PER_AREA = Kind(
+    "an air flow per floor area", "m/s", '1e-4, "0.1 L/s/m^2" or "0.02 ft^3/min/ft^2"', 0.0, 1.0, (1e-6, 0.01)
+)
+AIR_FLOW = Kind(
+    "an air flow per metre of section", "m^2/s",
+    '1e-4, "0.1 L/s/m" or "0.5 ft^3/min/ft"; negative from to to from', -10.0, 10.0, (-0.05, 0.05), readings={},
+)  # fmt: skip
+POWER = Kind("a power per metre of section", "W/m", '30 or "30 W/m"', 0.0, 1e6, (0.1, 5000.0))
+WATER_RATE = Kind("a water rate per floor area", "kg/m^2/day", '0.36 or "0.36 kg/m^2/day"', 0.0, 1e4, (0.005, 10.0))
+WATER_FLOW = Kind("water per metre of section and day", "kg/m/day", '0.5 or "0.5 kg/m/day"', 0.0, 1e5, (1e-3, 100.0))
+AMOUNT = Kind("an amount of water per metre", "kg/m", '5 or "5 kg/m"', 0.0, 1e6, (1e-3, 5e3))
 
-    Parameters
-    ----------
-    name : str
-        What a message calls it, with article.
-    unit : str
-        Unit of the float that comes out.
-    examples : str
-        Accepted spellings, for messages.
-    low, high : float
-        Smallest and largest accepted value in ``unit``.
-    open_low : bool
-        Whether ``low`` itself is refused.
-    difference : bool
-        Whether a temperature is meant as a difference.
-    """
+# times
+DURATION = Kind("a duration", "hour", '168, "1 week" or "12 hour"', 0.0, 876_000.0, (1.0, 8784.0), open_low=True)
+STEP = Kind("a duration", "s", '60, "60 s" or "5 min"', 0.0, 1e7, (1e-3, 86400.0), open_low=True)
+RESOLVED = STEP.of("a duration", 0.0, 86400.0, (0.1, 3600.0))
+SHORTEST = STEP.of("a shortest step", 1e-9, 3600.0, (1e-5, 60.0), open_low=False)
+LONGEST = STEP.of("a longest step", 1.0, 86400.0, (30.0, 3600.0), open_low=False)
 
-    name: str
-    unit: str
-    examples: str
-    low: float = -math.inf
-    high: float = math.inf
-    open_low: bool = False
-    difference: bool = False
+# plain numbers; whole ones are counts
+YEARS = Kind("a length of the run in years", "", "", 0.0, 100.0, (1e-4, 30.0), open_low=True)
+GROWTH = Kind("a ratio of neighbouring cells", "", "", 1.0, 3.0, (1.05, 2.5), open_low=True)
+CELLS = Kind("a number of cells", "", "", 1, 50, (1, 20), whole=True)
+SETTLING = Kind("a number of years", "", "", 0, 100, (0, 30), whole=True)
+SETTLE_MOST = SETTLING.of("a number of years", 2, 100, (2, 50))
+HUMIDITY_CLASS = Kind("a humidity class", "", "", 1, 5, (1, 5), whole=True)
+VAPOUR_EXCESS = Kind("a vapour pressure in Pa", "", "", 0.0, 5000.0, (50.0, 2500.0))
+MARGIN = Kind("a factor", "", "", 1.0, 2.0, (1.0, 1.5))
+EXPOSURE = Kind("an exposure factor", "", "", 0.0, 3.0, (0.5, 1.5))
+TOPOGRAPHY = Kind("a topography factor", "", "", 0.0, 3.0, (0.8, 1.6), open_low=True)
+DEGREE_DAY = Kind("a melt in mm/(K d)", "", "", 0.0, 50.0, (0.5, 10.0), open_low=True)
+SNOW_DENSITY = Kind("a density of snow in kg/m3", "", "", 0.0, 920.0, (30.0, 600.0), open_low=True)
+ENERGY_FACTOR = Kind("litres of water per kWh", "", "", 0.0, 20.0, (0.5, 6.0), open_low=True)
+DAY_OF_YEAR = Kind("a day of the year", "", "", 1, 366, (1, 366), whole=True)
+HOURS = Kind("a number of hours", "", "", 1, 876_000, (1, 8784), whole=True)
+START_HOUR = Kind("an hour of the run", "", "", 0, 876_000, (0, 876_000), whole=True)
+REPEAT_DAYS = Kind("a number of days", "", "", 0, 36_600, (1, 3660), whole=True)
+GAP_HOURS = Kind("a number of hours", "", "", 0, 8784, (1, 72), whole=True)
+SEED = Kind("a seed", "", "", 0, 2**32 - 1, (0, 2**32 - 1), whole=True)
+DRAWS = Kind("a number of draws", "", "", 1, 10_000, (1, 10_000), whole=True)
+WEIGHT = Kind("a weight", "", "", 0.0, 1e9, (1e-6, 1e6), open_low=True)
 
+Length: TypeAlias = Annotated[float, reader(LENGTH)]
+Thickness: TypeAlias = Annotated[float, reader(THICKNESS)]
+Extent: TypeAlias = Annotated[float, reader(EXTENT)]
+Position: TypeAlias = Annotated[float, reader(POSITION)]
+WallThickness: TypeAlias = Annotated[float, reader(WALL)]
+AboveGrade: TypeAlias = Annotated[float, reader(ABOVE_GRADE)]
+ShallowDepth: TypeAlias = Annotated[float, reader(SHALLOW)]
+DeepDepth: TypeAlias = Annotated[float, reader(DEEP)]
+FootingWidth: TypeAlias = Annotated[float, reader(FOOTING_WIDTH)]
+FootingHeight: TypeAlias = Annotated[float, reader(FOOTING_HEIGHT)]
+HalfWidth: TypeAlias = Annotated[float, reader(HALF_WIDTH)]
+BoardThickness: TypeAlias = Annotated[float, reader(BOARD)]
+OptionalBoard: TypeAlias = Annotated[float, reader(OPTIONAL_BOARD)]
+SlabThickness: TypeAlias = Annotated[float, reader(SLAB)]
+BaseThickness: TypeAlias = Annotated[float, reader(BASE)]
+OptionalBase: TypeAlias = Annotated[float, reader(OPTIONAL_BASE)]
+SheathingThickness: TypeAlias = Annotated[float, reader(SHEATHING)]
+OptionalPanel: TypeAlias = Annotated[float, reader(OPTIONAL_PANEL)]
+LumberThickness: TypeAlias = Annotated[float, reader(LUMBER)]
+PlateWidth: TypeAlias = Annotated[float, reader(PLATE_WIDTH)]
+JoistDepth: TypeAlias = Annotated[float, reader(JOIST)]
+FrameDepth: TypeAlias = Annotated[float, reader(FRAME)]
+PipeSize: TypeAlias = Annotated[float, reader(PIPE)]
+StoneWidth: TypeAlias = Annotated[float, reader(STONE)]
+StoneCover: TypeAlias = Annotated[float, reader(STONE_COVER)]
+StripWidth: TypeAlias = Annotated[float, reader(STRIP)]
+OptionalStrip: TypeAlias = Annotated[float, reader(OPTIONAL_STRIP)]
+CapThickness: TypeAlias = Annotated[float, reader(CAP)]
+Burial: TypeAlias = Annotated[float, reader(BURIAL)]
+Reach: TypeAlias = Annotated[float, reader(REACH)]
+Lap: TypeAlias = Annotated[float, reader(LAP)]
+TurnUp: TypeAlias = Annotated[float, reader(TURN_UP)]
+EarthHeight: TypeAlias = Annotated[float, reader(EARTH)]
+FootHeight: TypeAlias = Annotated[float, reader(FOOT)]
+GroundExtent: TypeAlias = Annotated[float, reader(GROUND)]
+Gap: TypeAlias = Annotated[float, reader(GAP)]
+Joint: TypeAlias = Annotated[float, reader(JOINT)]
+StackHeight: TypeAlias = Annotated[float, reader(STACK)]
+VentHeight: TypeAlias = Annotated[float, reader(VENT_HEIGHT)]
+RoofDepth: TypeAlias = Annotated[float, reader(ROOF)]
+HouseHeight: TypeAlias = Annotated[float, reader(HOUSE)]
+RainedOn: TypeAlias = Annotated[float, reader(RAINED_ON)]
+RainHeight: TypeAlias = Annotated[float, reader(RAIN_HEIGHT)]
+SplashHeight: TypeAlias = Annotated[float, reader(SPLASH)]
+FinestCell: TypeAlias = Annotated[float, reader(FINEST)]
+CoarsestCell: TypeAlias = Annotated[float, reader(COARSEST)]
 
-LENGTH = Kind("a length", "m", '0.2, "8 in", "2 ft 6 in" or "200 mm"')
-THICKNESS = Kind("a length above zero", "m", '0.2, "8 in" or "200 mm"', low=0.0, open_low=True)
-EXTENT = Kind("a length of zero or more", "m", '0, 0.2, "8 in" or "200 mm"', low=0.0)
-TEMPERATURE = Kind("a temperature between −90 and 90 °C", "degC", '21, "21 degC" or "70 degF"', -90.0, 90.0)
-DIFFERENCE = Kind("a temperature difference", "K", '10, "10 K" or "18 degF"', 0.0, 100.0, difference=True)
-FRACTION = Kind("a share between 0 and 1", "1", '0.75 or "75 %"', 0.0, 1.0)
-HUMIDITY = Kind("a relative humidity above 0 and up to 1", "1", '0.75 or "75 %"', 0.0, 1.0, open_low=True)
-SD = Kind("an equivalent air-layer thickness or a permeance", "m", '50, "50 m" or "0.1 perm"', 0.0)
-RESISTANCE = Kind("a thermal resistance", "m^2*K/W", '1.76, "1.76 m^2*K/W" or "R-10"', 0.0)
-SUCTION = Kind("a suction of zero or more", "Pa", '33000, "33 kPa" or "0.33 bar"', 0.0)
-DURATION = Kind("a duration above zero in hours", "hour", '168, "1 week" or "12 hour"', 0.0, open_low=True)
-STEP = Kind("a duration above zero in seconds", "s", '60, "60 s" or "5 min"', 0.0, open_low=True)
-RAINFALL = Kind("a yearly rainfall in millimetres", "mm", '800, "800 mm" or "32 in"', 0.0, 20000.0)
-ANGLE = Kind("an angle between 0 and 360 degrees", "degree", '180 or "180 deg"', 0.0, 360.0)
-DIFFUSIVITY = Kind("a thermal diffusivity", "m^2/day", '0.05 or "0.6 mm^2/s"', 0.0, open_low=True)
+Temperature: TypeAlias = Annotated[float, reader(TEMPERATURE)]
+IndoorTemperature: TypeAlias = Annotated[float, reader(INDOOR_WARMTH)]
+SetPoint: TypeAlias = Annotated[float, reader(SET_POINT)]
+FloodTemperature: TypeAlias = Annotated[float, reader(FLOOD_WARMTH)]
+GroundTemperature: TypeAlias = Annotated[float, reader(GROUND_WARMTH)]
+SnowTemperature: TypeAlias = Annotated[float, reader(SNOW_WARMTH)]
+Difference: TypeAlias = Annotated[float, reader(DIFFERENCE)]
+Amplitude: TypeAlias = Annotated[float, reader(AMPLITUDE)]
+TemperatureError: TypeAlias = Annotated[float, reader(ERROR_WARMTH)]
+SettledTemperature: TypeAlias = Annotated[float, reader(SETTLED_WARMTH)]
 
+Fraction: TypeAlias = Annotated[float, reader(FRACTION)]
+Humidity: TypeAlias = Annotated[float, reader(HUMIDITY)]
+ShareError: TypeAlias = Annotated[float, reader(ERROR_SHARE)]
+SettledShare: TypeAlias = Annotated[float, reader(SETTLED_SHARE)]
+VentRatio: TypeAlias = Annotated[float, reader(VENT_RATIO)]
+LeakShare: TypeAlias = Annotated[float, reader(LEAK_SHARE)]
 
-@cache
-def registry() -> pint.UnitRegistry[Any]:
-    """Return the unit registry, with the US perm added."""
-    import pint
+SdValue: TypeAlias = Annotated[float, reader(SD)]
+Resistance: TypeAlias = Annotated[float, reader(RESISTANCE)]
+CoverResistance: TypeAlias = Annotated[float, reader(COVER_RESISTANCE)]
+SheetResistance: TypeAlias = Annotated[float, reader(SHEET_RESISTANCE)]
+Suction: TypeAlias = Annotated[float, reader(SUCTION)]
+Diffusivity: TypeAlias = Annotated[float, reader(DIFFUSIVITY)]
+Rainfall: TypeAlias = Annotated[float, reader(RAINFALL)]
+Angle: TypeAlias = Annotated[float, reader(ANGLE)]
+Elevation: TypeAlias = Annotated[float, reader(ELEVATION)]
+AirChange: TypeAlias = Annotated[float, reader(AIR_CHANGE)]
+FlowPerArea: TypeAlias = Annotated[float, reader(FLOW_PER_AREA)]
+AirFlow: TypeAlias = Annotated[float, reader(AIR_FLOW)]
+Power: TypeAlias = Annotated[float, reader(POWER)]
+WaterRate: TypeAlias = Annotated[float, reader(WATER_RATE)]
+WaterFlow: TypeAlias = Annotated[float, reader(WATER_FLOW)]
+Amount: TypeAlias = Annotated[float, reader(AMOUNT)]
 
-    units: pint.UnitRegistry[Any] = pint.UnitRegistry()
-    units.define(f"perm = {PERM} * kilogram / second / meter**2 / pascal")
-    return units
+Duration: TypeAlias = Annotated[float, reader(DURATION)]
+Step: TypeAlias = Annotated[float, reader(STEP)]
+ResolvedTime: TypeAlias = Annotated[float, reader(RESOLVED)]
+ShortestStep: TypeAlias = Annotated[float, reader(SHORTEST)]
+LongestStep: TypeAlias = Annotated[float, reader(LONGEST)]
 
-
-def read(value: object, kind: Kind) -> float:
-    """Return ``value`` as a float in ``kind.unit``.
-
-    Parameters
-    ----------
-    value : object
-        A number in SI, or a string with a unit.
-    kind : Kind
-        What is expected.
-
-    Returns
-    -------
-    float
-        The value in ``kind.unit``.
-
-    Raises
-    ------
-    ValueError
-        If it is no finite number, has another dimension or lies outside the limits;
-        the text says what was expected.
-
-    Examples
-    --------
-    >>> round(read("2 ft 6 in", LENGTH), 4)
-    0.762
-    >>> round(read("0.1 perm", SD), 1)
-    34.5
-    """
-    number = _number(value, kind)
-    if not math.isfinite(number):
-        raise ValueError(f"{_expected(kind)}, a finite number")
-    if number < kind.low or number > kind.high or (kind.open_low and number == kind.low):
-        raise ValueError(_expected(kind))
-    return number
-
-
-def _number(value: object, kind: Kind) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float | str):
-        raise ValueError(_expected(kind))
-    if not isinstance(value, str):
-        return float(value)
-    r_value = _R_VALUE.match(value)
-    if r_value:
-        if kind is not RESISTANCE:
-            raise ValueError(f"{_expected(kind)}; an R-value is a thermal resistance")
-        return float(r_value[1]) * US_RESISTANCE
-    return sum(_convert(number, unit, kind) for number, unit in _terms(value, kind))
-
-
-def _terms(text: str, kind: Kind) -> list[tuple[float, str]]:
-    """Split "2 ft 6 1/2 in" into [(2, "ft"), (6.5, "in")]."""
-    terms, position = [], 0
-    while position < len(text.rstrip()):
-        match = _TERM.match(text, position)
-        if match is None:
-            raise ValueError(_expected(kind))
-        whole, top, bottom, divisor, unit = match.groups()
-        number = float(whole)
-        if bottom and int(bottom):
-            number += math.copysign(int(top) / int(bottom), number)
-        elif divisor and int(divisor):
-            number /= int(divisor)
-        terms.append((number, unit or ""))
-        position = match.end()
-    if not terms or (len(terms) > 1 and kind.unit not in ("m", "mm")):
-        raise ValueError(_expected(kind))
-    return terms
-
-
-def _convert(number: float, unit: str, kind: Kind) -> float:
-    unit = unit.replace("°", "deg").replace("²", "^2")
-    if unit in ("%", "") and kind.unit == "1":
-        return number / 100.0 if unit else number
-    if not unit:
-        raise ValueError(f"{_expected(kind)}; a number in quotes needs its unit")
-    if kind is SD and unit == "perm":
-        return _sd(number, kind)
-    known = _common(number, unit, kind)
-    if known is not None:
-        return known
-    import pint
-
-    units = registry()
-    if kind.difference:
-        unit = {"degF": "delta_degF", "degC": "delta_degC"}.get(unit, unit)
-    try:
-        return float(units.Quantity(number, unit).to(kind.unit).magnitude)
-    except pint.DimensionalityError as error:
-        raise ValueError(f"{_expected(kind)}; {unit!r} measures something else") from error
-    except (pint.PintError, ValueError, TypeError, AttributeError) as error:
-        raise ValueError(f"{_expected(kind)}; the unit {unit!r} is unknown") from error
-
-
-def _common(number: float, unit: str, kind: Kind) -> float | None:
-    """Return a number in the unit wanted, None if that takes the unit registry."""
-    if kind.unit in ("degC", "K"):
-        if unit == "degF":
-            return number / 1.8 if kind.difference else (number + 459.67) / 1.8 - 273.15
-        return number if unit == "degC" or (unit == "K" and kind.difference) else None
-    factor = COMMON.get(kind.unit, {}).get(unit)
-    return None if factor is None else number * factor
-
-
-def _sd(perms: float, kind: Kind) -> float:
-    """Return s_d [m] of a permeance [perm]: still air of that thickness lets as much through."""
-    if perms <= 0.0:
-        raise ValueError(f"{_expected(kind)}, above zero")
-    return AIR_PERMEABILITY / (perms * PERM)
-
-
-def _expected(kind: Kind) -> str:
-    return f"{kind.name}, e.g. {kind.examples}"
-
-
-def reader(kind: Kind) -> BeforeValidator:
-    """Return the pydantic validator that reads one kind of quantity."""
-    parse: Callable[[object], float] = partial(read, kind=kind)
-    return BeforeValidator(parse)
-
-
-Length = Annotated[float, reader(LENGTH)]
-Thickness = Annotated[float, reader(THICKNESS)]
-Extent = Annotated[float, reader(EXTENT)]
-Temperature = Annotated[float, reader(TEMPERATURE)]
-Difference = Annotated[float, reader(DIFFERENCE)]
-Fraction = Annotated[float, reader(FRACTION)]
-Humidity = Annotated[float, reader(HUMIDITY)]
-SdValue = Annotated[float, reader(SD)]
-Resistance = Annotated[float, reader(RESISTANCE)]
-Suction = Annotated[float, reader(SUCTION)]
-Duration = Annotated[float, reader(DURATION)]
-Step = Annotated[float, reader(STEP)]
-Rainfall = Annotated[float, reader(RAINFALL)]
-Angle = Annotated[float, reader(ANGLE)]
-Diffusivity = Annotated[float, reader(DIFFUSIVITY)]
+Years: TypeAlias = Annotated[float, Quantity(YEARS)]
+Growth: TypeAlias = Annotated[float, Quantity(GROWTH)]
+Cells: TypeAlias = Annotated[int, Quantity(CELLS)]
+SettleMost: TypeAlias = Annotated[int, Quantity(SETTLE_MOST)]
+HumidityClass: TypeAlias = Annotated[int, Quantity(HUMIDITY_CLASS)]
+VapourExcess: TypeAlias = Annotated[float, Quantity(VAPOUR_EXCESS)]
+Margin: TypeAlias = Annotated[float, Quantity(MARGIN)]
+Exposure: TypeAlias = Annotated[float, Quantity(EXPOSURE)]
+Topography: TypeAlias = Annotated[float, Quantity(TOPOGRAPHY)]
+DegreeDay: TypeAlias = Annotated[float, Quantity(DEGREE_DAY)]
+SnowDensity: TypeAlias = Annotated[float, Quantity(SNOW_DENSITY)]
+EnergyFactor: TypeAlias = Annotated[float, Quantity(ENERGY_FACTOR)]
+DayOfYear: TypeAlias = Annotated[int, Quantity(DAY_OF_YEAR)]
+Hours: TypeAlias = Annotated[int, Quantity(HOURS)]
+StartHour: TypeAlias = Annotated[int, Quantity(START_HOUR)]
+RepeatDays: TypeAlias = Annotated[int, Quantity(REPEAT_DAYS)]
+GapHours: TypeAlias = Annotated[int, Quantity(GAP_HOURS)]
+Seed: TypeAlias = Annotated[int, Quantity(SEED)]
+Draws: TypeAlias = Annotated[int, Quantity(DRAWS)]
+Weight: TypeAlias = Annotated[float, Quantity(WEIGHT)]

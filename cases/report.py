@@ -82,6 +82,7 @@ def _context(variants: list[Variant], units: Units, findings: Sequence[Convergen
         "criteria": CRITERIA,
         "shown_index": SHOWN_INDEX,
         "unlike": _unlike(variants),
+        "unusual": _unusual(variants),
         "short_run": min(variant.hours for variant in variants) < SETTLED_HOURS,
         "span": [verdicts.date(base.start), verdicts.date(base.time[-1])],
         "whole_year": base.hours >= 8760,
@@ -122,6 +123,18 @@ def _unlike(variants: list[Variant]) -> list[str]:
         "case text": {variant.text("case") for variant in variants},
     }
     return [word for word, found in alike.items() if len(found) > 1]
+
+
+def _unusual(variants: list[Variant]) -> list[tuple[str, list[str]]]:
+    """Return (variant, what is unusual about its input), each remark under the first variant that has it."""
+    seen: set[str] = set()
+    found = []
+    for variant in variants:
+        doubts = [line for line in variant.text("doubts", "").splitlines() if line.partition(": found")[2] not in seen]
+        seen.update(line.partition(": found")[2] for line in doubts)
+        if doubts:
+            found.append((variant.name, doubts))
+    return found
 
 
 def _figures(variants: list[Variant], accounts: list[Account], units: Units, period: Any) -> dict[str, Any]:

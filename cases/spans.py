@@ -3,53 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import date, datetime, timedelta
-from typing import Annotated
+from datetime import datetime, timedelta
 
 import numpy as np
 from numpy.typing import NDArray
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import model_validator
 
+from stemwall.cases.dates import Moment
 from stemwall.cases.fields import Strict, described
-
-Count = Annotated[int, Field(ge=0)]
-Hours = Annotated[int, Field(ge=1)]
+from stemwall.cases.quantities import Hours, RepeatDays, StartHour
 
 HOUR = timedelta(hours=1)
-EXAMPLE = "a date, or a date with a full hour, local standard time, e.g. 2002-03-01 or 2002-03-01T06:00:00"
-
-
-def _moment(value: object) -> datetime | None:
-    if value is None:
-        return None
-    if isinstance(value, str):
-        try:
-            value = datetime.fromisoformat(value)
-        except ValueError:
-            raise ValueError(EXAMPLE) from None
-    if isinstance(value, date) and not isinstance(value, datetime):
-        value = datetime(value.year, value.month, value.day)
-    if not isinstance(value, datetime) or value.tzinfo is not None:
-        raise ValueError(EXAMPLE)
-    if value != value.replace(minute=0, second=0, microsecond=0):
-        raise ValueError(EXAMPLE)
-    return value
-
-
-#: a date, alone or with a full hour, in local standard time; alone it is the beginning of that day
-Moment = Annotated[datetime | None, BeforeValidator(_moment)]
 
 
 class Span(Strict):
     """A table with the time for which something lasts, by hours of the run or by dates."""
 
-    start: Moment = described(
+    start: Moment | None = described(
         None, "date at which it begins (a date alone: at 0:00 of that day), in place of start_hour"
     )
-    end: Moment = described(None, "date at which it ends (a date alone: at 0:00 of that day), in place of hours")
-    start_hour: Count = described(0, "hour of the run at which it begins", "at once")
+    end: Moment | None = described(None, "date at which it ends (a date alone: at 0:00 of that day), in place of hours")
+    start_hour: StartHour = described(0, "hour of the run at which it begins", "at once")
     hours: Hours = described(24, "hours for which it lasts", "a day; a plain choice")
-    repeat_days: Count = described(0, "days after which it comes again; 0: once", "once")
+    repeat_days: RepeatDays = described(0, "days after which it comes again; 0: once", "once")
 
     @model_validator(mode="after")
     def _one_way(self) -> Span:

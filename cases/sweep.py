@@ -15,7 +15,8 @@ from typing import Annotated, Any, Protocol
 
 from pydantic import Field, ValidationError
 
-from stemwall.cases.fields import Strict, described, required
+from stemwall.cases.fields import Name, Strict, described, required
+from stemwall.cases.quantities import Draws, Seed
 from stemwall.cases.sweep_sample import Distribution, drawn
 
 #: variants that one table may make
@@ -31,7 +32,7 @@ Location = tuple[str | int, ...]
 class VariantTable(Strict):
     """A small difference to the base: ``change`` maps dotted paths to new values."""
 
-    name: str = required('name of the variant; "base" is taken')
+    name: Name = required('name of the variant; "base" is taken')
     change: dict[str, Any] = required(
         'dotted paths of the base and the values put there, e.g. "detail.sill.capillary_break" = false'
     )
@@ -50,9 +51,9 @@ class SweepTable(Strict):
 class SampleTable(Strict):
     """Values of some dotted paths drawn at random."""
 
-    count: Annotated[int, Field(ge=1, le=MOST)] = required("how many variants are drawn")
+    count: Draws = required("how many variants are drawn")
     change: Annotated[dict[str, Distribution], Field(min_length=1)] = required("distributions by dotted path")
-    seed: Annotated[int, Field(ge=0)] = described(1, "the same seed draws the same values", "any whole number")
+    seed: Seed = described(1, "the same seed draws the same values", "any whole number")
     note: str = described("", "what the sample is about")
 
 

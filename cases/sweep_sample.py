@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from pydantic import BeforeValidator, Field, model_validator
 
 from stemwall.cases.fields import Strict, described, required
+from stemwall.cases.quantities import Weight
 
 Floats = NDArray[np.float64]
 
@@ -152,7 +153,7 @@ class Choice(Strict):
 
     kind: Literal["choice"] = required("the distribution")
     values_: Annotated[list[Any], Field(min_length=1, alias="values")] = required("values, one of which is taken")
-    weights: list[Annotated[float, Field(gt=0, allow_inf_nan=False)]] | None = described(
+    weights: list[Weight] | None = described(
         None, "weight of each value; by default all are as likely"
     )
 

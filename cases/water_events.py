@@ -3,21 +3,17 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Annotated
 
 import numpy as np
 from pydantic import model_validator
 
-from stemwall.cases.fields import PRACTICE, described, required
+from stemwall.cases.fields import PRACTICE, Name, described, required
 from stemwall.cases.outdoors_strip import BESIDE, OUTDOORS
-from stemwall.cases.quantities import Extent, Fraction, Kind, Length, Temperature, reader
-from stemwall.cases.spans import Hours, Span
+from stemwall.cases.quantities import Amount, FloodTemperature, Hours, LeakShare, Position, RainedOn
+from stemwall.cases.spans import Span
 from stemwall.solver.climate import Climate
 from stemwall.solver.environment import WaterSource
 from stemwall.solver.flood import DRY, Flood
-
-AMOUNT = Kind("an amount of water per metre", "kg/m", '5 or "5 kg/m"', 0.0)
-Amount = Annotated[float, reader(AMOUNT)]
 
 #: flood water is not colder than this [degC]
 LEAST_WARM = 0.0
@@ -27,12 +23,12 @@ ASHRAE160 = "1 % where used, ASHRAE 160 (from memory, to be checked)"
 class LeakTable(Span):
     """Water brought to a place in or on a solid: a share of driving rain, or an amount at a time."""
 
-    name: str = required("what it is called in drawings, messages and results")
-    x: Length = required("position x in m, from the outer face of the wall at grade, rightwards")
-    y: Length = required("position y in m, from exterior grade, upwards")
+    name: Name = required("what it is called in drawings, messages and results")
+    x: Position = required("position x in m, from the outer face of the wall at grade, rightwards")
+    y: Position = required("position y in m, from exterior grade, upwards")
     region: str | None = described(None, "region that takes the water where several meet at the place; by default any")
-    rain_share: Fraction = described(0.0, "share of the rain on the wall above", f"none by default; {ASHRAE160}")
-    rain_height: Extent = described("8 ft", "height of wall that catches that rain", PRACTICE)
+    rain_share: LeakShare = described(0.0, "share of the rain on the wall above", f"none by default; {ASHRAE160}")
+    rain_height: RainedOn = described("8 ft", "height of wall that catches that rain", PRACTICE)
     amount: Amount = described(0.0, "water that arrives at a time, kg per metre", "none by default")
     hours: Hours = described(24, "hours over which the amount arrives", PRACTICE)
 
@@ -53,11 +49,11 @@ class LeakTable(Span):
 class FloodTable(Span):
     """Water that stands outdoors or in a space up to a level, for a time."""
 
-    name: str = required("what it is called in drawings, messages and results")
+    name: Name = required("what it is called in drawings, messages and results")
     where: str = described("outdoors", '"outdoors", or a space of [indoor] or [zone] such as "crawlspace"', "")
-    level: Length = required("level y up to which the water stands, from exterior grade upwards")
+    level: Position = required("level y up to which the water stands, from exterior grade upwards")
     hours: Hours = described(48, "hours for which it stands", "two days; a plain choice")
-    temperature: Temperature | None = described(
+    temperature: FloodTemperature | None = described(
         None, "temperature of the water; by default that of the outdoor air, 0 °C at least"
     )
 
