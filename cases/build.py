@@ -161,7 +161,11 @@ class _Builder:
         choice = self.case.weather
         place = choice.file if choice.file == "default" else str(self.case.folder / choice.file)
         try:
-            return choose_weather(choice, place)
+            year = choose_weather(choice, place)
+            for text in year.warnings:
+                found, _, expected = text.partition("; expected ")
+                self._doubts.append(self._problem(("weather", "file"), found, expected))
+            return year
         except WeatherError as error:
             for problem in error.problems:
                 self._add(("weather", "file"), f"{problem.place}: {problem.found}", problem.expected)
@@ -290,11 +294,14 @@ class _Builder:
         return ("detail",) if self.case.detail is not None else ("bounds",)
 
     def _add(self, place: Location, found: str, expected: str) -> None:
+        self.problems.append(self._problem(place, found, expected))
+
+    def _problem(self, place: Location, found: str, expected: str) -> Problem:
         file, line = "", None
         if self.case.text:
             file, line = self.case.file, self.places.line(place)
         prefix = "" if self.case.name == "base" else f"variant {self.case.name}: "
-        self.problems.append(Problem(prefix + dotted(place), found, expected, file, line))
+        return Problem(prefix + dotted(place), found, expected, file, line)
 
 
 def _with_probes(section: Section, probes: tuple[Probe, ...]) -> Section:

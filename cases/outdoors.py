@@ -47,7 +47,8 @@ def choose_weather(choice: WeatherChoice, place: str) -> WeatherYear:
     stemwall.weather.errors.WeatherError
         With every problem of the file.
     """
-    year = read_weather(place, fill_gaps=choice.fill_gaps)
+    unused = () if choice.rain == "file" else ("rain",)
+    year = read_weather(place, fill_gaps=choice.fill_gaps, accept=(*choice.accept, *unused))
     if choice.rain == "synthetic":
         return synthetic_rain(year, annual_total=choice.annual_rain, seed=choice.seed)
     if choice.rain == "none":

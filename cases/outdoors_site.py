@@ -36,6 +36,7 @@ from stemwall.cases.quantities import (
 )
 from stemwall.materials.ranges import Quantity
 from stemwall.materials.water import AIR_PERMEABILITY
+from stemwall.weather.doubts import Slip
 from stemwall.weather.rain import TerrainCategory
 from stemwall.weather.snow import SnowModel
 
@@ -59,6 +60,11 @@ class WeatherChoice(Strict):
     seed: Seed = described(1, "seed of the synthetic rain", "any whole number")
     fill_gaps: GapHours = described(
         0, "longest gap in the file that may be filled, in hours", "0: none is filled silently"
+    )
+    accept: tuple[Slip, ...] = described(
+        (),
+        'kinds of slips that the file is known not to have, though it looks so: "clock", "units", "stuck", "zeros", '
+        '"rain"; they are only spoken of then',
     )
 
 

@@ -198,4 +198,6 @@ def _assignment(name: str, value: Any) -> str:
         return f"{name} = {str(value).lower()}"
     if isinstance(value, datetime | date):
         return f"{name} = {value.isoformat()}"
+    if isinstance(value, tuple):
+        return f"{name} = {list(value)}"  # of texts: TOML takes single quotes, too
     return f'{name} = "{value}"' if isinstance(value, str) else f"{name} = {value}"

@@ -3,6 +3,7 @@ of it noted."""
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import replace
 
 import numpy as np
@@ -10,21 +11,32 @@ import pandas as pd
 import pvlib
 
 from stemwall.weather import checks
+from stemwall.weather.clock import Sun, clock_doubts
 from stemwall.weather.columns import REQUIRED
+from stemwall.weather.doubts import WARNING, settle
 from stemwall.weather.errors import WeatherError
+from stemwall.weather.gauge import MOST_MISSING, fill_rain, rain_doubts
 from stemwall.weather.moistair import FloatArray, dew_point_over_water, saturation_pressure_over_water
 from stemwall.weather.raw import RawWeather
 from stemwall.weather.sky import sky_longwave
+from stemwall.weather.slips import dew_doubts, unit_doubts
+from stemwall.weather.stuck import CANNOT, drop_zero_columns, stuck_doubts
 from stemwall.weather.year import HOURLY, OPTIONAL, WeatherYear
 
 DEFAULT_CLOUD_COVER = 5.0
 """Cloud cover where none is known [tenths]: half the sky, near the mean of temperate land stations."""
 
+ABSENT = {
+    "rain": f'{WARNING}rain: none in the file, so none falls; expected readings, or rain = "synthetic" or "none"',
+    "snow_depth": "no snow depth in the file",
+}
+"""Notes on columns without a value."""
+
 COMPLETE_IF_GIVEN = ("pressure", "dni", "dhi")
 """Columns that may be absent, but not for some of the hours."""
 
 
-def build_year(raw: RawWeather, *, fill_gaps: int = 0) -> WeatherYear:
+def build_year(raw: RawWeather, *, fill_gaps: int = 0, accept: Collection[str] = ()) -> WeatherYear:
     """Check a raw table, complete it and freeze it.
 
     Parameters
@@ -34,6 +46,8 @@ def build_year(raw: RawWeather, *, fill_gaps: int = 0) -> WeatherYear:
     fill_gaps : int
         Longest run of missing hours that may be filled: states and irradiance by straight lines, the wind
         direction by the last value, rain by none [h].
+    accept : collection of str
+        Kinds of slips, see `doubts.SLIPS`, that are only said in the notes although they would refuse the record.
 
     Raises
     ------
@@ -41,17 +55,29 @@ def build_year(raw: RawWeather, *, fill_gaps: int = 0) -> WeatherYear:
         With every problem found.
     """
     raw = replace(raw, frame=raw.frame.copy(), notes=list(raw.notes))
+    doubts = raw.doubts + (drop_zero_columns(raw) + dew_doubts(raw))
     _humidity(raw)
-    problems = (
-        raw.problems + checks.site_problems(raw) + checks.column_problems(raw) + checks.range_problems(raw)
-    )
+    misplaced = checks.site_problems(raw)
+    placed = raw.site.known and not misplaced
+    doubts += unit_doubts(raw) if placed else []
     clock = [] if raw.frame.index.hasnans else checks.time_problems(raw, fill_gaps)
+    if not clock and not raw.frame.index.hasnans and placed:
+        sun = Sun.of(raw.frame.index, raw.site)
+        clocks, stuck = clock_doubts(raw, sun), stuck_doubts(raw, sun)
+        shifted = any(doubt.kind == "clock" and doubt.grave for doubt in clocks)  # it is then dark in daylight, too
+        doubts += clocks + [doubt for doubt in stuck if not (shifted and doubt.column == "ghi")] + rain_doubts(raw)
+    slips, said = settle(doubts, accept)
+    named = {doubt.column for doubt in doubts if doubt.explains and doubt.grave and doubt.kind not in accept}
+    named |= {"dni", "dhi"} if "ghi" in named else set()
+    problems = raw.problems + misplaced + checks.column_problems(raw) + slips
+    problems += checks.range_problems(raw, leave_out=named)
     if not clock and not problems:
         _fill_clock(raw)
     needed = [name for name in (*REQUIRED, *COMPLETE_IF_GIVEN) if _needed(raw, name)]
     problems += clock + checks.missing_problems(raw, needed, fill_gaps)
     if problems:
         raise WeatherError(problems)
+    raw.notes += said
     _fill_values(raw, needed)
     return _complete(raw)
 
@@ -115,7 +141,7 @@ def _complete(raw: RawWeather) -> WeatherYear:
         provenance=raw.provenance,
         rain_origin=raw.rain_origin if "rain" in extra else "none",
         typical=raw.typical,
-        notes=tuple(raw.notes),
+        notes=tuple(dict.fromkeys(raw.notes)),
         sha256=raw.sha256,
     )
 
@@ -192,17 +218,19 @@ def _longwave(raw: RawWeather) -> None:
 
 
 def _precipitation(raw: RawWeather) -> None:
-    """Drop empty rain, snow and code columns; count missing hours of rain and snow as zero, and say so."""
+    """Drop empty rain, snow and code columns; close the holes of the others, and say how."""
+    fill_rain(raw)
+    snow = np.isnan(_column(raw, "snow_depth"))
+    if 0 < snow.mean() <= MOST_MISSING:
+        raw.frame["snow_depth"] = raw.frame["snow_depth"].interpolate(limit_direction="both")
+        raw.notes.append(f"snow depth: {int(snow.sum())} missing hours filled by straight lines")
+    elif 0 < snow.mean() < 1:
+        raw.frame = raw.frame.drop(columns="snow_depth")
+        said = f"snow depth: missing in {snow.mean():.0%} of the hours, taken as not observed"
+        raw.notes.append(f"{WARNING}{said}; expected at most {MOST_MISSING:.0%}")
     for name in ("rain", "snow_depth"):
-        missing = np.isnan(_column(raw, name))
-        if missing.all():
+        if np.isnan(_column(raw, name)).all():
             raw.frame = raw.frame.drop(columns=name, errors="ignore")
-            raw.notes.append(f"no {name.replace('_', ' ')} in the file")
-        elif missing.any():
-            raw.frame[name] = raw.frame[name].fillna(0.0)
-            raw.notes.append(f"{name}: {int(missing.sum())} missing hours counted as zero")
-    if "rain" in raw.frame and not raw.frame["rain"].any():
-        raw.frame = raw.frame.drop(columns="rain")
-        raw.notes.append("the rain column holds zeros only: taken as not observed")
+            raw.notes += [] if any(CANNOT[name] in note for note in raw.notes) else [ABSENT[name]]
     if np.isnan(_column(raw, "present_weather")).all():
         raw.frame = raw.frame.drop(columns="present_weather", errors="ignore")

@@ -3,7 +3,7 @@ place."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 import numpy as np
 import pandas as pd
@@ -26,7 +26,8 @@ def runs(mask: NDArray[np.bool_]) -> Iterator[tuple[int, int]]:
 def place(raw: RawWeather, first: int, end: int, column: str | None = None) -> str:
     """File, row or rows, time and column of a finding."""
     row = f"row {raw.rows[first]}" if end - first == 1 else f"rows {raw.rows[first]}-{raw.rows[end - 1]}"
-    at = f"{raw.name}, {row} ({raw.frame.index[first]:%Y-%m-%d %H:%M})"
+    time = raw.frame.index[first]
+    at = f"{raw.name}, {row}" + ("" if time is pd.NaT else f" ({time:%Y-%m-%d %H:%M})")
     return at if column is None else f"{at}, {column}"
 
 
@@ -44,12 +45,18 @@ def column_problems(raw: RawWeather) -> list[Problem]:
 def site_problems(raw: RawWeather) -> list[Problem]:
     """Impossible coordinates."""
     limits = {"latitude": 90.0, "longitude": 180.0, "utc_offset": 14.0}
+    said = {problem.place for problem in raw.problems}
     problems = [
         Problem(f"{raw.name}, {name}", f"{value:g}", f"a value from {-limit:g} to {limit:g}")
         for name, limit in limits.items()
-        if not abs(value := getattr(raw.site, name)) <= limit
+        if abs(value := getattr(raw.site, name)) > limit
     ]
-    if not -430 <= raw.site.elevation <= 6000:
+    problems += [
+        Problem(at, "no number", "where the station stands")
+        for name in (*limits, "elevation")
+        if np.isnan(getattr(raw.site, name)) and (at := f"{raw.name}, {name}") not in said
+    ]
+    if raw.site.elevation < -430 or raw.site.elevation > 6000:
         problems.append(
             Problem(f"{raw.name}, elevation", f"{raw.site.elevation:g} m", "a value from -430 to 6000 m")
         )
@@ -100,10 +107,12 @@ def leap_day_gap(start: pd.Timestamp, hours: int) -> bool:
     return bool(hours == 24 and start.month == 2 and start.day == 29 and start.hour == 0)
 
 
-def range_problems(raw: RawWeather) -> list[Problem]:
-    """Values that cannot be weather at the ground."""
+def range_problems(raw: RawWeather, leave_out: Collection[str] = ()) -> list[Problem]:
+    """Values that cannot be weather at the ground, in all columns but those left out."""
     problems = []
     for name in raw.frame.columns:
+        if name in leave_out:
+            continue
         column, values = COLUMNS[name], raw.frame[name].to_numpy()
         wrong = (values < column.low) | (values > column.high)
         for first, end in runs(wrong):

@@ -5,6 +5,8 @@ Rows are numbered by the hour that ends, 1..24; hour 1 becomes the hour that sta
 
 from __future__ import annotations
 
+import io
+from collections.abc import Collection
 from pathlib import Path
 
 import numpy as np
@@ -12,6 +14,8 @@ import pandas as pd
 import pvlib
 
 from stemwall.weather.build import build_year
+from stemwall.weather.files import text_of
+from stemwall.weather.gauge import read_gauge
 from stemwall.weather.raw import RawWeather, Site, digest, to_nominal_year, unreadable
 from stemwall.weather.year import WeatherYear
 
@@ -33,7 +37,11 @@ FIELDS: dict[str, tuple[str, float, float]] = {
 """Field of the file, value from which on it means missing, and factor to the unit of `columns.COLUMNS`."""
 
 
-def read_epw(path: str | Path, *, fill_gaps: int = 0) -> WeatherYear:
+EXAMPLE = "2001,1,1,1,60,...,5.0,2.1,82,98100,... (35 fields; 8 lines of headings before, the first LOCATION,...)"
+"""A row of such a file, for messages."""
+
+
+def read_epw(path: str | Path, *, fill_gaps: int = 0, accept: Collection[str] = ()) -> WeatherYear:
     """Read an EPW weather file.
 
     Parameters
@@ -42,6 +50,8 @@ def read_epw(path: str | Path, *, fill_gaps: int = 0) -> WeatherYear:
         The file.
     fill_gaps : int
         Longest run of missing hours to fill [h].
+    accept : collection of str
+        Kinds of slips, see `doubts.SLIPS`, that do not refuse the file.
 
     Raises
     ------
@@ -50,16 +60,18 @@ def read_epw(path: str | Path, *, fill_gaps: int = 0) -> WeatherYear:
     """
     path = Path(path)
     sha256 = digest(path)
+    text = text_of(path, EXAMPLE, strict=False)
     try:
-        data, head = pvlib.iotools.read_epw(str(path))
+        data, head = pvlib.iotools.read_epw(io.StringIO(text))
         index, typical = to_nominal_year(data.index.tz_localize(None))
-        site = _site(head)
-    except (ValueError, KeyError, IndexError, TypeError, AttributeError, OverflowError) as error:
-        raise unreadable(path, "EPW weather", error) from error
+        site, frame = _site(head), _fields(data, index)
+        hours = pd.to_numeric(data["liquid_precipitation_quantity"], errors="coerce").to_numpy(dtype=np.float64)
+    except Exception as error:  # whatever the parser trips over
+        raise unreadable(path, "EPW weather", error, EXAMPLE) from error
     raw = RawWeather(
         name=path.name,
         site=site,
-        frame=_fields(data, index),
+        frame=frame,
         rows=np.arange(len(data), dtype=np.int64) + 9,
         source="EPW weather file",
         provenance=f"data source named in the file: {head['data_type']}",
@@ -67,8 +79,10 @@ def read_epw(path: str | Path, *, fill_gaps: int = 0) -> WeatherYear:
         typical=typical is not None,
         notes=["readings at the end of each hour stand for the hour", "present-weather digits are not read"]
         + ([typical] if typical else []),
+        seams=index.month.to_numpy() if typical else None,
     )
-    return build_year(raw, fill_gaps=fill_gaps)
+    read_gauge(raw, hours)
+    return build_year(raw, fill_gaps=fill_gaps, accept=accept)
 
 
 def _site(head: dict[str, object]) -> Site:

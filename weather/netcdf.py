@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from pathlib import Path
 
 import numpy as np
@@ -11,13 +12,14 @@ import xarray as xr
 from stemwall.weather.build import build_year
 from stemwall.weather.columns import COLUMNS
 from stemwall.weather.errors import Problem, WeatherError
-from stemwall.weather.raw import file_bytes, unreadable
+from stemwall.weather.files import file_bytes
+from stemwall.weather.raw import unreadable
 from stemwall.weather.table import NOTE_MARK, facts_of, raw_from, site_from
 from stemwall.weather.units import to_column_unit
 from stemwall.weather.year import WeatherYear
 
 
-def read_netcdf(path: str | Path, *, fill_gaps: int = 0) -> WeatherYear:
+def read_netcdf(path: str | Path, *, fill_gaps: int = 0, accept: Collection[str] = ()) -> WeatherYear:
     """Read weather from a netCDF-4 file.
 
     Parameters
@@ -28,6 +30,8 @@ def read_netcdf(path: str | Path, *, fill_gaps: int = 0) -> WeatherYear:
         utc_offset.
     fill_gaps : int
         Longest run of missing hours to fill [h].
+    accept : collection of str
+        Kinds of slips, see `doubts.SLIPS`, that do not refuse the file.
 
     Raises
     ------
@@ -56,7 +60,7 @@ def read_netcdf(path: str | Path, *, fill_gaps: int = 0) -> WeatherYear:
     raw.problems, raw.refused = problems, refused
     others = sorted(str(name) for name in data.data_vars if name not in COLUMNS)
     raw.notes += [f"variables not read: {', '.join(others)}"] if others else []
-    return build_year(raw, fill_gaps=fill_gaps)
+    return build_year(raw, fill_gaps=fill_gaps, accept=accept)
 
 
 def _variables(data: xr.Dataset, name: str, problems: list[Problem]) -> tuple[pd.DataFrame, set[str]]:

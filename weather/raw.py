@@ -10,7 +10,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from stemwall.weather.doubts import Doubt
 from stemwall.weather.errors import Problem, WeatherError
+from stemwall.weather.files import file_bytes
 
 NOMINAL_YEAR = 2001
 """Year given to typical years, whose months come from different years: a common year that starts on a
@@ -20,13 +22,19 @@ Monday."""
 @dataclass(frozen=True)
 class Site:
     """Where the station stands: name, north and east positive [deg], elevation [m], local standard time minus
-    UTC [h]."""
+    UTC [h]; nan where not stated."""
 
     station: str
     latitude: float
     longitude: float
     elevation: float
     utc_offset: float
+
+    @property
+    def known(self) -> bool:
+        """Whether all of it is stated and possible."""
+        stated = (self.latitude, self.longitude, self.elevation, self.utc_offset)
+        return all(abs(value) <= limit for value, limit in zip(stated, (90, 180, 6000, 14), strict=True))
 
 
 @dataclass
@@ -54,6 +62,10 @@ class RawWeather:
         What the reader could not make sense of.
     refused : set of str
         Columns that the file has but that have no usable unit; they are not in the frame.
+    doubts : list of Doubt
+        What the reader found doubtful.
+    seams : ndarray of int or None
+        Something that changes where rows that follow each other come from different years, shape (n,).
     """
 
     name: str
@@ -68,13 +80,8 @@ class RawWeather:
     notes: list[str] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
     refused: set[str] = field(default_factory=set)
-
-
-def file_bytes(path: Path) -> bytes:
-    """Content of a file; a missing one is a `WeatherError`."""
-    if not path.is_file():
-        raise WeatherError([Problem(str(path), "no such file", "a weather file")])
-    return path.read_bytes()
+    doubts: list[Doubt] = field(default_factory=list)
+    seams: NDArray[np.int64] | None = None
 
 
 def digest(path: Path) -> str:
@@ -82,9 +89,11 @@ def digest(path: Path) -> str:
     return hashlib.sha256(file_bytes(path)).hexdigest()
 
 
-def unreadable(path: Path, kind: str, error: Exception) -> WeatherError:
-    """Error for a file that its format's parser refuses."""
-    return WeatherError([Problem(str(path), f"{type(error).__name__}: {error}", f"a file in {kind} format")])
+def unreadable(path: Path, kind: str, error: Exception, example: str = "") -> WeatherError:
+    """Error for a file that its format's parser refuses; the example is a line as the format wants it."""
+    said = " ".join(str(error).split())
+    expected = f"a file in {kind} format" + (f", with lines like: {example}" if example else "")
+    return WeatherError([Problem(str(path), f"{type(error).__name__}: {said}", expected)])
 
 
 def to_nominal_year(index: pd.DatetimeIndex) -> tuple[pd.DatetimeIndex, str | None]:

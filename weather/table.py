@@ -20,7 +20,8 @@ from __future__ import annotations
 import csv
 import difflib
 import io
-from collections.abc import Mapping
+import math
+from collections.abc import Collection, Mapping
 from pathlib import Path
 
 import numpy as np
@@ -28,15 +29,22 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from stemwall.weather.build import build_year
+from stemwall.weather.checks import runs
 from stemwall.weather.columns import COLUMNS
-from stemwall.weather.errors import Problem
+from stemwall.weather.errors import Problem, WeatherError
+from stemwall.weather.files import text_of
 from stemwall.weather.moistair import FloatArray
-from stemwall.weather.raw import RawWeather, Site, digest, file_bytes
+from stemwall.weather.raw import RawWeather, Site, digest
+from stemwall.weather.stamps import local_times, several
+from stemwall.weather.stamps import rows as rows_of
 from stemwall.weather.units import to_column_unit
 from stemwall.weather.year import WeatherYear
 
 PLACE = ("latitude", "longitude", "elevation", "utc_offset")
 """Numbers that place the station, needed in the file or as arguments."""
+
+EXAMPLE = "2001-01-31T13:00,5.2,88,3.1,210,340"
+"""A row of such a file, for messages."""
 
 NOTE_MARK = " | "
 """Between the notes of a year where a file carries them in one line."""
@@ -52,6 +60,7 @@ def read_csv(
     utc_offset: float | None = None,
     stamp: str | None = None,
     fill_gaps: int = 0,
+    accept: Collection[str] = (),
 ) -> WeatherYear:
     """Read plain CSV weather.
 
@@ -63,6 +72,8 @@ def read_csv(
         Override the comment lines of the file [-, deg, deg, m, h, "begin" or "end"].
     fill_gaps : int
         Longest run of missing hours to fill [h].
+    accept : collection of str
+        Kinds of slips, see `doubts.SLIPS`, that do not refuse the file.
 
     Raises
     ------
@@ -73,21 +84,37 @@ def read_csv(
     given = dict(
         station=station, latitude=latitude, longitude=longitude, elevation=elevation, utc_offset=utc_offset
     )
-    text = file_bytes(path).decode("utf-8-sig", errors="replace")
-    lines = text.splitlines()
+    lines = text_of(path, EXAMPLE).splitlines()
     facts = _comments(lines) | {k: str(v) for k, v in (given | {"stamp": stamp}).items() if v is not None}
     first = next((i for i, line in enumerate(lines) if line.strip() and not line.startswith("#")), len(lines))
-    rows = list(csv.reader(io.StringIO("\n".join(lines[first:]))))
     problems: list[Problem] = []
     site = site_from(facts, path.name, problems)
+    try:
+        rows = list(csv.reader(io.StringIO("\n".join(lines[first:]))))
+    except csv.Error as error:
+        raise WeatherError([*problems, Problem(path.name, str(error), f"rows like: {EXAMPLE}")]) from error
     header = [cell.strip() for cell in rows[0]] if rows else []
+    foreign = _layout_problems(header, f"{path.name}, row {first + 1}")
+    if foreign:
+        raise WeatherError(problems + foreign)
     numbers = np.array([first + 2 + i for i, row in enumerate(rows[1:]) if row], dtype=np.int64)
     body = _body(rows[1:], header, numbers, path.name, problems)
     index = _times(body, facts, site, numbers, path.name, problems)
     columns, refused = _columns(body, numbers, path.name, problems)
     raw = raw_from(facts, path, site, pd.DataFrame(columns, index=index), numbers)
     raw.problems, raw.refused = problems, refused
-    return build_year(raw, fill_gaps=fill_gaps)
+    return build_year(raw, fill_gaps=fill_gaps, accept=accept)
+
+
+def _layout_problems(header: list[str], place: str) -> list[Problem]:
+    """A heading that is in one cell because something else than a comma divides it, or names a column twice."""
+    expected = f"commas between the cells and points in the numbers, as in: {EXAMPLE}"
+    for mark, word in ((";", "semicolons"), ("\t", "tabs"), ("|", "bars")):
+        if len(header) == 1 and mark in header[0]:
+            return [Problem(place, f"{word} between the cells", expected)]
+    names = [split_heading(cell)[0] for cell in header]
+    twice = sorted({name for name in names if names.count(name) > 1})
+    return [Problem(place, f"column {name} {names.count(name)} times", "each column once") for name in twice]
 
 
 def site_from(facts: Mapping[str, str], name: str, problems: list[Problem]) -> Site:
@@ -96,13 +123,15 @@ def site_from(facts: Mapping[str, str], name: str, problems: list[Problem]) -> S
     for key in PLACE:
         try:
             numbers[key] = float(facts[key])
+            if not math.isfinite(numbers[key]):
+                raise ValueError(key)
         except KeyError:
             problems.append(
                 Problem(f"{name}, {key}", "nothing", f"a line '# {key}: number', or the argument {key}")
             )
         except ValueError:
             problems.append(Problem(f"{name}, {key}", repr(facts[key]), "a number"))
-    return Site(facts.get("station", ""), *(numbers.get(key, 0.0) for key in PLACE))
+    return Site(facts.get("station", ""), *(numbers.get(key, math.nan) for key in PLACE))
 
 
 def raw_from(
@@ -149,11 +178,15 @@ def _comments(lines: list[str]) -> dict[str, str]:
 def _body(
     rows: list[list[str]], header: list[str], numbers: NDArray[np.int64], name: str, problems: list[Problem]
 ) -> dict[str, list[str]]:
-    """Cells by column heading; rows of another width become problems."""
+    """Cells by column heading; rows of another width become problems, and most rows an error."""
     cells = [row for row in rows if row]
-    for row, number in zip(cells, numbers, strict=True):
-        if len(row) != len(header):
-            problems.append(Problem(f"{name}, row {number}", f"{len(row)} cells", f"{len(header)} cells"))
+    widths = np.array([len(row) for row in cells], dtype=np.int64)
+    for first, end in runs(widths != len(header)):
+        found = f"{' or '.join(map(str, np.unique(widths[first:end])[:3]))} cells"
+        hint = f" (points, not commas, in the numbers), as in: {EXAMPLE}" if end - first > 1 else ""
+        problems.append(Problem(f"{name}, {rows_of(numbers, first, end)}", found, f"{len(header)} cells{hint}"))
+    if 2 * np.count_nonzero(widths != len(header)) > len(cells):
+        raise WeatherError(problems)
     padded = [(row + [""] * len(header))[: len(header)] for row in cells]
     return {heading: [row[i].strip() for row in padded] for i, heading in enumerate(header)}
 
@@ -171,28 +204,11 @@ def _times(
     if stamp not in ("begin", "end"):
         problems.append(Problem(f"{name}, stamp", repr(stamp), "begin or end"))
     if "time" not in body:
-        problems.append(Problem(name, f"columns {', '.join(body) or 'none'}", "a column time"))
+        found = f"columns {', '.join(body) or 'none'}"
+        problems.append(Problem(name, found, f"a column time, and rows like: {EXAMPLE}"))
         return pd.DatetimeIndex([pd.NaT] * len(numbers))
     shift = pd.Timedelta(hours=-1 if stamp == "end" else 0)
-    times = [
-        _local(text, site.utc_offset, f"{name}, row {row}, time", problems)
-        for text, row in zip(body["time"], numbers, strict=True)
-    ]
-    return pd.DatetimeIndex(times) + shift
-
-
-def _local(text: str, utc_offset: float, place: str, problems: list[Problem]) -> pd.Timestamp:
-    """Naive local standard time of an ISO 8601 text."""
-    try:
-        time = pd.Timestamp(text)
-    except ValueError:
-        time = pd.NaT
-    if time is pd.NaT:
-        problems.append(Problem(place, repr(text), "an ISO 8601 time, such as 2001-01-31T13:00"))
-        return pd.NaT
-    if time.tzinfo is not None:
-        time = time.tz_convert("UTC").tz_localize(None) + pd.Timedelta(hours=utc_offset)
-    return time
+    return local_times(body["time"], site.utc_offset, numbers, name, problems) + shift
 
 
 def _columns(
@@ -234,13 +250,15 @@ def split_heading(heading: str) -> tuple[str, str]:
 def _numbers(cells: list[str], numbers: NDArray[np.int64], place: str, problems: list[Problem]) -> FloatArray:
     """Cells as numbers; empty ones and nan are missing, other text is a problem."""
     values = np.full(len(cells), np.nan)
+    wrong = np.zeros(len(cells), dtype=bool)
     for i, cell in enumerate(cells):
         try:
             values[i] = float(cell) if cell else np.nan
         except ValueError:
-            problems.append(
-                Problem(f"{place}, row {numbers[i]}", repr(cell), "a number, or nothing where missing")
-            )
+            wrong[i] = True
+    for first, end in runs(wrong):
+        expected = "a number with a point, or nothing where missing"
+        problems.append(Problem(f"{place}, {rows_of(numbers, first, end)}", several(cells, first, end), expected))
     return values
 
 

@@ -5,6 +5,8 @@ Time stamps in the file are the end of the hour; the row stamped 01:00 becomes t
 
 from __future__ import annotations
 
+import io
+from collections.abc import Collection
 from pathlib import Path
 
 import numpy as np
@@ -13,7 +15,10 @@ import pvlib
 
 from stemwall.weather.build import build_year
 from stemwall.weather.columns import COLUMNS
+from stemwall.weather.doubts import Doubt
 from stemwall.weather.embedded import embedded_default as embedded_default
+from stemwall.weather.files import text_of
+from stemwall.weather.gauge import read_gauge
 from stemwall.weather.moistair import FloatArray
 from stemwall.weather.raw import RawWeather, Site, digest, to_nominal_year, unreadable
 from stemwall.weather.year import WeatherYear
@@ -44,11 +49,21 @@ MISSING = -9900.0
 """Value that stands for missing, as does anything below it; Users Manual for TMY3 Data Sets (from memory, to
 be checked)."""
 
+QUANTITY = "Lprecip quantity (hr)"
+"""Field of the hours over which the rain of a row fell."""
+
+LEAST_ON_STEPS = 0.5
+"""Share of the wet hours on whole steps of a gauge below which amounts too large for mm are no tenths either [-]; the
+embedded year has 0.98."""
+
+EXAMPLE = "01/01/1988,01:00,0,0,... (first 723170,STATION,NC,-5.0,36.1,-79.95,273; then the names of the fields)"
+"""A row of such a file, for messages."""
+
 ONE_HUNDREDTH_INCH = 0.254
 """Resolution of the rain gauges behind the column [mm]."""
 
 
-def read_tmy3(path: str | Path, *, fill_gaps: int = 0) -> WeatherYear:
+def read_tmy3(path: str | Path, *, fill_gaps: int = 0, accept: Collection[str] = ()) -> WeatherYear:
     """Read a TMY3 file.
 
     Parameters
@@ -57,6 +72,8 @@ def read_tmy3(path: str | Path, *, fill_gaps: int = 0) -> WeatherYear:
         The file.
     fill_gaps : int
         Longest run of missing hours to fill [h].
+    accept : collection of str
+        Kinds of slips, see `doubts.SLIPS`, that do not refuse the file.
 
     Raises
     ------
@@ -70,24 +87,30 @@ def read_tmy3(path: str | Path, *, fill_gaps: int = 0) -> WeatherYear:
     """
     path = Path(path)
     sha256 = digest(path)
+    text = text_of(path, EXAMPLE, strict=False)
     try:
-        data, head = pvlib.iotools.read_tmy3(path, map_variables=True)
-    except (ValueError, KeyError, IndexError, TypeError, AttributeError, OverflowError) as error:
-        raise unreadable(path, "TMY3", error) from error
-    index, typical = to_nominal_year(hour_starts(data))
+        data, head = pvlib.iotools.read_tmy3(io.StringIO(text), map_variables=True)
+        index, typical = to_nominal_year(hour_starts(data))
+        site, frame = _site(head), _fields(data, index)
+    except Exception as error:  # whatever the parser trips over
+        raise unreadable(path, "TMY3", error, EXAMPLE) from error
     raw = RawWeather(
         name=path.name,
-        site=_site(head),
-        frame=_fields(data, index),
+        site=site,
+        frame=frame,
         rows=np.arange(len(data), dtype=np.int64) + 3,
         source="TMY3",
         provenance=PROVENANCE,
         sha256=sha256,
         typical=typical is not None,
         notes=["readings at the end of each hour stand for the hour"] + ([typical] if typical else []),
+        seams=index.month.to_numpy() if typical else None,
     )
     _interpret_rain(raw)
-    return build_year(raw, fill_gaps=fill_gaps)
+    if QUANTITY in data:
+        read_gauge(raw, pd.to_numeric(data[QUANTITY], errors="coerce").to_numpy(dtype=np.float64))
+    _note_dry_months(raw)
+    return build_year(raw, fill_gaps=fill_gaps, accept=accept)
 
 
 def hour_starts(data: pd.DataFrame) -> pd.DatetimeIndex:
@@ -136,7 +159,9 @@ def _interpret_rain(raw: RawWeather) -> None:
             f"{np.nansum(rain):.0f}: read as tenths of a millimetre, {np.nansum(rain) / 10:.1f} mm in all "
             f"({share:.0%} of the wet hours are then whole steps of a gauge of one hundredth of an inch)"
         )
-    _note_dry_months(raw)
+        if share < LEAST_ON_STEPS:
+            found = f"largest {largest:g} mm, and as tenths of a millimetre only {share:.0%} on the steps of a gauge"
+            raw.doubts.append(Doubt("units", f"{raw.name}, rain", found, "amounts in mm, or tenths of it"))
 
 
 def on_gauge_steps(rain: FloatArray) -> float:

@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stemwall.weather.calendar import hours_of_leap_year, tile_index
+from stemwall.weather.doubts import WARNING
 from stemwall.weather.ground import GroundWave, fit_ground_wave
 from stemwall.weather.moistair import FloatArray, dew_point_over_water, saturation_pressure_over_water
 
@@ -215,8 +216,15 @@ class WeatherYear:
         return replace(self, start=start, notes=(*self.notes, note), **arrays)
 
     def with_rain(self, rain: FloatArray, origin: str, note: str) -> WeatherYear:
-        """Copy with other rain [mm/h], its origin, and a note that says how it was made."""
-        return replace(self, rain=rain, rain_origin=origin, notes=(*self.notes, note))
+        """Copy with other rain [mm/h], its origin, and a note that says how it was made; warnings about the rain
+        that it had become notes."""
+        notes = (text.removeprefix(WARNING) if "rain: " in text else text for text in self.notes)
+        return replace(self, rain=rain, rain_origin=origin, notes=(*notes, note))
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """Notes that a reader must not miss."""
+        return tuple(text.removeprefix(WARNING) for text in self.notes if text.startswith(WARNING))
 
     def summary(self) -> dict[str, Any]:
         """Plain values for a report: where, when, means, extremes, what was derived."""

@@ -6,6 +6,7 @@ import json
 import subprocess
 import sys
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -18,6 +19,7 @@ from stemwall.cases.verification import suite
 from stemwall.cases.verification.comparison import Comparison
 from stemwall.cases.verification.suite import Case
 from stemwall.solver.errors import SolverError
+from stemwall.weather import read_weather, write_csv
 from tests.cases.samples import WALL, changed
 
 runner = CliRunner()
@@ -34,6 +36,20 @@ def test_check_says_what_would_run(wall: Path) -> None:
     result = runner.invoke(cli.app, ["check", str(wall)])
     assert result.exit_code == 0
     assert "No problems found" in result.output
+
+
+def test_check_says_what_is_doubtful_in_the_weather(wall: Path) -> None:
+    year = read_weather("default")
+    write_csv(replace(year, wind_direction=np.zeros(year.hours)), wall.parent / "own.csv")
+    wall.write_text(changed("years = 0.01", 'years = 0.01\n[weather]\nfile = "own.csv"'))
+    result = runner.invoke(cli.app, ["check", str(wall)])
+    assert result.exit_code == 0
+    assert "unusual:" in result.output
+    assert "weather.file: found own.csv, wind_direction: zeros only" in result.output
+    wall.write_text(changed("years = 0.01", 'years = 0.01\n[weather]\naccept = ["clocks"]'))
+    result = runner.invoke(cli.app, ["check", str(wall)])
+    assert result.exit_code == 2
+    assert "weather.accept" in result.output
 
 
 def test_bad_case_lists_all_problems_and_no_traceback(wall: Path) -> None:

@@ -14,6 +14,7 @@ import pvlib
 import pytest
 
 from stemwall.weather import WeatherYear, read_weather
+from stemwall.weather.raw import RawWeather, Site
 from stemwall.weather.solar import solar_position
 
 
@@ -26,28 +27,47 @@ def default_year() -> WeatherYear:
 @pytest.fixture(scope="session")
 def clear_year() -> WeatherYear:
     """Common year 2001 at 50° N, 10° E, UTC+1, with a clear sky and smooth temperature."""
+    return artificial_year(50.0, 10.0, 1.0)
+
+
+@pytest.fixture(scope="session")
+def polar_year() -> WeatherYear:
+    """A year at 78° N with polar night and polar day."""
+    return artificial_year(78.2, 15.5, 1.0, mean=-5.0, swing=9.0)
+
+
+@pytest.fixture(scope="session")
+def tropical_year() -> WeatherYear:
+    """A year at the equator, in a time zone an hour ahead of its sun."""
+    return artificial_year(1.3, 103.8, 8.0, mean=27.0, swing=1.0)
+
+
+def artificial_year(
+    latitude: float, longitude: float, utc_offset: float, mean: float = 10.0, swing: float = 10.0
+) -> WeatherYear:
+    """Common year 2001 with a clear sky and smooth temperature of this mean and yearly swing [°C, K]."""
     n = 8760
     hour = np.arange(n)
-    season = -10 * np.cos(2 * np.pi * (hour + 0.5 - 24 * 20) / n)
-    temperature = 10 + season - 4 * np.cos(2 * np.pi * (hour - 3) / 24)
+    season = -swing * np.cos(2 * np.pi * (hour + 0.5 - 24 * 20) / n)
+    temperature = mean + season - 4 * np.cos(2 * np.pi * (hour - 3) / 24)
     year = WeatherYear(
         start=datetime(2001, 1, 1),
         temperature=temperature,
-        relative_humidity=np.full(n, 0.75),
+        relative_humidity=0.75 + 0.01 * np.sin(hour),
         wind_speed=2 + np.sin(hour) ** 2,
         wind_direction=(hour * 7 % 360).astype(np.float64),
         pressure=np.full(n, 98_000.0),
         ghi=np.zeros(n),
         dni=np.zeros(n),
         dhi=np.zeros(n),
-        sky_longwave=np.full(n, 300.0),
-        cloud_cover=np.zeros(n),
+        sky_longwave=300.0 + np.round(10 * np.sin(hour)),
+        cloud_cover=np.where(hour % 50 == 0, 1.0, 0.0),
         rain=np.where(hour % 31 == 0, 1.5, 0.0),
         snow_depth=np.where(hour < 200, 0.25, 0.0),
-        latitude=50.0,
-        longitude=10.0,
+        latitude=latitude,
+        longitude=longitude,
         elevation=200.0,
-        utc_offset=1.0,
+        utc_offset=utc_offset,
         station="nowhere",
         source="artificial",
         rain_origin="measured",
@@ -127,6 +147,7 @@ def write_epw() -> Writer:
     def write(year: WeatherYear, path: Path, changes: Changes | None = None) -> Path:
         assert year.snow_depth is not None
         assert year.rain is not None
+        assert year.cloud_cover is not None
         place = [year.latitude, year.longitude, year.utc_offset, year.elevation]
         lines = [",".join(["LOCATION", "Nowhere", "-", "ZZZ", "artificial", "000000", *map(str, place)])]
         lines += [f"HEADER {i}" for i in range(7)]
@@ -135,7 +156,7 @@ def write_epw() -> Writer:
             row[:6] = [day.year, day.month, day.day, hour, 60, "x"]
             row[6:10] = [year.temperature[i], 99.9, year.relative_humidity[i] * 100, year.pressure[i]]
             row[12:16] = [year.sky_longwave[i], year.ghi[i], year.dni[i], year.dhi[i]]
-            row[20:24] = [year.wind_direction[i], year.wind_speed[i], 0.0, 0.0]
+            row[20:24] = [year.wind_direction[i], year.wind_speed[i], year.cloud_cover[i], 0.0]
             row[30] = year.snow_depth[i] * 100
             row[33] = year.rain[i]
             lines.append(changed(row, i, changes))
@@ -143,3 +164,18 @@ def write_epw() -> Writer:
         return path
 
     return write
+
+
+@pytest.fixture(scope="session")
+def raw_of() -> Callable[[WeatherYear], RawWeather]:
+    """Maker of the raw table that a reader would have made of a year."""
+
+    def make(year: WeatherYear) -> RawWeather:
+        frame = pd.DataFrame(
+            {name: values.astype(np.float64) for name, values in year.arrays().items()},
+            index=pd.DatetimeIndex(year.times),
+        )
+        site = Site(year.station, year.latitude, year.longitude, year.elevation, year.utc_offset)
+        return RawWeather("a.csv", site, frame, np.arange(year.hours) + 2, "artificial")
+
+    return make

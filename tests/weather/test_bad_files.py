@@ -130,6 +130,38 @@ def test_time_that_is_none(good: list[str], tmp_path: Path) -> None:
     assert "ISO 8601" in problem.expected
 
 
+def test_impossible_value_at_a_time_that_is_none(good: list[str], tmp_path: Path) -> None:
+    """Regression: the place of the value could not be written without its time."""
+    lines = list(good)
+    set_cell(lines, 3, "time", "yesterday")
+    set_cell(lines, 3, "temperature", "99")
+    row = heading(lines) + 1 + 3 + 1
+    places = [problem.place for problem in problems_of(lines, tmp_path)]
+    assert places == [f"bad.csv, row {row}, time", f"bad.csv, row {row}, temperature"]
+
+
+def test_foreign_layouts_say_what_is_expected(good: list[str], tmp_path: Path) -> None:
+    """Semicolons, and decimal commas between commas: one problem with an example, not one a row."""
+    top = heading(good)
+    for lines, found in (
+        ([*good[:top], *(line.replace(",", ";") for line in good[top:])], "semicolons between the cells"),
+        ([*good[: top + 1], *(line.replace(".", ",") for line in good[top + 1 :])], "cells"),
+    ):
+        (problem,) = problems_of(lines, tmp_path)
+        assert found in problem.found
+        assert "as in: 2001-01-31T13:00,5.2" in problem.expected
+
+
+def test_a_column_twice_and_places_that_are_no_numbers(good: list[str], tmp_path: Path) -> None:
+    lines = list(good)
+    top = heading(lines)
+    lines[top] = lines[top].replace("dni [", "ghi [")
+    (problem,) = problems_of(lines, tmp_path)
+    assert problem.found == "column ghi 2 times"
+    (problem,) = problems_of([line.replace("latitude: 50.0", "latitude: nan") for line in good], tmp_path)
+    assert problem.found == "'nan'"
+
+
 def test_missing_column_and_ragged_row(good: list[str], tmp_path: Path) -> None:
     lines = list(good)
     top = heading(lines)

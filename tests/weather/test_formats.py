@@ -82,15 +82,15 @@ def test_epw_with_a_leap_day(clear_year: WeatherYear, write_epw: Writer, tmp_pat
 def test_epw_missing_values_are_not_read_as_weather(
     clear_year: WeatherYear, write_epw: Writer, tmp_path: Path
 ) -> None:
-    """9999 longwave, 999 rain and snow: computed or counted as zero, and said."""
+    """9999 longwave, 999 rain and snow: computed, counted as dry, joined by straight lines, and said."""
     changes = {(5, 12): 9999.0, (7, 33): 999.0, (9, 30): 999.0}
     found = read_epw(write_epw(clear_year, tmp_path / "a.epw", changes))
     assert found.rain is not None
     assert found.snow_depth is not None
     assert 150 < found.sky_longwave[5] < 350
     assert found.rain[7] == 0
-    assert found.snow_depth[9] == 0
-    for said in ("sky longwave of 1 h computed", "rain: 1 missing", "snow_depth: 1 missing"):
+    assert found.snow_depth[9] == pytest.approx(0.25)
+    for said in ("sky longwave of 1 h computed", "rain: 1 missing", "snow depth: 1 missing"):
         assert any(said in note for note in found.notes)
 
 
