@@ -84,7 +84,8 @@ def drop_zero_columns(raw: RawWeather) -> list[Doubt]:
     raw.frame = raw.frame.drop(columns=dropped)
     for name in dropped:
         loud = "" if name == "snow_depth" else WARNING
-        raw.notes.append(f"{loud}{name.replace('_', ' ')}: the column holds zeros only, {CANNOT[name]}; expected readings")
+        said = f"{name.replace('_', ' ')}: the column holds zeros only, {CANNOT[name]}"
+        raw.notes.append(f"{loud}{said}; expected readings")
     doubts = [
         Doubt("zeros", f"{raw.name}, {name}", "zeros only: not observed?", "a column with readings")
         for name in NEVER_ZERO
