@@ -132,7 +132,7 @@ class _Builder:
         self.places = Places(case.text)
         self.problems: list[Problem] = []
         self._doubts: list[Problem] = []
-        self.stock: Stock = take_stock(case.material, self._material_problem)
+        self.stock: Stock = take_stock(case.material, self._material_problem, self._material_doubt)
 
     @property
     def doubts(self) -> tuple[Problem, ...]:
@@ -277,6 +277,9 @@ class _Builder:
 
     def _material_problem(self, key: str, found: str, expected: str) -> None:
         self._add(("material", *key.split(".")), found, expected)
+
+    def _material_doubt(self, key: str, found: str, expected: str) -> None:
+        self._doubts.append(self._problem(("material", *key.split(".")), found, expected))
 
     def _section_problem(self, finding: Finding) -> None:
         place = self._item(finding.kind, finding.name)

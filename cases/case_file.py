@@ -12,12 +12,12 @@ from pydantic import BaseModel, ValidationError
 
 from stemwall.cases.case import Case
 from stemwall.cases.case_text import DEEPEST, parse_tree, read_text
-from stemwall.cases.doubts import doubts
 from stemwall.cases.phrasing import Location, known_keys, phrase, show, untagged
 from stemwall.cases.phrasing import dotted as dotted
 from stemwall.cases.places import Places
 from stemwall.cases.problems import CaseError, Problem, nearest
 from stemwall.cases.sweep import DRAWN, VariantTable, file_stem, take_sets, variants_of
+from stemwall.materials.doubts import doubts
 
 BASE = "base"
 DEFAULT_FILE = "default.toml"

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from stemwall.materials.catalogue import catalogue, material_from_mapping
+from stemwall.materials.catalogue import catalogue, material_doubts, material_from_mapping
 from stemwall.materials.entries import OnDemand
 from stemwall.materials.material import Material, MembraneProduct
 from stemwall.materials.problems import MaterialError
@@ -20,7 +20,11 @@ class Stock:
     membranes: Mapping[str, MembraneProduct]
 
 
-def take_stock(own: Mapping[str, Mapping[str, Any]], report: Callable[[str, str, str], None]) -> Stock:
+def take_stock(
+    own: Mapping[str, Mapping[str, Any]],
+    report: Callable[[str, str, str], None],
+    ask: Callable[[str, str, str], None],
+) -> Stock:
     """Return the catalogue with a case's own materials added.
 
     Parameters
@@ -30,15 +34,22 @@ def take_stock(own: Mapping[str, Mapping[str, Any]], report: Callable[[str, str,
     report : callable
         Takes (path below [material], found, expected) of each problem; an own material with
         problems is left out.
+    ask : callable
+        Takes the same of what is unusual about an own material.
     """
     shipped = catalogue()
     added: dict[str, Material] = {}
     for key, mapping in own.items():
         try:
             added[key] = material_from_mapping(key, mapping)
+            for doubt in material_doubts(key, mapping):
+                ask(doubt.place, doubt.found, doubt.expected)
         except MaterialError as error:
             for problem in error.problems:
                 report(problem.place, problem.found, problem.expected)
+
+        if key in shipped:
+            ask(key, f"the id {key!r}, which the catalogue has", "a name of its own, unless it is to take its place")
 
     def material(key: str) -> Material:
         return added[key] if key in added else shipped.materials[key]

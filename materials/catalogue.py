@@ -7,7 +7,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from stemwall.materials.check import check
+from stemwall.materials.check import check, uptake
 from stemwall.materials.definition import (
     material_from_spec,
     membrane_from_spec,
@@ -15,10 +15,12 @@ from stemwall.materials.definition import (
     parse,
     provenance,
 )
+from stemwall.materials.doubts import doubts
 from stemwall.materials.entries import SOURCE_FILE, OnDemand, entries, membrane_keys
 from stemwall.materials.material import Material, MembraneProduct
 from stemwall.materials.problems import MaterialError, Problem, UnknownMaterialError
 from stemwall.materials.schema import MaterialSpec, MembraneSpec
+from stemwall.materials.schema_moisture import AbsorptionSpec
 from stemwall.materials.texture import TextureSpec, soil_of_texture
 
 
@@ -149,21 +151,37 @@ def material_from_mapping(key: str, mapping: Mapping[str, Any]) -> Material:
     MaterialError
         With every problem found, errors of the plausibility check included.
     """
+    return _checked(material_from_spec(key, parse(MaterialSpec, key, _whole(key, mapping))))
+
+
+def material_doubts(key: str, mapping: Mapping[str, Any]) -> list[Problem]:
+    """What is unusual about a valid material written inline, and so may be a slip; arguments as above."""
+    spec = parse(MaterialSpec, key, _whole(key, mapping))
+    stated = [
+        Problem(".".join([key, *map(str, at)]), found, expected) for at, found, expected in doubts(spec, mapping)
+    ]
+    material = material_from_spec(key, spec)
+    asked = [finding for finding in check(material) if finding.severity == "W"]
+    if isinstance(spec.liquid, AbsorptionSpec):
+        asked += uptake(spec.liquid.coefficient, material.storage.saturation)
+    return stated + [Problem(f"{key}.{one.place}", one.found, one.expected) for one in asked]
+
+
+def _whole(key: str, mapping: Mapping[str, Any]) -> dict[str, Any]:
+    """Written form of a material written inline, with all that it takes from the catalogue or its texture."""
     changes = {name: value for name, value in mapping.items() if name not in ("base", "texture")}
     if "texture" in mapping:
         if "base" in mapping:
             raise MaterialError([Problem(f"{key}.texture", "a texture beside a base", "one of the two")])
-        entry = merged(soil_of_texture(parse(TextureSpec, f"{key}.texture", mapping["texture"])), changes)
-        return _checked(material_from_spec(key, parse(MaterialSpec, key, entry)))
+        return merged(soil_of_texture(parse(TextureSpec, f"{key}.texture", mapping["texture"])), changes)
     if "base" not in mapping:
-        return _checked(material_from_spec(key, parse(MaterialSpec, key, {"name": key, **changes})))
+        return {"name": key, **changes}
     known = [name for name in entries() if name not in membrane_keys()]
     if mapping["base"] not in known:
         nearest = UnknownMaterialError(str(mapping["base"]), known).nearest
         expected = f"a catalogue material, such as {', '.join(nearest) or 'concrete_wc050'}"
         raise MaterialError([Problem(f"{key}.base", repr(mapping["base"]), expected)])
-    entry = merged(entries()[mapping["base"]], changes)
-    return _checked(material_from_spec(key, parse(MaterialSpec, key, entry)))
+    return merged(entries()[mapping["base"]], changes)
 
 
 def _checked(material: Material) -> Material:

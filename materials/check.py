@@ -39,6 +39,9 @@ _HEAT = {
     "insulation": (700.0, 2300.0),
 }
 """Specific heat of the dry material by hatch [J/(kg K)]."""
+FASTEST_FRONT = 2.5e-3
+"""A water absorption coefficient over the saturation [m/s^0.5] that no building material reaches: calcium silicate has
+1.3e-3, brick 0.2e-3 to 1e-3 (common practice, no source)."""
 
 
 def check(material: Material) -> list[Finding]:
@@ -159,6 +162,19 @@ def _liquid(material: Material) -> Iterator[Finding]:
         f"{share / AIR_PERMEABILITY:.3g} of still air",
         f"counted once: wet to dry ratio {total:.3g}",
     )
+
+
+def uptake(coefficient: float, saturation: float) -> Iterator[Finding]:
+    """Findings on an absorption coefficient [kg/(m2 s^0.5)] of pores that hold so much water [kg/m3].
+
+    A sharp front of full pores advances by A / w_sat sqrt(t); what is entered per h^0.5 runs 60 times too fast.
+    """
+    limit = FASTEST_FRONT * saturation
+    if coefficient > limit:
+        expected = f"at most {limit:.3g}, a front of {FASTEST_FRONT * 60 * 1000:.0f} mm in an hour"
+        meant = f"did you mean {coefficient / 60:.3g}, which is {coefficient:.3g} kg/(m2 h^0.5)?"
+        found = f"{coefficient:.3g} kg/(m2 s^0.5) at {saturation:.3g} kg/m3 of pores"
+        yield Finding("W", "fastest front", "liquid.coefficient", found, f"{expected}; {meant}")
 
 
 def _sources(material: Material) -> Iterator[Finding]:

@@ -153,7 +153,7 @@ class Kind:
     def _shown(self, text: str, meant: float) -> str:
         """A value as it would stand in the file: texts with units where they are read, else the number."""
         if not self.examples:
-            return f"{meant:.3g}, which is {text}"
+            return f"{meant:.5g}, which is {text}"
         return text if text.replace(".", "").isdigit() else f'"{text}"'
 
 

@@ -9,28 +9,49 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from stemwall.materials.described import described, required
+from stemwall.materials.kinds import (
+    Ceiling,
+    Chi,
+    Conductivity,
+    Exponent,
+    Factor,
+    Kappa,
+    Mean,
+    PerMoisture,
+    PerWater,
+    PointWarmth,
+    PositiveShare,
+    Resistance,
+    Sd,
+    Share,
+    Slope,
+    Solids,
+    Supplement,
+    Thickness,
+    Water,
+)
 from stemwall.materials.material import Hatch, MouldClass
-from stemwall.materials.schema_common import Fraction, NotNegative, Number, Positive, Scalar, Sourced, Spec
+from stemwall.materials.schema_common import DensityTable, PorosityTable, Sourced, Spec, SpecificHeatTable
 from stemwall.materials.schema_moisture import LiquidSpec, StorageSpec, VapourSpec
 
 
 class ThermalSpec(Sourced):
     """Common part: growth with temperature, as a slope [W/(m K2)] at `mean` or as factors."""
 
-    mean: Number = described(
+    mean: Mean = described(
         10.0,
         "temperature in degC at which the conductivity is stated",
         "usual mean temperature of a test; common practice, no source",
     )
-    slope: Number | None = described(
+    slope: Slope | None = described(
         None, "growth of the conductivity with temperature in W/(m K2); instead of temperature and factor"
     )
-    temperature: list[Number] = Field(
+    temperature: list[PointWarmth] = Field(
         default_factory=list,
         description="temperatures in degC of the factors, rising",
         json_schema_extra={"reason": "no dependence"},
     )
-    factor: list[Positive] = Field(
+    factor: list[Factor] = Field(
         default_factory=list,
         description="factors on the conductivity at these temperatures",
         json_schema_extra={"reason": "no dependence"},
@@ -49,8 +70,8 @@ class LinearSpec(ThermalSpec):
     """dry [W/(m K)] + per_water [W m2/(K kg)] w."""
 
     kind: Literal["linear"] = required("form of the conductivity over water content")
-    dry: Positive = required("dry conductivity in W/(m K)")
-    per_water: NotNegative = described(0.0, "growth in W m2/(K kg), per kg/m3 of water", "no dependence")
+    dry: Conductivity = required("dry conductivity in W/(m K)")
+    per_water: PerWater = described(0.0, "growth in W m2/(K kg), per kg/m3 of water", "no dependence")
 
 
 class SupplementSpec(ThermalSpec):
@@ -59,9 +80,9 @@ class SupplementSpec(ThermalSpec):
     kind: Literal["volume", "mass", "percent"] = required(
         "form: exp(f psi) with volume, exp(f u) with mass, 1 + f u in per cent per mass-per cent"
     )
-    dry: Positive = required("dry conductivity in W/(m K)")
-    supplement: NotNegative = required("the supplement f")
-    ceiling: NotNegative = described(
+    dry: Conductivity = required("dry conductivity in W/(m K)")
+    supplement: Supplement = required("the supplement f")
+    ceiling: Ceiling = described(
         0.0,
         "conductivity in W/(m K) that wet material may reach at least; else water beside dry material bounds it",
         "no other bound",
@@ -72,9 +93,9 @@ class WoodConductivitySpec(ThermalSpec):
     """Wood: grain factor [-], dry value [W/(m K)] if not the formula's, growth [W/(m K)]."""
 
     kind: Literal["wood"] = required("form of the conductivity: that of wood")
-    dry: Positive | None = described(None, "dry conductivity in W/(m K); by default from the density")
-    grain: Positive = described(1.0, "factor for heat along or across the grain", "across")
-    per_moisture: Positive = described(
+    dry: Conductivity | None = described(None, "dry conductivity in W/(m K); by default from the density")
+    grain: Factor = described(1.0, "factor for heat along or across the grain", "across")
+    per_moisture: PerMoisture = described(
         0.4064,
         "growth in W/(m K) per unit of specific gravity and kg/kg",
         "formula of wood handbooks, see materials/thermal.py",
@@ -85,14 +106,14 @@ class SoilConductivitySpec(ThermalSpec):
     """Soil: quartz fraction [-] or solids [W/(m K)]; chi [W/(m K)], eta, kappa [-]."""
 
     kind: Literal["soil"] = required("form of the conductivity: that of soil")
-    quartz: Annotated[float, Field(ge=0.0, le=1.0)] | None = described(
+    quartz: Share | None = described(
         None, "share of quartz in the solids; instead of solids"
     )
-    solids: Positive | None = described(None, "conductivity of the solids in W/(m K); instead of quartz")
-    chi: Positive = required("constant of the dry conductivity in W/(m K)")
-    eta: Positive = required("exponent of the dry conductivity on porosity")
-    kappa: Positive = required("shape of the growth with saturation, unfrozen")
-    kappa_frozen: Positive | None = described(None, "the same, frozen; by default as unfrozen")
+    solids: Solids | None = described(None, "conductivity of the solids in W/(m K); instead of quartz")
+    chi: Chi = required("constant of the dry conductivity in W/(m K)")
+    eta: Exponent = required("exponent of the dry conductivity on porosity")
+    kappa: Kappa = required("shape of the growth with saturation, unfrozen")
+    kappa_frozen: Kappa | None = described(None, "the same, frozen; by default as unfrozen")
 
     @model_validator(mode="after")
     def _solids(self) -> "SoilConductivitySpec":
@@ -105,8 +126,8 @@ class ConductivityTableSpec(ThermalSpec):
     """Points of lambda [W/(m K)] over water content [kg/m3]."""
 
     kind: Literal["table"] = required("form of the conductivity: points")
-    water: Annotated[list[NotNegative], Field(min_length=2)] = required("water contents of the points in kg/m3, rising")
-    value: Annotated[list[Positive], Field(min_length=2)] = required("conductivities at these in W/(m K)")
+    water: Annotated[list[Water], Field(min_length=2)] = required("water contents of the points in kg/m3, rising")
+    value: Annotated[list[Conductivity], Field(min_length=2)] = required("conductivities at these in W/(m K)")
 
 
 ConductivitySpec = Annotated[
@@ -118,14 +139,14 @@ ConductivitySpec = Annotated[
 class SurfaceSpec(Sourced):
     """Solar absorptance and emissivity [-]."""
 
-    absorptance: Fraction = described(0.6, "share of the sun absorbed", "common practice, no source")
-    emissivity: Fraction = described(0.9, "longwave emissivity", "common practice, no source")
+    absorptance: PositiveShare = described(0.6, "share of the sun absorbed", "common practice, no source")
+    emissivity: PositiveShare = described(0.9, "longwave emissivity", "common practice, no source")
 
 
 class FrostSpec(Sourced):
     """Critical degree of saturation [-] and soil group."""
 
-    critical_saturation: Fraction | None = described(
+    critical_saturation: PositiveShare | None = described(
         None, "degree of saturation above which frost damages, as a share; by default none is judged"
     )
     group: str = described("", "susceptibility group of a soil to frost")
@@ -144,9 +165,9 @@ class MaterialSpec(Spec):
     group: str = described("user", "where lists show it", "a material of this case")
     hatch: Hatch = described("board", "pattern in drawings", "a plain choice")
     note: str = described("", "anything worth saying about it")
-    density: Scalar = required("dry density in kg/m3")
-    specific_heat: Scalar = required("specific heat of the dry material in J/(kg K)")
-    porosity: Scalar | None = described(
+    density: DensityTable = required("dry density in kg/m3")
+    specific_heat: SpecificHeatTable = required("specific heat of the dry material in J/(kg K)")
+    porosity: PorosityTable | None = described(
         None, "pore volume as a share; by default from the water content at zero suction"
     )
     storage: StorageSpec = required("water content over suction or relative humidity")
@@ -164,8 +185,8 @@ class MaterialSpec(Spec):
 class PairSpec(Sourced):
     """Equivalent air layer thickness [m], dry and wet cup."""
 
-    dry: NotNegative = required("equivalent air-layer thickness in m at low humidity (dry cup)")
-    wet: NotNegative = required("the same at high humidity (wet cup); not above dry")
+    dry: Sd = required("equivalent air-layer thickness in m at low humidity (dry cup)")
+    wet: Sd = required("the same at high humidity (wet cup); not above dry")
 
     @model_validator(mode="after")
     def _order(self) -> "PairSpec":
@@ -177,7 +198,7 @@ class PairSpec(Sourced):
 class ResistanceSpec(Sourced):
     """Thermal resistance [m2 K/W]."""
 
-    value: NotNegative = required("thermal resistance in m2 K/W")
+    value: Resistance = required("thermal resistance in m2 K/W")
 
 
 class MembraneSpec(Spec):
@@ -188,6 +209,6 @@ class MembraneSpec(Spec):
     note: str = described("", "anything worth saying about it")
     sd: PairSpec = required("equivalent air-layer thickness of dry and wet cup; marks a membrane")
     liquid: Literal["open", "break"] = required("whether liquid water passes")
-    thickness: Positive | None = described(None, "thickness in m, for information")
+    thickness: Thickness | None = described(None, "thickness in m, for information")
     thermal_resistance: ResistanceSpec | None = described(None, "thermal resistance; by default negligible")
     mould_class: MouldSpec | None = described(None, "sensitivity to mould growth; by default none is judged")

@@ -2,16 +2,11 @@
 
 from typing import Annotated, Any
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import BaseModel, BeforeValidator, ConfigDict
 
 from stemwall.materials.described import described, required
+from stemwall.materials.kinds import Band, Density, Porosity, SpecificHeat
 from stemwall.materials.material import Confidence, Provenance
-
-Positive = Annotated[float, Field(gt=0.0, allow_inf_nan=False)]
-NotNegative = Annotated[float, Field(ge=0.0, allow_inf_nan=False)]
-Fraction = Annotated[float, Field(gt=0.0, le=1.0)]
-Number = Annotated[float, Field(allow_inf_nan=False)]
-Points = Annotated[list[Number], Field(min_length=1)]
 
 
 class Spec(BaseModel):
@@ -30,8 +25,8 @@ class Sourced(Spec):
         "nothing is said",
     )
     note: str = described("", "anything worth saying about them")
-    low: float | None = described(None, "lower end of the band in which the number may lie")
-    high: float | None = described(None, "upper end of that band")
+    low: Band | None = described(None, "lower end of the band in which the number may lie")
+    high: Band | None = described(None, "upper end of that band")
 
     @property
     def provenance(self) -> Provenance:
@@ -39,14 +34,28 @@ class Sourced(Spec):
         return Provenance(self.source, self.confidence, self.note, self.low, self.high)
 
 
-class Value(Sourced):
-    """A positive number."""
+class DensityValue(Sourced):
+    """A dry density."""
 
-    value: Positive = required("the number itself, in the unit of the property")
+    value: Density = required("dry density in kg/m3")
+
+
+class SpecificHeatValue(Sourced):
+    """A specific heat."""
+
+    value: SpecificHeat = required("specific heat of the dry material in J/(kg K)")
+
+
+class PorosityValue(Sourced):
+    """A porosity."""
+
+    value: Porosity = required("share of the pores in m3/m3")
 
 
 def _as_table(raw: Any) -> Any:
     return {"value": raw} if isinstance(raw, int | float) and not isinstance(raw, bool) else raw
 
 
-Scalar = Annotated[Value, BeforeValidator(_as_table)]
+DensityTable = Annotated[DensityValue, BeforeValidator(_as_table)]
+SpecificHeatTable = Annotated[SpecificHeatValue, BeforeValidator(_as_table)]
+PorosityTable = Annotated[PorosityValue, BeforeValidator(_as_table)]

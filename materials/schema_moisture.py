@@ -5,20 +5,52 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from stemwall.materials.described import described, required
-from stemwall.materials.schema_common import Fraction, NotNegative, Number, Points, Positive, Sourced, Spec
+from stemwall.materials.kinds import (
+    Absorption,
+    AirEntry,
+    Coefficient,
+    Compressibility,
+    Connectivity,
+    Factor,
+    Filling,
+    LiquidK,
+    ModeShape,
+    MoistureDiffusivity,
+    Mu,
+    PerHead,
+    Permeability,
+    PerSuction,
+    PointHumidity,
+    PointSuction,
+    PositiveShare,
+    Power,
+    Saturated,
+    Saturation,
+    Shape,
+    Share,
+    Sorbed50,
+    Sorbed80,
+    Water,
+)
+from stemwall.materials.schema_common import Sourced, Spec
+
+HumidityPoints = Annotated[list[PointHumidity], Field(min_length=1)]
+WaterPoints = Annotated[list[Water], Field(min_length=1)]
+SuctionPoints = Annotated[list[PointSuction], Field(min_length=1)]
+Coefficients = Annotated[list[Coefficient], Field(min_length=1)]
 
 
 class SorptionSpec(Sourced):
     """Points over relative humidity [-], up to the content at zero suction [kg/m3]."""
 
     kind: Literal["sorption"] = required("form of the storage: a sorption curve")
-    humidity: Points = required("relative humidities of the points, rising, as shares")
-    water: Points = required("water contents at these points in kg/m3")
-    saturation: Positive = required("water content at zero suction in kg/m3")
-    filling: Positive = described(
+    humidity: HumidityPoints = required("relative humidities of the points, rising, as shares")
+    water: WaterPoints = required("water contents at these points in kg/m3")
+    saturation: Saturation = required("water content at zero suction in kg/m3")
+    filling: Filling = described(
         1e4, "suction in Pa where capillary filling ends", "a plain choice of the interpolation"
     )
-    compressibility: Positive = described(
+    compressibility: Compressibility = described(
         1e-9, "elastic storage under pressure in 1/Pa", "in pores that are full; small against what they hold"
     )
 
@@ -27,11 +59,11 @@ class OpenPoresSpec(Sourced):
     """Foam or fibre: sorption points, then pores that fill around a suction `entry` [Pa]."""
 
     kind: Literal["open-pores"] = required("form of the storage: a sorption curve, then wide pores")
-    humidity: Points = required("relative humidities of the points, rising, as shares")
-    water: Points = required("water contents at these points in kg/m3")
-    saturation: Positive = required("water content at zero suction in kg/m3")
-    entry: Positive = described(5e3, "suction in Pa around which the wide pores fill", "a plain choice")
-    compressibility: Positive = described(
+    humidity: HumidityPoints = required("relative humidities of the points, rising, as shares")
+    water: WaterPoints = required("water contents at these points in kg/m3")
+    saturation: Saturation = required("water content at zero suction in kg/m3")
+    entry: Filling = described(5e3, "suction in Pa around which the wide pores fill", "a plain choice")
+    compressibility: Compressibility = described(
         1e-9, "elastic storage under pressure in 1/Pa", "in pores that are full; small against what they hold"
     )
 
@@ -40,14 +72,14 @@ class VanGenuchtenSpec(Sourced):
     """Soil set: contents [m3/m3], alpha [1/m], n [-], air-entry head [m]."""
 
     kind: Literal["van-genuchten"] = required("form of the storage: that of soil")
-    theta_r: NotNegative = required("residual water content in m3/m3")
-    theta_s: Fraction = required("water content at zero suction in m3/m3")
-    alpha: Positive = required("inverse of the head scale in 1/m")
-    n: Annotated[float, Field(gt=1.0)] = required("shape, above 1")
-    air_entry: NotNegative | None = described(
+    theta_r: Share = required("residual water content in m3/m3")
+    theta_s: PositiveShare = required("water content at zero suction in m3/m3")
+    alpha: PerHead = required("inverse of the head scale in 1/m")
+    n: Shape = required("shape, above 1")
+    air_entry: AirEntry | None = described(
         None, "head in m below which the pores are full; by default 0.02 m for n up to 1.31, else none"
     )
-    compressibility: Positive = described(
+    compressibility: Compressibility = described(
         1e-8, "elastic storage under pressure in 1/Pa", "in pores that are full; small against what they hold"
     )
 
@@ -61,10 +93,10 @@ class VanGenuchtenSpec(Sourced):
 class ModeSpec(Spec):
     """A pore class: share [-], alpha [1/Pa], n [-], m [-]."""
 
-    weight: Fraction = required("share of the pores in this class")
-    alpha: Positive = required("inverse of the suction scale in 1/Pa")
-    n: Positive = required("shape of the class")
-    m: Positive | None = described(None, "second shape; by default 1 - 1/n")
+    weight: PositiveShare = required("share of the pores in this class")
+    alpha: PerSuction = required("inverse of the suction scale in 1/Pa")
+    n: ModeShape = required("shape of the class")
+    m: ModeShape | None = described(None, "second shape; by default 1 - 1/n")
 
     @model_validator(mode="after")
     def _shape(self) -> "ModeSpec":
@@ -77,15 +109,15 @@ class ModesSpec(Sourced):
     """Sum of van Genuchten modes in suction, contents [kg/m3]."""
 
     kind: Literal["modes"] = required("form of the storage: classes of pores")
-    saturation: Positive = required("water content at zero suction in kg/m3")
-    residual: NotNegative = described(0.0, "water content that stays in kg/m3", "none")
+    saturation: Saturation = required("water content at zero suction in kg/m3")
+    residual: Water = described(0.0, "water content that stays in kg/m3", "none")
     modes: Annotated[list[ModeSpec], Field(min_length=1)] = required("classes of pores, whose weights add up to 1")
-    junction: Positive | None = described(
+    junction: Filling | None = described(
         1.5e6,
         "suction in Pa around which drying along a straight line begins",
         "wilting point of soil science, 1.5 MPa",
     )
-    compressibility: Positive = described(
+    compressibility: Compressibility = described(
         1e-9, "elastic storage under pressure in 1/Pa", "in pores that are full; small against what they hold"
     )
 
@@ -102,9 +134,9 @@ class WoodSpec(Sourced):
     """Isotherm of wood, scaled for panels [-], and content at zero suction [kg/m3]."""
 
     kind: Literal["wood"] = required("form of the storage: the isotherm of wood")
-    saturation: Positive = required("water content at zero suction in kg/m3")
-    scale: Positive = described(1.0, "factor on the isotherm, for panels of wood", "solid wood")
-    compressibility: Positive = described(
+    saturation: Saturation = required("water content at zero suction in kg/m3")
+    scale: Factor = described(1.0, "factor on the isotherm, for panels of wood", "solid wood")
+    compressibility: Compressibility = described(
         1e-9, "elastic storage under pressure in 1/Pa", "in pores that are full; small against what they hold"
     )
 
@@ -113,9 +145,9 @@ class BendSpec(Sourced):
     """One-parameter isotherm through the content at 80 % RH [kg/m3]."""
 
     kind: Literal["b-function"] = required("form of the storage: one parameter")
-    w80: Positive = required("water content at 80 % relative humidity in kg/m3")
-    saturation: Positive = required("water content at zero suction in kg/m3")
-    compressibility: Positive = described(
+    w80: Sorbed80 = required("water content at 80 % relative humidity in kg/m3")
+    saturation: Saturation = required("water content at zero suction in kg/m3")
+    compressibility: Compressibility = described(
         1e-9, "elastic storage under pressure in 1/Pa", "in pores that are full; small against what they hold"
     )
 
@@ -124,10 +156,10 @@ class TwoPointSpec(Sourced):
     """Contents at 50 and 80 % RH and at zero suction [kg/m3]."""
 
     kind: Literal["two-point"] = required("form of the storage: two parameters")
-    w50: Positive = required("water content at 50 % relative humidity in kg/m3")
-    w80: Positive = required("water content at 80 % relative humidity in kg/m3")
-    saturation: Positive = required("water content at zero suction in kg/m3")
-    compressibility: Positive = described(
+    w50: Sorbed50 = required("water content at 50 % relative humidity in kg/m3")
+    w80: Sorbed80 = required("water content at 80 % relative humidity in kg/m3")
+    saturation: Saturation = required("water content at zero suction in kg/m3")
+    compressibility: Compressibility = described(
         1e-9, "elastic storage under pressure in 1/Pa", "in pores that are full; small against what they hold"
     )
 
@@ -136,12 +168,12 @@ class RetentionTableSpec(Sourced):
     """Points over suction [Pa], the first at zero; contents [kg/m3]."""
 
     kind: Literal["table"] = required("form of the storage: points over suction")
-    suction: Points = required("suctions of the points in Pa, rising from 0")
-    water: Points = required("water contents at these points in kg/m3")
-    filling: Positive = described(
+    suction: SuctionPoints = required("suctions of the points in Pa, rising from 0")
+    water: WaterPoints = required("water contents at these points in kg/m3")
+    filling: Filling = described(
         1e4, "suction in Pa where capillary filling ends", "a plain choice of the interpolation"
     )
-    compressibility: Positive = described(
+    compressibility: Compressibility = described(
         1e-9, "elastic storage under pressure in 1/Pa", "in pores that are full; small against what they hold"
     )
 
@@ -169,46 +201,48 @@ class MualemSpec(Sourced):
     """Saturated conductivity [m/s] with the shape of the van Genuchten storage."""
 
     kind: Literal["mualem"] = required("form of the flow: that of the storage's pores")
-    saturated: Positive = required("conductivity of full pores in m/s")
-    connectivity: Number = described(0.5, "exponent of the connection of pores", "the usual value of soil physics")
+    saturated: Saturated = required("conductivity of full pores in m/s")
+    connectivity: Connectivity = described(
+        0.5, "exponent of the connection of pores", "the usual value of soil physics"
+    )
 
 
 class AbsorptionSpec(Sourced):
     """Water absorption coefficient [kg/(m2 s^0.5)]."""
 
     kind: Literal["absorption"] = required("form of the flow: from the absorption of water")
-    coefficient: Positive = required("water absorption coefficient in kg/(m2 s^0.5)")
+    coefficient: Absorption = required("water absorption coefficient in kg/(m2 s^0.5)")
 
 
 class DiffusivitySpec(Sourced):
     """Constant moisture diffusivity [m2/s]."""
 
     kind: Literal["diffusivity"] = required("form of the flow: a constant diffusivity")
-    value: Positive = required("moisture diffusivity in m2/s")
+    value: MoistureDiffusivity = required("moisture diffusivity in m2/s")
 
 
 class PolynomialSpec(Sourced):
     """ln K [s] as a polynomial of w - centre [kg/m3]."""
 
     kind: Literal["polynomial"] = required("form of the flow: ln K as a polynomial of water content")
-    coefficients: Points = required("coefficients, the constant first; K in s, water content in kg/m3")
-    centre: Number = described(0.0, "water content in kg/m3 that the polynomial counts from", "from zero")
+    coefficients: Coefficients = required("coefficients, the constant first; K in s, water content in kg/m3")
+    centre: Water = described(0.0, "water content in kg/m3 that the polynomial counts from", "from zero")
 
 
 class GardnerSpec(Sourced):
     """Saturated conductivity [m/s] falling exponentially with head, alpha [1/m]."""
 
     kind: Literal["exponential"] = required("form of the flow: falling exponentially with head")
-    saturated: Positive = required("conductivity of full pores in m/s")
-    alpha: Positive = required("fall with head in 1/m")
+    saturated: Saturated = required("conductivity of full pores in m/s")
+    alpha: PerHead = required("fall with head in 1/m")
 
 
 class LiquidTableSpec(Sourced):
     """Points of K [s] over suction [Pa]."""
 
     kind: Literal["table"] = required("form of the flow: points over suction")
-    suction: Annotated[list[NotNegative], Field(min_length=2)] = required("suctions of the points in Pa, rising")
-    conductivity: Annotated[list[Positive], Field(min_length=2)] = required("K at these in s")
+    suction: Annotated[list[PointSuction], Field(min_length=2)] = required("suctions of the points in Pa, rising")
+    conductivity: Annotated[list[LiquidK], Field(min_length=2)] = required("K at these in s")
 
 
 LiquidSpec = Annotated[
@@ -227,16 +261,16 @@ class MuSpec(Sourced):
     """Constant resistance factor [-]."""
 
     kind: Literal["constant"] = required("form of the permeability: a constant resistance factor")
-    mu: Positive = required("resistance factor against still air")
+    mu: Mu = required("resistance factor against still air")
 
 
 class CupsSpec(Sourced):
     """Resistance factors [-]: mean of 0-50 % RH and mean of 50-95 % RH; power of humidity [-]."""
 
     kind: Literal["cups"] = required("form of the permeability: dry and wet cup")
-    mu_dry: Positive = required("resistance factor, mean of 0 to 50 % relative humidity")
-    mu_wet: Positive = required("resistance factor, mean of 50 to 95 % relative humidity")
-    power: Positive = described(4.0, "power of relative humidity in between", "a plain choice")
+    mu_dry: Mu = required("resistance factor, mean of 0 to 50 % relative humidity")
+    mu_wet: Mu = required("resistance factor, mean of 50 to 95 % relative humidity")
+    power: Power = described(4.0, "power of relative humidity in between", "a plain choice")
 
     @model_validator(mode="after")
     def _order(self) -> "CupsSpec":
@@ -255,19 +289,19 @@ class AirFilledSpec(Sourced):
     """Dry permeability [kg/(m s Pa)] falling as the pores fill to saturation [kg/m3]."""
 
     kind: Literal["air-filled"] = required("form of the permeability: falling as pores fill")
-    dry: Positive = required("dry permeability in kg/(m s Pa)")
-    saturation: Positive = required("water content in kg/m3 of full pores")
-    shape: Fraction = described(0.497, "shape of the fall", "EN 15026 Annex A (constants recalled)")
+    dry: Permeability = required("dry permeability in kg/(m s Pa)")
+    saturation: Saturation = required("water content in kg/m3 of full pores")
+    shape: PositiveShare = described(0.497, "shape of the fall", "EN 15026 Annex A (constants recalled)")
 
 
 class VapourTableSpec(Sourced):
     """Points of permeability [kg/(m s Pa)] over relative humidity [-]."""
 
     kind: Literal["table"] = required("form of the permeability: points")
-    humidity: Annotated[list[NotNegative], Field(min_length=2)] = required(
+    humidity: Annotated[list[PointHumidity], Field(min_length=2)] = required(
         "relative humidities of the points, rising, as shares"
     )
-    delta: Annotated[list[Positive], Field(min_length=2)] = required("permeabilities at these in kg/(m s Pa)")
+    delta: Annotated[list[Permeability], Field(min_length=2)] = required("permeabilities at these in kg/(m s Pa)")
 
 
 VapourSpec = Annotated[

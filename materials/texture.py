@@ -11,11 +11,12 @@ References
 """
 
 from functools import cache
-from typing import Annotated, Any
+from typing import Any
 
 import numpy as np
-from pydantic import Field, model_validator
+from pydantic import model_validator
 
+from stemwall.materials.kinds import Percent, Share, SoilDensity
 from stemwall.materials.schema_common import Spec
 from stemwall.materials.water import FloatArray
 
@@ -26,7 +27,6 @@ FIELD_CAPACITY_HEAD = 336.5
 SANDY = 50.0
 """Share of sand from which a soil conducts heat as sands do [%]."""
 
-Percent = Annotated[float, Field(ge=0.0, le=100.0)]
 
 
 class TextureSpec(Spec):
@@ -39,8 +39,8 @@ class TextureSpec(Spec):
     sand: Percent
     silt: Percent
     clay: Percent
-    density: Annotated[float, Field(ge=500.0, le=2000.0)] = 1500.0
-    rank: Annotated[float, Field(ge=0.0, le=1.0)] | None = None
+    density: SoilDensity = 1500.0
+    rank: Share | None = None
 
     @model_validator(mode="after")
     def _whole(self) -> "TextureSpec":

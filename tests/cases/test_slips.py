@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
-from typing import Any, get_args
 
 import pytest
 from pydantic import BaseModel
@@ -12,12 +10,13 @@ from pydantic import BaseModel
 from stemwall.cases.build import build
 from stemwall.cases.case import Case
 from stemwall.cases.case_file import default_path, load_case, parse_case
-from stemwall.cases.doubts import marks
 from stemwall.cases.problems import CaseError, Problem
 from stemwall.cases.starter import SHORT_NAMES, starter
 from stemwall.cases.sweep import SampleTable, SweepTable, VariantTable
 from stemwall.cases.sweep_sample import Choice
+from stemwall.materials.doubts import marks
 from tests.cases.samples import WALL, changed, line_of
+from tests.field_walk import models_of, numeric
 
 DEFAULT = default_path().read_text(encoding="utf-8")
 RUN = "years = 0.01\n"
@@ -129,28 +128,13 @@ def test_nothing_is_unusual_about_what_is_shipped(text: str) -> None:
     assert [str(doubt) for case in parse_case(text, Path("x.toml")).variants() for doubt in case.doubts] == []
 
 
-def _models(annotation: Any) -> Iterator[type[BaseModel]]:
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        yield annotation
-        for field in annotation.model_fields.values():
-            yield from _models(field.annotation)
-            for item in field.metadata:
-                yield from _models(item)
-    for argument in get_args(annotation):
-        yield from _models(argument)
-
-
-def _numeric(annotation: Any) -> bool:
-    return annotation in (int, float) or any(_numeric(argument) for argument in get_args(annotation))
-
-
-MODELS = sorted({*_models(Case | VariantTable | SweepTable | SampleTable | Choice)}, key=lambda model: model.__name__)
+MODELS = models_of(Case | VariantTable | SweepTable | SampleTable | Choice)
 
 
 @pytest.mark.parametrize("model", MODELS)
 def test_every_number_has_limits_and_a_usual_range(model: type[BaseModel]) -> None:
     for name, field in model.model_fields.items():
-        if not _numeric(field.annotation):
+        if not numeric(field.annotation):
             continue
         kinds = [mark.kind for mark in marks(field)]
         assert kinds, f"{model.__name__}.{name} takes any number"

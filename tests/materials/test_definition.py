@@ -107,7 +107,7 @@ def test_all_errors_come_at_once_with_their_place() -> None:
     }
     del wrong["specific_heat"]
     found = problems(wrong)
-    assert found["board.density.value"] == "greater than 0"
+    assert found["board.density.value"] == "a dry density between 0.5 and 25,000 kg/m^3"
     assert found["board.specific_heat"] == "a value (the entry is required)"
     assert found["board.colour"] == "a known entry of this table"
     assert "mu_wet not above mu_dry = 20.0" in found["board.vapour.cups"]

@@ -71,7 +71,7 @@ def test_own_numbers_replace_those_of_the_texture() -> None:
     [
         ({"sand": 40, "silt": 40, "clay": 30}, "site.texture", "add up to 100 %"),
         ({"sand": 0.4, "silt": 0.4, "clay": 0.2}, "site.texture", "not 1 %"),
-        ({"sand": 40, "silt": 40, "clay": 20, "density": 1.5}, "site.texture.density", "greater than or equal to 500"),
+        ({"sand": 40, "silt": 40, "clay": 20, "density": 1.5}, "site.texture.density", "between 500 and 2,000"),
         ({"sand": 40, "silt": 60}, "site.texture.clay", "required"),
         ("loam", "site.texture", "dictionary"),
     ],

@@ -48,7 +48,8 @@ def doubts(model: BaseModel, given: object, at: Location = ()) -> Iterator[Doubt
 
 def _of_value(value: object, given: object, at: Location, known: list[Quantity]) -> Iterator[Doubt]:
     if isinstance(value, BaseModel):
-        yield from doubts(value, given, at)
+        # a single number may stand for a table with ``value``
+        yield from doubts(value, given if isinstance(given, Mapping) else {"value": given}, at)
     elif isinstance(value, Mapping) and isinstance(given, Mapping):
         for key, inner in value.items():
             if isinstance(inner, BaseModel):
