@@ -58,8 +58,8 @@ def _place(row: Sequence[Axes], series: ProbeSeries, line: Line, units: Units) -
     for axes, values in zip(row, shown, strict=True):
         time, mean = means(series.time, values)
         beside = values is wood and piece is not None
-        look = {"alpha": 0.45, "linewidth": 0.4 * line.width} if beside else {"linewidth": 0.8 * line.width}
-        axes.plot(time, mean, color=line.colour, linestyle=line.dash, **look)
+        width, shade = (0.4 * line.width, 0.45) if beside else (0.8 * line.width, 1.0)
+        axes.plot(time, mean, color=line.colour, linestyle=line.dash, linewidth=width, alpha=shade)
     if piece is not None:
         time, mean = means(series.time, piece)
         row[2].plot(time, mean, color=line.colour, linestyle=line.dash, linewidth=0.8 * line.width)

@@ -12,7 +12,7 @@ from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 from matplotlib.figure import Figure
 
-from stemwall.cases import figures, figures_flows, figures_maps, figures_series, report_inputs
+from stemwall.cases import figures, figures_flows, figures_maps, figures_series, report_compared, report_inputs
 from stemwall.cases import report_verdicts as verdicts
 from stemwall.cases.convergence import Convergence
 from stemwall.cases.given_air import MARKED, given_air
@@ -95,12 +95,12 @@ def _context(variants: list[Variant], units: Units, findings: Sequence[Convergen
         "changes": changes,
         "changed": [row for row in changes if any(change.look != "same" for change in row.changes)],
         "limits": {key: verdicts.limit_and_basis(CRITERIA[key], units) for key in verdicts.FIRST},
-        "materials": report_inputs.materials(base, units),
-        "membranes": report_inputs.membranes(base),
-        "probes": report_inputs.probes(base, units),
-        "sources": report_inputs.sources(base),
-        "origins": report_inputs.origins(base),
-        "settings": report_inputs.settings(base),
+        "materials": report_compared.materials(variants, units),
+        "membranes": report_compared.membranes(variants),
+        "probes": report_compared.probes(variants, units),
+        "sources": report_compared.sources(variants),
+        "origins": report_compared.origins(variants),
+        "settings": report_compared.settings(variants),
         "heat": [(one.name, ledger_table(one.heat)) for one in accounts],
         "water": [(one.name, ledger_table(one.water)) for one in accounts],
         "given_air": given_air(accounts, units),

@@ -47,7 +47,12 @@ kind = "footing"
 [[variant]]
 name = "lightweight <wall>"
 note = "another material for the wall"
-change = { "region.wall.material" = "brick_1700" }
+[variant.change]
+"region.wall.material" = "brick_1700"
+leak = [{ name = "burst pipe", x = 0.1, y = -0.3, amount = 2, start = 2001-10-02 }]
+membrane = []
+probe = [{ name = "inner face", x = 0.2, y = 0.5, region = "wall", kind = "surface", mould_class = "MR" },
+  { name = "plate core", x = 0.05, y = 0.95, region = "plate", kind = "wood", mould_class = "S" }]
 """
 )
 SECTIONS = ("says", "section", "places", "time", "mould", "maps", "flows", "evidence", "limits")
@@ -148,6 +153,37 @@ def test_variants_are_compared_and_escaped(page: str) -> None:
     assert "lightweight &lt;wall&gt;" in page
     assert "lightweight <wall>" not in page
     assert "another material for the wall" in page
+
+
+def rows_after(page: str, heading: str) -> list[str]:
+    """The rows of the table after a heading as plain text."""
+    table = page.split(heading, 1)[1].split("</table>", 1)[0]
+    plain = (re.sub(r"<[^>]*>", " ", row) for row in table.split("<tr")[1:])
+    return [" ".join(row.partition(">")[2].split()) if row.startswith(" class") else " ".join(row.split()).lstrip("> ")
+            for row in plain]  # fmt: skip
+
+
+def test_inputs_of_a_variant_are_shown_below_those_of_the_base(page: str) -> None:
+    """Regression: "leaks: none" of the base stood above a variant with a leak."""
+    other = "in lightweight &lt;wall&gt;"
+    rows = rows_after(page, "<h3>Where the inputs come from</h3>")
+    leaks = rows.index("leaks none")
+    assert rows[leaks + 1].startswith(f"{other} burst pipe: 2 kg/m from 2001-10-02 00:00 for 24 h")
+    assert f"{other} none" not in rows
+    probes = rows_after(page, "<h3>Probes</h3>")
+    core = next(n for n, row in enumerate(probes) if "plate core" in row)
+    assert probes[core + 1] == f"{other} 0.050, 0.950"
+    assert probes[-2].startswith("3 soil below")
+    assert probes[-1] == f"{other} not there"
+    materials = rows_after(page, "<h3>Materials</h3>")
+    assert sum(row == f"{other} not there" for row in materials) == 1
+    assert sum("not in the base" in row for row in materials) == 1
+    assert rows_after(page, "<h3>Membranes</h3>")[-1] == f"{other} not there"
+    settings = rows_after(page, "<summary>Every value of all variants")
+    wall = settings.index(next(row for row in settings if row.startswith("region.wall.material")))
+    assert settings[wall + 1] == f"{other} brick_1700"
+    leak = settings.index("leak.burst pipe.x not in the base")
+    assert settings[leak + 1].startswith(f"{other} 0.1 ")
 
 
 def test_case_and_sources_are_shown(page: str) -> None:
