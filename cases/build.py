@@ -12,6 +12,7 @@ from stemwall.cases.case import Case
 from stemwall.cases.case_file import dotted
 from stemwall.cases.environment import environment, troubles
 from stemwall.cases.freeform import MembraneTable
+from stemwall.cases.ground_contact import with_ground_contact
 from stemwall.cases.indoor_outside import OutsideAir
 from stemwall.cases.outdoors import at_site, choose_weather, outdoors
 from stemwall.cases.outdoors_strip import BESIDE, OUTDOORS
@@ -227,7 +228,8 @@ class _Builder:
         assert detail is not None
         section = detail.section(case.site.soil, water_table, self._membrane)
         extra = tuple(table.build() for table in case.probe)
-        return _with_probes(section, extra)
+        # what a person states about a place of his own stands; the places of a detail are looked at
+        return _with_probes(with_ground_contact(section, self.stock.materials), extra)
 
     def _free_section(self, water_table: float | None) -> Section:
         case, bounds = self.case, self.case.bounds

@@ -116,8 +116,8 @@ def probe_wall(sheet: Sheet, at: Frame, low: float, covered: float) -> None:
     """
     for word, share in (("upper", 0.9), ("middle", 0.5), ("lower", 0.1)):
         _probe_inner_face(sheet, at, word, low + share * (at.wall_top - low), covered)
-    kind: Literal["interface", "surface"] = "surface" if at.outer == 0 else "interface"
-    sheet.probe("wall exterior face at grade", 0.0, 0.0, STEM_WALL, kind, "MR")
+    kind: Literal["interface", "exterior"] = "exterior" if at.outer == 0 else "interface"
+    sheet.probe("wall exterior face at grade", 0.0, 0.0, STEM_WALL, kind)
     sheet.probe("stem wall core", at.thickness / 2, (low + at.wall_top) / 2, STEM_WALL, "concrete")
     sheet.probe("footing core", at.thickness / 2, (at.footing_top + at.footing_bottom) / 2, FOOTING, "concrete")
     for word, x in (("outer", at.footing[0]), ("middle", at.thickness / 2), ("inner", at.footing[1])):

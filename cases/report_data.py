@@ -24,8 +24,8 @@ from stemwall.solver.exposure import FloatArray, TimeArray
 from stemwall.solver.probe_series import YEAR_HOURS, ProbeSeries, series_of
 from stemwall.solver.section import Section
 
-#: kinds of place that carry mould or rot
-CRITICAL_KINDS = ("wood", "interface", "surface")
+#: kinds of place that are shown over time: those that can carry mould or rot, and those where liquid may gather
+CRITICAL_KINDS = ("wood", "interface", "surface", "ground contact")
 
 
 @dataclass(frozen=True)

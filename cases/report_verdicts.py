@@ -14,7 +14,7 @@ from stemwall.cases.report_units import Quantity, Units, number
 from stemwall.solver.criteria import BASES, MOISTURE, Criterion, Period, Verdict, other_basis
 
 #: the criteria that a page shows first
-FIRST = ("A1", "A6a", "A2", "A17")
+FIRST = ("A1", "A6a", "A2", "A18", "A17")
 WORDS = {True: "✓ held", False: "✕ not held", None: "– not judged"}
 CLASSES = {True: "held", False: "missed", None: "unjudged"}
 TURNED = {True: ("now held", "gained"), False: ("no longer held", "lost")}

@@ -245,6 +245,14 @@ _ALL = (
         False, ("footing",),
     ),
     Criterion(
+        "A18", "liquid at a face in ground contact", "24-hour running mean RH", "1", 0.999, "<",
+        "own choice, no source: by Kelvin and Laplace pores up to 1 micrometre are full at 99.9 %, and liquid that can "
+        "run or drip is next",
+        "concrete, soil and closed-cell foam only, shut off from room air: near 100 % by nature, which is no damage in "
+        "itself, and nothing there for mould to live on; whether vapour driven from there wets wood is judged at the wood",
+        False, ("ground contact",),
+    ),
+    Criterion(
         "B1", "lowest germination line", "largest RH above the line", "1", 0.0, "<=",
         "isoline fit in Zeng et al. 2023, doi 10.1177/01436244221137846 (from an open research package)",
         f"hourly, without history: above the line time decides, see A1; 0 to 30 degC; {_WET_GROUND}",

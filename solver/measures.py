@@ -90,6 +90,7 @@ MEASURES: dict[str, Measure] = {
     "A15b": lambda series: mean_humidity(series, MONTH),
     "A16": lambda series: series.relative_humidity,
     "A17": lambda series: series.temperature,
+    "A18": lambda series: mean_humidity(series, DAY),
     "B1": above_isoline,
     "B2": above_annex14,
     "B3": lambda series: decay(series.temperature, series.relative_humidity, step=series.step).activation,

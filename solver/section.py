@@ -14,7 +14,7 @@ from typing import Literal
 
 Side = Literal["left", "right", "bottom", "top"]
 #: what lies at a probe; the criteria ask for it
-ProbeKind = Literal["wood", "interface", "surface", "concrete", "insulation", "air", "footing", "soil"]
+ProbeKind = Literal["wood", "interface", "surface", "concrete", "insulation", "air", "footing", "soil", "ground contact", "exterior"]
 
 
 @dataclass(frozen=True)
@@ -102,8 +102,9 @@ class Probe:
 
     The probe reads between the nodes round (x, y) that belong to ``region`` (any
     region if None); at an interface ``region`` says whose water content is meant.
-    ``kind`` tells the assessment what lies there; ``mould_class`` the sensitivity
-    class of that face or None.
+    ``kind`` tells the assessment what lies there: "ground contact" is a face between mineral or
+    closed-cell layers, wet by nature, "exterior" one in the weather, which no limit for rooms speaks
+    about; ``mould_class`` the sensitivity class of that face or None.
     """
 
     name: str

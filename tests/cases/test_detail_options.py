@@ -204,7 +204,7 @@ def test_half_height_insulation_ends_on_the_wall() -> None:
     assert seen_at(section, 9 * INCH, -7 * FOOT + 0.05) == "slab"
     assert membranes(section)["inside membrane"].y0 == pytest.approx(end)
     kinds = {probe.name: probe.kind for probe in section.probes}
-    assert kinds["wall inner face, upper"] == "interface"
+    assert kinds["wall inner face, upper"] == "ground contact"
     assert kinds["wall inner face, lower"] == "surface"
 
 
