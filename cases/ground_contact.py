@@ -57,4 +57,4 @@ def _nothing_to_eat(item: Region | Opening, materials: Mapping[str, Material]) -
     if material.group in MINERAL:
         return True
     permeability = float(material.vapour_permeability(suction_from_humidity(np.array([0.5])))[0])
-    return material.group == "insulation" and AIR_PERMEABILITY >= CLOSED * permeability
+    return material.group == "insulation" and CLOSED * permeability <= AIR_PERMEABILITY

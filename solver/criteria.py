@@ -249,7 +249,7 @@ _ALL = (
         "own choice, no source: by Kelvin and Laplace pores up to 1 micrometre are full at 99.9 %, and liquid that can "
         "run or drip is next",
         "concrete, soil and closed-cell foam only, shut off from room air: near 100 % by nature, which is no damage in "
-        "itself, and nothing there for mould to live on; whether vapour driven from there wets wood is judged at the wood",
+        "itself, and nothing there for mould to live on; whether vapour driven from there wets wood is judged there",
         False, ("ground contact",),
     ),
     Criterion(

@@ -14,7 +14,9 @@ from typing import Literal
 
 Side = Literal["left", "right", "bottom", "top"]
 #: what lies at a probe; the criteria ask for it
-ProbeKind = Literal["wood", "interface", "surface", "concrete", "insulation", "air", "footing", "soil", "ground contact", "exterior"]
+ProbeKind = Literal[
+    "wood", "interface", "surface", "concrete", "insulation", "air", "footing", "soil", "ground contact", "exterior"
+]
 
 
 @dataclass(frozen=True)

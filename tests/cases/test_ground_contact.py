@@ -60,7 +60,7 @@ def test_wood_is_never_in_ground_contact() -> None:
 
 
 def test_what_a_person_states_stands() -> None:
-    stated = '[[probe]]\nname = "mine"\nx = 0.2032\ny = -0.5\nregion = "stem wall"\nkind = "interface"\nmould_class = "S"\n'
+    stated = '[[probe]]\nname = "mine"\nx = 0.2032\ny = -0.5\nregion = "stem wall"\nkind = "interface"\n'
     assert probes_of(CRAWL + stated)["mine"].kind == "interface"
 
 
