@@ -1,13 +1,13 @@
 """The command line: `stemwall run`, `refine`, `report`, `draw`, `check`, `new`, `materials`, `verify`.
 
-Exit codes: 0 done, 1 a verification case does not hold, 2 the input cannot be used, 3 the
-computation failed, 130 interrupted.
+Exit codes: 0 done, 1 a verification case does not hold, 2 the input (or a place to write to) cannot be used, 3 the
+computation failed or its result could not be written, 130 interrupted; see `entry`.
 Everything heavy is imported inside the commands, so that `--help` answers at once.
 """
 
 from __future__ import annotations
 
-import gc
+import io
 import sys
 from enum import StrEnum
 from functools import partial
@@ -15,21 +15,31 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
-from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
-from stemwall.cases.cli_input import FAILED, INTERRUPTED, build_all, chosen, each_built, err, refuse
+from stemwall.cases.cli_input import (
+    BAD_INPUT,
+    FAILED,
+    INTERRUPTED,
+    Terminal,
+    build_all,
+    chosen,
+    each_built,
+    err,
+    listed,
+    refuse,
+    refuse_places,
+)
+from stemwall.cases.entry import main as main
 
 NOT_HELD = 1
-#: the garbage collector looks seldom: imports make half a million objects that stay
-COLLECTED = 100_000, 20, 20
 
 app = typer.Typer(
     name="stemwall",
     help="Heat and moisture in foundation sections: draw a case, run it through hourly weather, report.",
     epilog="Exit codes: 0 done, 1 a verification case that does not hold, 2 input that cannot be used, "
-    "3 failed computation, 130 interrupted.",
+    "3 failed computation or output, 130 interrupted.",
     no_args_is_help=True,
     add_completion=False,
     pretty_exceptions_enable=False,
@@ -38,7 +48,7 @@ app = typer.Typer(
 materials_app = typer.Typer(help="Look into the material catalogue.", no_args_is_help=True)
 app.add_typer(materials_app, name="materials")
 
-out = Console()
+out = Terminal()
 
 CaseArgument = Annotated[
     Path | None, typer.Argument(metavar="[CASE]", help="Case file (TOML); without one, the default case.")
@@ -56,6 +66,13 @@ class Units(StrEnum):
 
 
 UnitsOption = Annotated[Units, typer.Option("--units", "-u", help="Units of the report: SI or inch-pound (IP).")]
+
+
+@app.callback()
+def options(
+    debug: Annotated[bool, typer.Option("--debug", help="Show the trace of an error that nobody expected.")] = False,
+) -> None:
+    """Options before the command; `entry` looks at this one."""
 
 
 @app.command()
@@ -86,14 +103,16 @@ def run(
 
     Without --variant every variant of the case file is run, the base first, those that a sweep or a
     sample makes included; several run at once, and a table of all places is written beside their
-    results. One that fails does not stop the others. Ctrl-C keeps what is complete, and of a single
-    run what was computed. An existing result is replaced only when the new one is complete.
+    results. One that fails does not stop the others. NAME.nc is always a complete result, and replaced
+    only by another; what an interrupted or failed run had computed goes into NAME.interrupted.nc or
+    NAME.failed.nc beside it.
     """
     from stemwall.cases.sets_cli import run_many, run_one
 
     if workers is not None and scheduler is not None:
         refuse([f"--workers: found {workers} beside --scheduler; expected one of the two"])
     cases = chosen(case, variant)
+    refuse_places([report_file])
     if len(cases) == 1 and scheduler is None:
         results, whole = [run_one(build_all(cases, years)[0], out_dir, out, resume=resume)], True
     else:
@@ -126,15 +145,16 @@ def refine(
     longest step halved, with twice the ground. Without --variant only the base. The JSON file
     can be shown in a report, see `report --refined`.
     """
-    from stemwall.cases.runs import refine_case
-    from stemwall.solver.errors import SectionError, SolverError
+    from stemwall.cases.runs import refine_case, refined_paths
+    from stemwall.solver.errors import OutputError, SectionError, SolverError, told
 
     setups = build_all(chosen(case, variant or ["base"]), years, most=None if years else 1.0)
+    refuse_places(path for setup in setups for path in refined_paths(setup, out_dir))
     for setup in setups:
         try:
             tables, files = refine_case(setup, _studies(study), out_dir, out)
-        except (SolverError, SectionError) as error:
-            err.print(f"{escape(setup.case.title)}: {escape(str(error))}", soft_wrap=True, highlight=False)
+        except (SolverError, SectionError, OutputError) as error:
+            err.print(f"{escape(setup.case.title)}: {escape(told(error))}", soft_wrap=True, highlight=False)
             raise typer.Exit(FAILED) from error
         except KeyboardInterrupt as error:
             err.print("interrupted; nothing was written")
@@ -167,6 +187,7 @@ def verify(
     from stemwall.cases.verification.page import write_page
     from stemwall.cases.verification.progress import run_shown, table
 
+    refuse_places([out_file, out_file.with_suffix(".json")])
     try:
         outcomes = run_shown(out, quick=quick)
     except KeyboardInterrupt as error:
@@ -210,16 +231,19 @@ def draw(
     from stemwall.cases.drawing import draw_case
     from stemwall.cases.problems import CaseError
     from stemwall.cases.runs import slug
+    from stemwall.solver.outputs import write_whole
 
-    for one in chosen(case, variant):
+    cases = chosen(case, variant)
+    refuse_places(out_dir / f"{slug(one)}.{suffix}" for one in cases)
+    for one in cases:
         try:
             section, materials = draw_section(one)
         except CaseError as error:
             refuse(map(str, error.problems))
         figure = draw_case(one, section, materials, mesh=mesh, inches=inches)
-        out_dir.mkdir(parents=True, exist_ok=True)
-        path = out_dir / f"{slug(one)}.{suffix}"
-        figure.savefig(path, dpi=200)
+        drawn = io.BytesIO()
+        figure.savefig(drawn, format=suffix, dpi=200)
+        path = write_whole(out_dir / f"{slug(one)}.{suffix}", drawn.getvalue())
         out.print(f"[bold]{escape(one.title)}[/bold] → {escape(str(path))}")
 
 
@@ -243,9 +267,12 @@ def new(
     if out_file is None:
         sys.stdout.write(text)
         return
+    from stemwall.solver.outputs import write_whole
+
+    refuse_places([out_file])
     if out_file.exists() and not force:
         refuse([f"{out_file}: found an existing file; expected a new name, or --force"])
-    out_file.write_text(text, encoding="utf-8")
+    write_whole(out_file, text)
     out.print(f"→ {escape(str(out_file))}")
 
 
@@ -258,20 +285,29 @@ def report(
         list[Path] | None, typer.Option("--refined", help="Show these findings of `refine` (JSON); may be repeated.")
     ] = None,
 ) -> None:
-    """Write one self-contained HTML report on one result, or comparing several."""
-    wanted = [*((path, "a result file") for path in results), *((path, "a JSON file") for path in refined or ())]
-    missing = [f"{path}: found no such file; expected {kind}" for path, kind in wanted if not path.is_file()]
-    if missing:
-        refuse(missing)
-    from stemwall.cases.convergence import read
-    from stemwall.cases.report import write_report
+    """Write one self-contained HTML report on one result, or comparing several.
 
-    try:
-        findings = [read(path) for path in refined or ()]
-    except ValueError as error:
-        refuse([str(error)])
-    path = write_report(results, out_file, units=units.value, findings=findings)
-    out.print(f"→ {escape(str(path))}")
+    A file that cannot be read is named, the report is written on the others, and the exit code is 2.
+    """
+    from stemwall.cases.convergence import Convergence, read
+    from stemwall.cases.report import write_page
+    from stemwall.cases.report_data import load_each
+
+    refuse_places([out_file])
+    variants, wrong = load_each(results)
+    problems = [str(error) for error in wrong]
+    findings: list[Convergence] = []
+    for path in refined or ():
+        try:
+            findings.append(read(path))
+        except ValueError as error:
+            problems.append(str(error))
+    if not variants:
+        refuse(problems, "nothing was written")
+    out.print(f"→ {escape(str(write_page(variants, out_file, units=units.value, findings=findings)))}")
+    if problems:
+        listed(problems, f"the report is on {len(variants)} of {len(results)} results")
+        raise typer.Exit(BAD_INPUT)
 
 
 @materials_app.command("list")
@@ -298,9 +334,3 @@ def show_material(
         hint = nearest(identifier, known)
         refuse([f"found no material {identifier!r}; expected an id of the catalogue; {hint}"])
     out.print(material_sheet(known[identifier]))
-
-
-def main() -> None:
-    """Run the command line."""
-    gc.set_threshold(*COLLECTED)
-    app()

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+import os
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
@@ -16,7 +17,18 @@ if TYPE_CHECKING:
     from stemwall.cases.case_file import CaseFile
 
 BAD_INPUT, FAILED, INTERRUPTED = 2, 3, 130
-err = Console(stderr=True)
+
+
+class Terminal(Console):
+    """A console that goes on in silence when nobody reads it any more: a run does not end for that."""
+
+    def on_broken_pipe(self) -> None:
+        """Let what is printed from here on go nowhere."""
+        self.quiet = True
+        os.dup2(os.open(os.devnull, os.O_WRONLY), self.file.fileno())
+
+
+err = Terminal(stderr=True)
 
 
 def load(path: Path | None) -> CaseFile:
@@ -84,10 +96,41 @@ def ask(doubts: Iterable[str]) -> None:
         err.print(f"[bold yellow]unusual:[/bold yellow] {escape(doubt)}", soft_wrap=True, highlight=False)
 
 
-def refuse(problems: Iterable[str]) -> NoReturn:
+def refuse_places(files: Iterable[Path | None], results: Iterable[Path] = ()) -> None:
+    """Make the folders of files that will be written, or end with what stands in the way of each.
+
+    Parameters
+    ----------
+    files : iterable of Path or None
+        Files; None is left out.
+    results : iterable of Path
+        Results of runs, which no other run may be writing now.
+    """
+    from stemwall.solver.errors import PlaceError
+    from stemwall.solver.outputs import check_place
+    from stemwall.solver.result_files import being_written
+
+    wanted = list(results)
+    problems: dict[str, None] = {}
+    for path in (*filter(None, files), *wanted):
+        try:
+            check_place(path)
+        except PlaceError as error:
+            problems[str(error)] = None
+    busy = (path for path in wanted if being_written(path))
+    problems |= dict.fromkeys(f"{path}: found another run that is writing it; expected one at a time" for path in busy)
+    if problems:
+        refuse(problems)
+
+
+def refuse(problems: Iterable[str], outcome: str = "nothing was run") -> NoReturn:
     """Print all problems and end with the exit code of bad input."""
-    listed = list(problems)
-    for problem in listed:
-        err.print(escape(problem), soft_wrap=True, highlight=False)
-    err.print(f"[bold]{len(listed)} problem{'s' if len(listed) > 1 else ''}; nothing was run.[/bold]")
+    listed(list(problems), outcome)
     raise typer.Exit(BAD_INPUT)
+
+
+def listed(problems: Sequence[str], outcome: str) -> None:
+    """Print all problems and what they led to."""
+    for problem in problems:
+        err.print(escape(problem), soft_wrap=True, highlight=False)
+    err.print(f"[bold]{len(problems)} problem{'s' if len(problems) > 1 else ''}; {outcome}.[/bold]")

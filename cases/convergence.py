@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import csv
 import hashlib
+import io
 import json
 from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass, replace
@@ -23,6 +24,7 @@ from stemwall.cases.build import Setup
 from stemwall.cases.csv_cells import plain
 from stemwall.cases.runs import simulate_setup
 from stemwall.solver.mould import mould_index
+from stemwall.solver.outputs import write_whole
 from stemwall.solver.probe_series import ProbeSeries, series_of
 from stemwall.solver.section import Section
 from stemwall.solver.settings import YEAR, Accuracy
@@ -266,17 +268,22 @@ def _given(dataset: xr.Dataset, climate: str) -> tuple[float, float]:
     return float(flow[:, own].sum() / 1000.0), float(dataset["surface_length"].values[own].sum())
 
 
-def write(convergence: Convergence, stem: Path) -> tuple[Path, Path]:
-    """Write the findings as JSON and, one row per study and place, as CSV; return both paths."""
-    stem.parent.mkdir(parents=True, exist_ok=True)
-    as_json, as_csv = stem.with_name(stem.name + ".json"), stem.with_name(stem.name + ".csv")
-    as_json.write_text(json.dumps(asdict(convergence), ensure_ascii=False, indent=1) + "\n", encoding="utf-8")
-    with as_csv.open("w", newline="", encoding="utf-8") as file:
-        writer = csv.DictWriter(file, ["study", *PlaceChange.__dataclass_fields__])
-        writer.writeheader()
-        for f in convergence.findings:
-            rows = ({"study": f.study, **asdict(place)} for place in f.places)
-            writer.writerows({key: plain(value) for key, value in row.items()} for row in rows)
+def write(convergence: Convergence, as_json: Path, as_csv: Path) -> tuple[Path, Path]:
+    """Write the findings as JSON and, one row per study and place, as CSV; return both paths.
+
+    Raises
+    ------
+    OutputError
+        If they cannot be written.
+    """
+    write_whole(as_json, json.dumps(asdict(convergence), ensure_ascii=False, indent=1) + "\n")
+    rows = io.StringIO(newline="")
+    writer = csv.DictWriter(rows, ["study", *PlaceChange.__dataclass_fields__])
+    writer.writeheader()
+    for f in convergence.findings:
+        found = ({"study": f.study, **asdict(place)} for place in f.places)
+        writer.writerows({key: plain(value) for key, value in row.items()} for row in found)
+    write_whole(as_csv, rows.getvalue())
     return as_json, as_csv
 
 
@@ -288,18 +295,12 @@ def read(path: Path) -> Convergence:
     ValueError
         If the file holds something else.
     """
+    from pydantic import TypeAdapter
+
+    wrong = f"{path}: found no findings of `stemwall refine`; expected its JSON file"
+    if not path.is_file():
+        raise ValueError(wrong)
     try:
-        found = json.loads(path.read_text(encoding="utf-8"))
-        findings = tuple(
-            Finding(
-                **{
-                    **one,
-                    "places": tuple(PlaceChange(**place) for place in one["places"]),
-                    "heat": tuple(HeatChange(**row) for row in one["heat"]),
-                }
-            )
-            for one in found.pop("findings")
-        )
-        return Convergence(**found, findings=findings)
-    except (KeyError, TypeError, AttributeError, json.JSONDecodeError) as error:
-        raise ValueError(f"{path.name}: found no findings of `stemwall refine`; expected its JSON file") from error
+        return TypeAdapter(Convergence).validate_json(path.read_bytes())
+    except (ValueError, OSError) as error:
+        raise ValueError(wrong) from error

@@ -33,15 +33,16 @@ def input_hash(setup: Setup) -> str:
 
 
 def recorded_input(path: Path) -> str:
-    """Return the hash that a complete result records, empty if there is no such result."""
-    import h5netcdf
+    """Return the hash that a complete result records, empty if there is no such result.
 
-    try:
-        with h5netcdf.File(path, "r") as file:
-            complete = str(file.attrs.get("completed", "")) == "yes"
-            return str(file.attrs.get(INPUT, "")) if complete else ""
-    except (OSError, ValueError):
-        return ""
+    Raises
+    ------
+    ResultError
+        If a file is there that is no result, or a damaged one.
+    """
+    from stemwall.solver.stored import complete_attribute
+
+    return complete_attribute(path, INPUT) if path.exists() else ""
 
 
 def _files(stated: object) -> Iterator[str]:

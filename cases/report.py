@@ -24,6 +24,7 @@ from stemwall.cases.report_tables import ledger_table, summary
 from stemwall.cases.report_units import System, Units
 from stemwall.solver.assessment import SETTLED_HOURS
 from stemwall.solver.criteria import CRITERIA
+from stemwall.solver.outputs import write_whole
 
 #: places shown against the germination line, and variants beside each other there
 SCATTER_PLACES, SCATTER_VARIANTS = 2, 3
@@ -50,10 +51,18 @@ def write_report(
     Raises
     ------
     ValueError
-        For unknown units, no result, or a result of fewer than two hours.
+        For unknown units or no result; a `ResultError` for one that cannot be read.
+    OutputError
+        If the page cannot be written.
     """
+    return write_page(load(results), out, units=units, findings=findings)
+
+
+def write_page(
+    variants: list[Variant], out: Path, *, units: System = "SI", findings: Sequence[Convergence] = ()
+) -> Path:
+    """Write the page of `write_report` on results that were read."""
     chosen = Units(units)
-    variants = load(results)
     environment = Environment(
         autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
@@ -61,10 +70,7 @@ def write_report(
     template = environment.from_string(folder.joinpath("report.html").read_text(encoding="utf-8"))
     style = Markup(folder.joinpath("report.css").read_text(encoding="utf-8"))
     page = template.render(style=style, **_context(variants, chosen, findings))
-    out = Path(out)
-    out.parent.mkdir(parents=True, exist_ok=True)
-    out.write_text(page, encoding="utf-8")
-    return out
+    return write_whole(Path(out), page)
 
 
 def _context(variants: list[Variant], units: Units, findings: Sequence[Convergence]) -> dict[str, Any]:

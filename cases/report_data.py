@@ -23,6 +23,7 @@ from stemwall.solver.criteria import Verdict
 from stemwall.solver.exposure import FloatArray, TimeArray
 from stemwall.solver.probe_series import YEAR_HOURS, ProbeSeries, series_of
 from stemwall.solver.section import Section
+from stemwall.solver.stored import ResultError, read_result
 
 #: kinds of place that are shown over time: those that can carry mould or rot, and those where liquid may gather
 CRITICAL_KINDS = ("wood", "interface", "surface", "ground contact")
@@ -108,32 +109,52 @@ def load(results: Sequence[Path]) -> list[Variant]:
     Raises
     ------
     ValueError
-        If there is no file, or one has no recorded hours.
+        If there is no file.
+    ResultError
+        If one is no result, or a damaged one.
     """
     if not results:
         raise ValueError("a report needs at least one result file")
+    variants, problems = load_each(results)
+    if problems:
+        raise problems[0]
+    return variants
+
+
+def load_each(results: Sequence[Path]) -> tuple[list[Variant], list[ResultError]]:
+    """Read those result files that can be read, and say what is wrong with the others."""
     variants: list[Variant] = []
+    problems: list[ResultError] = []
     for path in results:
-        variant = _read(Path(path))
+        try:
+            variant = _read(Path(path))
+        except ResultError as error:
+            problems.append(error)
+            continue
         taken = {other.name for other in variants}
         name = variant.name if variant.name not in taken else f"{variant.name} ({path.stem})"
         variants.append(
             Variant(name, variant.file, variant.dataset, variant.case, variant.section, variant.materials)
         )
-    return variants
+    return variants, problems
 
 
 def _read(path: Path) -> Variant:
-    with xr.open_dataset(path, engine="h5netcdf") as opened:
-        dataset = opened.load()
-    if dataset.sizes.get("time", 0) < 2:
-        raise ValueError(f"{path.name}: found fewer than two recorded hours; expected a longer run")
+    dataset = read_result(path)
+    if dataset.sizes["time"] < 2:
+        raise ResultError(path, "fewer than two recorded hours", "a longer run")
     if "surface_group" not in dataset:
-        raise ValueError(f"{path.name}: found a result of an earlier version, whose flows have no names; run it again")
-    case = _case(dataset)
-    section, materials = _section(case)
-    name = str(dataset.attrs.get("variant", "")) or path.stem
-    return Variant(name, path.name, dataset, case, section, materials)
+        raise ResultError(path, "a result of an earlier version, whose flows have no names", "one of this version")
+    try:
+        case = _case(dataset)
+        section, materials = _section(case)
+        name = str(dataset.attrs.get("variant", "")) or path.stem
+        variant = Variant(name, path.name, dataset, case, section, materials)
+        # what the page needs of every result is made here, where a file of another program can still be refused
+        _ = variant.start, variant.verdicts, variant.places, json.loads(variant.text("versions", "{}"))
+    except Exception as error:
+        raise ResultError(path, f"what no report can be made of ({type(error).__name__}: {error})") from error
+    return variant
 
 
 def _case(dataset: xr.Dataset) -> Case | None:

@@ -81,7 +81,13 @@ def refine_case(
             _advance(bar, tasks[study], step)
 
         found = converge(setup, {name: STUDIES[name] for name in studies}, told)
-    return tables(found), write(found, folder / f"{slug(setup.case)}-refined")
+    return tables(found), write(found, *refined_paths(setup, folder))
+
+
+def refined_paths(setup: Setup, folder: Path) -> tuple[Path, Path]:
+    """Return where findings of `refine_case` go: JSON and CSV."""
+    stem = f"{slug(setup.case)}-refined"
+    return folder / f"{stem}.json", folder / f"{stem}.csv"
 
 
 def simulate_setup(setup: Setup, path: Path, progress: Callable[[Step], None] | None = None) -> Path:

@@ -19,6 +19,7 @@ from stemwall.cases.build import Setup
 from stemwall.cases.identity import input_hash, recorded_input
 from stemwall.cases.sets_pool import LOST, LOST_WORKERS
 from stemwall.cases.sets_worker import RETRIES, Order, Outcome, Word, carry_out, failed
+from stemwall.solver.stored import ResultError
 
 if TYPE_CHECKING:
     from distributed import Client
@@ -56,12 +57,22 @@ def order_of(setup: Setup, target: Path, years: float | None) -> Order:
     )
 
 
-def finished(order: Order) -> bool:
-    """Return whether the result of an order is there, complete, and made from the same input."""
-    return recorded_input(Path(order.target)) == order.input
+def finished(order: Order, tell: Callable[[str], None] | None = None) -> bool:
+    """Return whether the result of an order is there, complete, and made from the same input.
+
+    What is wrong with a file in its place is told.
+    """
+    try:
+        return recorded_input(Path(order.target)) == order.input
+    except ResultError as error:
+        if tell:
+            tell(f"{error}; it is computed again")
+        return False
 
 
-def to_do(orders: Sequence[Order], with_rows: set[str]) -> list[Order]:
+def to_do(
+    orders: Sequence[Order], with_rows: set[str], tell: Callable[[str], None] | None = None
+) -> list[Order]:
     """Return the orders that a set that goes on has left, without those that are finished.
 
     Parameters
@@ -70,10 +81,12 @@ def to_do(orders: Sequence[Order], with_rows: set[str]) -> list[Order]:
         The whole set.
     with_rows : set of str
         Names of the runs whose rows are in the table; of other finished ones only the rows are made.
+    tell : callable, optional
+        Told what is wrong with files in the place of results.
     """
     left = []
     for order in orders:
-        if not finished(order):
+        if not finished(order, tell):
             left.append(order)
         elif order.name not in with_rows:
             left.append(replace(order, simulate=False))

@@ -9,7 +9,7 @@ import typer
 from rich.console import Console
 from rich.markup import escape
 
-from stemwall.cases.cli_input import FAILED, INTERRUPTED, each_built, err, refuse
+from stemwall.cases.cli_input import FAILED, INTERRUPTED, each_built, err, refuse, refuse_places
 
 if TYPE_CHECKING:
     from stemwall.cases.build import Setup
@@ -20,26 +20,36 @@ if TYPE_CHECKING:
 def run_one(setup: Setup, out_dir: Path, out: Console, *, resume: bool = False) -> Path:
     """Simulate one set-up in this process and return its result."""
     from stemwall.cases.runs import result_path, run_case
-    from stemwall.solver.errors import SectionError, SolverError
+    from stemwall.solver.errors import OutputError, SectionError, SolverError, told
 
     path = result_path(setup, out_dir)
-    if resume:
-        from stemwall.cases.identity import input_hash, recorded_input
-
-        if recorded_input(path) == input_hash(setup):
-            out.print(f"[bold]{escape(setup.case.title)}[/bold] is complete: {escape(str(path))}")
-            return path
-    out_dir.mkdir(parents=True, exist_ok=True)
+    if resume and _complete(setup, path):
+        out.print(f"[bold]{escape(setup.case.title)}[/bold] is complete: {escape(str(path))}")
+        return path
+    refuse_places([], [path])
     try:
         run_case(setup, out_dir, out)
-    except (SolverError, SectionError) as error:
-        err.print(f"{escape(setup.case.title)}: {escape(str(error))}", soft_wrap=True, highlight=False)
+    except (SolverError, SectionError, OutputError) as error:
+        err.print(f"{escape(setup.case.title)}: {escape(told(error))}", soft_wrap=True, highlight=False)
         raise typer.Exit(FAILED) from error
     except KeyboardInterrupt as error:
-        err.print(f"interrupted; what was computed is in {escape(str(path))}")
+        kept = getattr(error, "__notes__", ["nothing had been computed"])
+        err.print(f"interrupted; {escape('; '.join(kept))}", soft_wrap=True, highlight=False)
         raise typer.Exit(INTERRUPTED) from error
     out.print(f"[bold]{escape(setup.case.title)}[/bold] → {escape(str(path))}")
     return path
+
+
+def _complete(setup: Setup, path: Path) -> bool:
+    """Whether the result of a set-up is there; what is wrong with a file in its place is told."""
+    from stemwall.cases.identity import input_hash, recorded_input
+    from stemwall.solver.stored import ResultError
+
+    try:
+        return recorded_input(path) == input_hash(setup)
+    except ResultError as error:
+        err.print(f"{escape(str(error))}; it is computed again", soft_wrap=True, highlight=False)
+        return False
 
 
 def run_many(
@@ -59,6 +69,7 @@ def run_many(
 
     orders = _orders(cases, years, out_dir, out)
     table = table_path(cases[0], out_dir, some=some)
+    refuse_places([table], (Path(order.target) for order in orders))
     try:
         told = run_set(orders, table, out, workers=workers, scheduler=scheduler, resume=resume)
     except NoSchedulerError as error:
@@ -67,13 +78,17 @@ def run_many(
     if told.before:
         out.print(f"{told.before} of them were complete before", highlight=False)
     if told.interrupted:
+        if told.table_failure:
+            err.print(escape(told.table_failure), soft_wrap=True, highlight=False)
         err.print("interrupted; the same command with --resume goes on")
         raise typer.Exit(INTERRUPTED)
     if told.failures:
         err.print(f"{len(told.failures)} failed:")
         for name, why in told.failures.items():
             err.print(f"{escape(name)}: {escape(why)}", soft_wrap=True, highlight=False)
-    return told.results, not told.failures
+    if told.table_failure:
+        err.print(escape(told.table_failure), soft_wrap=True, highlight=False)
+    return told.results, not told.failures and not told.table_failure
 
 
 def _orders(cases: list[Case], years: float | None, out_dir: Path, console: Console) -> list[Order]:

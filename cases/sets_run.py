@@ -13,8 +13,10 @@ from stemwall.cases.sets import carried_out_here, cores, finished, outcomes, rem
 from stemwall.cases.sets_pool import Pool
 from stemwall.cases.sets_progress import Board
 from stemwall.cases.sets_table import DONE, FAILED, SetTable
-from stemwall.cases.sets_worker import Order, Outcome, Word, remove_unfinished
+from stemwall.cases.sets_worker import Order, Outcome, Word
 from stemwall.cases.sweep import file_stem
+from stemwall.solver.errors import OutputError
+from stemwall.solver.result_files import salvage
 
 
 @dataclass
@@ -35,6 +37,8 @@ class SetReport:
         How many of them were complete before.
     interrupted : bool
         Whether it was ended by Ctrl-C.
+    table_failure : str
+        Why the table could not be written, if so; the runs went on.
     """
 
     orders: Sequence[Order]
@@ -43,6 +47,7 @@ class SetReport:
     done: set[str] = field(default_factory=set)
     before: int = 0
     interrupted: bool = False
+    table_failure: str = ""
 
     @property
     def results(self) -> list[Path]:
@@ -86,12 +91,14 @@ def run_set(
     ------
     NoSchedulerError
         If no scheduler answers.
+    OutputError
+        If the table cannot be begun.
     """
     report = SetReport(orders, table)
     written = SetTable(table, list(dict.fromkeys(path for order in orders for path in order.change)))
     left = list(orders)
     if resume:
-        left = to_do(orders, written.kept({order.name: order.input for order in orders}))
+        left = to_do(orders, written.kept({order.name: order.input for order in orders}), console.print)
         report.done = {order.name for order in orders} - {order.name for order in left if order.simulate}
         report.before = len(report.done)
     written.begin()
@@ -104,15 +111,22 @@ def run_set(
                 _note(report, outcome)
                 status = FAILED if outcome.failure else DONE
                 told = {"input": order.input, "status": status, "file": Path(order.target).name}
-                written.add(order.name, told, order.change, outcome.rows)
+                try:
+                    written.add(order.name, told, order.change, outcome.rows)
+                except OutputError as error:
+                    report.table_failure = str(error)
                 board.close(outcome.name, outcome.failure)
     except KeyboardInterrupt:
         report.interrupted = True
         # what was completed in the moment between
         report.done |= {order.name for order in left if order.simulate and finished(order)}
-    written.end([order.name for order in orders])
+    try:
+        written.end([order.name for order in orders])
+        report.table_failure = ""
+    except OutputError as error:
+        report.table_failure = str(error)
     for order in left:
-        remove_unfinished(Path(order.target))
+        salvage(Path(order.target))
     return report
 
 

@@ -7,15 +7,16 @@ result by the hash of the run's input, so that a set that goes on keeps the rows
 from __future__ import annotations
 
 import csv
+import io
 import json
 import math
-import os
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from stemwall.cases.csv_cells import as_given, plain
 from stemwall.cases.sweep import label
+from stemwall.solver.outputs import cannot_write, write_whole
 
 Row = dict[str, Any]
 
@@ -54,19 +55,16 @@ def rows_of(path: Path) -> list[Row]:
 
     Raises
     ------
-    OSError
-        If the file cannot be read.
+    ResultError
+        If the file is no result, or a damaged one.
     """
-    import xarray as xr
-
     from stemwall.solver.assessment import assess_probe
     from stemwall.solver.indicators import indicators
     from stemwall.solver.mould import sensitivity
     from stemwall.solver.probe_series import series_of
+    from stemwall.solver.stored import read_result
 
-    with xr.open_dataset(path, engine="h5netcdf") as opened:
-        of_places = [name for name, variable in opened.variables.items() if "probe" in variable.dims]
-        dataset = opened[of_places].load()
+    dataset = read_result(path, along="probe")
     rows: list[Row] = []
     for name in dataset["probe"].values:
         series = series_of(dataset, str(name))
@@ -129,8 +127,13 @@ class SetTable:
         return set(self._rows)
 
     def begin(self) -> None:
-        """Write the heading and the rows taken over."""
-        self.path.parent.mkdir(parents=True, exist_ok=True)
+        """Write the heading and the rows taken over.
+
+        Raises
+        ------
+        OutputError
+            If the table cannot be written; so do `add` and `end`.
+        """
         self._write(self._rows)
 
     def add(self, name: str, told: Row, change: Mapping[str, Any], places: Iterable[Row]) -> None:
@@ -149,8 +152,11 @@ class SetTable:
         """
         first = {"run": name, **told, "input": told["input"][:HASH], **{key: _cell(v) for key, v in change.items()}}
         self._rows[name] = [{**first, **place} for place in places] or [first]
-        with self.path.open("a", newline="", encoding="utf-8") as file:
-            csv.writer(file).writerows(map(self._cells, self._rows[name]))
+        try:
+            with self.path.open("a", newline="", encoding="utf-8") as file:
+                csv.writer(file).writerows(map(self._cells, self._rows[name]))
+        except OSError as error:
+            raise cannot_write(self.path, error) from error
 
     def end(self, names: Sequence[str]) -> None:
         """Write the rows again in the order of the runs."""
@@ -158,13 +164,12 @@ class SetTable:
 
     def _write(self, rows: Mapping[str, Iterable[Row]]) -> None:
         """Write a whole table beside the file and put it in its place."""
-        partial = self.path.with_name(self.path.name + ".partial")
-        with partial.open("w", newline="", encoding="utf-8") as file:
-            writer = csv.writer(file)
-            writer.writerow(map(plain, self.columns))
-            for group in rows.values():
-                writer.writerows(map(self._cells, group))
-        os.replace(partial, self.path)
+        text = io.StringIO(newline="")
+        writer = csv.writer(text)
+        writer.writerow(map(plain, self.columns))
+        for group in rows.values():
+            writer.writerows(map(self._cells, group))
+        write_whole(self.path, text.getvalue())
 
     def _cells(self, row: Row) -> list[object]:
         """Return the cells of a row: numbers in eight digits, and nothing where there is no number."""

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import logging
-import os
-import re
 import signal
 import socket
 import time
@@ -12,8 +10,8 @@ from collections.abc import Callable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
+from types import FrameType
 from typing import TYPE_CHECKING, Any
-from uuid import uuid4
 
 if TYPE_CHECKING:
     from multiprocessing.connection import Connection
@@ -25,8 +23,6 @@ if TYPE_CHECKING:
 RETRIES = 2
 #: seconds between two words on how far a run is
 TELL_EVERY = 0.5
-#: a result that is being written: its name, a mark of the attempt, and what the writer adds
-UNFINISHED = re.compile(r"\.[0-9a-f]{8}\.nc(\.partial)?")
 
 
 @dataclass(frozen=True)
@@ -111,12 +107,14 @@ def set_up(order: Order) -> Setup:
 def carry_out(order: Order, topic: str = "", hear: Callable[[Word], None] | None = None) -> Outcome:
     """Simulate an order and return its outcome; progress goes to a topic of the scheduler, or to ``hear``.
 
-    A run that cannot be computed is an outcome; an error of disk or network is raised, so that the run is
-    repeated.
+    A run that cannot be computed, or for which there is no room, is an outcome; another error of disk or network is
+    raised, so that the run is repeated.
     """
+    from stemwall.cases.identity import identified
     from stemwall.cases.problems import CaseError
-    from stemwall.cases.runs import on_compiling
-    from stemwall.solver.errors import SectionError, SolverError
+    from stemwall.cases.runs import on_compiling, simulate_setup
+    from stemwall.solver.errors import DiskFullError, PlaceError, SectionError, SolverError, told
+    from stemwall.solver.stored import ResultError
 
     begun = time.perf_counter()
     say = _voice(topic) if topic else hear or _nothing
@@ -126,35 +124,13 @@ def carry_out(order: Order, topic: str = "", hear: Callable[[Word], None] | None
     try:
         if order.simulate:
             with on_compiling(lambda: say(Word(order.name, date="compiling"))):
-                simulate_beside(set_up(order), Path(order.target), _teller(order, say))
+                simulate_setup(identified(set_up(order)), Path(order.target), _teller(order, say))
         rows = _rows(order)
-    except (SolverError, SectionError) as error:
-        failure = str(error)
+    except (SolverError, SectionError, PlaceError, DiskFullError, ResultError) as error:
+        failure = told(error)
     except CaseError as error:
         failure = "; ".join(map(str, error.problems))
     return Outcome(order.name, rows, failure, time.perf_counter() - begun, socket.gethostname())
-
-
-def simulate_beside(setup: Setup, target: Path, tell: Callable[[Step], None] | None = None) -> None:
-    """Simulate into a file of its own and give it its name when it is complete.
-
-    An attempt that was lost with its machine, but still runs there, can so never write into the file of the
-    attempt that replaced it.
-    """
-    from stemwall.cases.identity import identified
-    from stemwall.cases.runs import simulate_setup
-
-    target.parent.mkdir(parents=True, exist_ok=True)
-    remove_unfinished(target)
-    attempt = target.with_name(f"{target.stem}.{uuid4().hex[:8]}{target.suffix}")
-    os.replace(simulate_setup(identified(setup), attempt, tell), target)
-
-
-def remove_unfinished(target: Path) -> None:
-    """Remove what interrupted attempts at a result left behind."""
-    for path in target.parent.glob(f"{target.stem}.*"):
-        if UNFINISHED.fullmatch(path.name.removeprefix(target.stem)):
-            path.unlink(missing_ok=True)
 
 
 def _rows(order: Order) -> list[dict[str, Any]]:
@@ -193,15 +169,20 @@ def _nothing(word: Word) -> None:
 
 def failed(name: str, error: BaseException) -> Outcome:
     """Outcome of a run that ended with an error that nobody expected."""
-    return Outcome(name, failure=f"{type(error).__name__}: {error}")
+    from stemwall.solver.errors import OutputError, told
+
+    known = isinstance(error, OutputError)
+    return Outcome(name, failure=told(error) if known else f"{type(error).__name__}: {told(error)}")
 
 
 def serve(pipe: Connection) -> None:
     """Carry out the orders that come through a pipe until its other end is closed: what a worker process does.
 
-    Ctrl-C is left to the process that asked for the runs, and so is what that has said already.
+    Ctrl-C is left to the process that asked for the runs, and so is what that has said already.  The wish to end
+    (SIGTERM) keeps what was computed.
     """
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    signal.signal(signal.SIGTERM, _end)
     logging.getLogger("stemwall").setLevel(logging.ERROR)
 
     def say(said: Word | Outcome) -> None:
@@ -210,10 +191,14 @@ def serve(pipe: Connection) -> None:
         except OSError:
             raise SystemExit from None  # nobody waits for the run any more
 
-    with suppress(EOFError, OSError):
+    with suppress(EOFError, OSError, KeyboardInterrupt):
         while True:
             order: Order = pipe.recv()
             say(_outcome(order, say))
+
+
+def _end(number: int, frame: FrameType | None) -> None:
+    raise KeyboardInterrupt
 
 
 def _outcome(order: Order, hear: Callable[[Word], None]) -> Outcome:

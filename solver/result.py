@@ -1,8 +1,7 @@
 """The result file: one netCDF-4 file per run, written as the run goes.
 
 CF conventions; units on every variable.  The file is written beside its final
-name and renamed when it is complete or the run was interrupted, so that an
-earlier result is never damaged.
+name, see `staged` and `result_files`, and gets it when it is complete.
 """
 
 from __future__ import annotations
@@ -23,7 +22,13 @@ from numpy.typing import NDArray
 
 from stemwall.materials.material import Material
 from stemwall.solver.effort import Effort
+from stemwall.solver.errors import OutputError, SolverError, told
+from stemwall.solver.interrupts import Interrupts
+from stemwall.solver.outputs import cannot_write, check_place, partial_path
 from stemwall.solver.recorder import PlacedProbe
+from stemwall.solver.result_files import clear, failed_path, interrupted_path, salvage
+from stemwall.solver.staged import StagedFile, sync_folder
+from stemwall.solver.stored import COMPLETED, SEALED, ResultError, check_result, open_balance
 from stemwall.solver.system import System
 
 Floats = NDArray[np.float64]
@@ -74,37 +79,130 @@ def versions() -> dict[str, str]:
 class ResultWriter:
     """Context manager that appends hours and fields to a result file.
 
-    Leaving it normally, or on an interruption, gives the file its final name;
-    any other error removes it.
+    Leaving it normally gives the file its final name, once what lies on disk was read back and found whole.  What
+    an interrupted or failed run has computed goes beside that, see `result_files`: with the attributes ``completed``
+    ("interrupted" or "failed"), ``reason`` and ``hour``, the last that was recorded; the error gets a note that says
+    so.  What was written before under the final name stays until a complete result replaces it.
+
+    Parameters
+    ----------
+    path : Path
+        Final name.
+
+    Raises
+    ------
+    PlaceError
+        If nothing can be written there.
     """
 
     def __init__(self, path: Path) -> None:
-        self.path = path
-        self.partial = path.with_name(path.name + ".partial")
-        path.parent.mkdir(parents=True, exist_ok=True)
-        self.file = h5netcdf.File(self.partial, "w")
-        self._rows: dict[str, list[Any]] = {name: [] for name, *_ in SERIES}
-        self._times: list[float] = []
+        self.path = check_place(path)
+        salvage(self.path)
+        self.partial = partial_path(self.path)
+        try:
+            self._staged = StagedFile(self.partial)
+        except OSError as error:
+            raise cannot_write(self.path, error, place=True) from error
+        self.file = h5netcdf.File(self._staged, "w")
+        self.interrupts = Interrupts()
+        self._rows: list[tuple[float, Mapping[str, Any]]] = []
         self._waiting: list[tuple[float, list[NDArray[np.float32]]]] = []
         self._first: Callable[[], None] | None = None
         self._fields = 0
         self._hours = 0
+        #: hours of the last checkpoint
+        self._safe = 0
 
     def __enter__(self) -> ResultWriter:
+        self.interrupts.__enter__()
         return self
 
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        keep = kind is None or issubclass(kind, KeyboardInterrupt)
-        if keep:
-            self.flush()
-            self.file.attrs["completed"] = "yes" if kind is None else "interrupted"
-        self.file.close()
-        if keep:
-            os.replace(self.partial, self.path)
-        else:
+        try:
+            with self.interrupts.held_back():
+                self._leave(error)
+        finally:
+            self._staged.close()
             self.partial.unlink(missing_ok=True)
+        self.interrupts.__exit__(kind, error, trace)
+
+    def _leave(self, error: BaseException | None) -> None:
+        """End the file as it has to be ended after this error, or after none."""
+        if error is None:
+            found = open_balance(self.file.attrs)
+            if not found:
+                self._end("yes", self.path)
+                clear(self.path)
+                return
+            error = SolverError(found)
+            self._leave(error)
+            raise error
+        note = ""
+        try:
+            if isinstance(error, OutputError):
+                note = self._keep_checkpoint()
+            elif self._hours + len(self._rows):
+                state, path = "interrupted", interrupted_path(self.path)
+                if isinstance(error, Exception):
+                    state, path = "failed", failed_path(self.path)
+                self._end(state, path, str(error) or state)
+                note = self._kept(self._hours, path)
+        except OutputError as other:
+            note = told(other)
+        finally:
+            self.file.close()
+        if note:
+            error.add_note(note)
+
+    def _end(self, state: str, path: Path, reason: str = "") -> None:
+        """Write all, close, seal, read back, and give the file a name."""
+        self._append()
+        attributes = self.file.attrs
+        attributes[COMPLETED], attributes[SEALED] = state, "sha256"
+        if state == "yes":
+            for name in ("reason", "hour"):
+                attributes.pop(name, None)
+        else:
+            attributes["reason"], attributes["hour"] = reason, self._hours
+        self.file.close()
+        try:
+            self._staged.commit()
+            self._staged.seal()
+            check_result(self.partial)
+            self._name(path)
+        except (OSError, ResultError) as error:
+            if isinstance(error, OSError):
+                lost = cannot_write(self.path, error)
+            else:
+                lost = OutputError(f"{self.path}: cannot be written: what lies on disk is {error.found}")
+            if note := self._keep_checkpoint():
+                lost.add_note(note)
+            raise lost from error
+
+    def _name(self, path: Path) -> None:
+        if os.name == "nt":  # where a file that is open keeps its name
+            self._staged.close()
+        os.replace(self.partial, path)
+        sync_folder(path.parent)
+
+    def _keep_checkpoint(self) -> str:
+        """Keep what was on disk before a write failed, if it is whole; return a note on it."""
+        if self._staged.torn or not self._safe or not self.partial.exists():
+            return ""
+        path = failed_path(self.path)
+        try:
+            self._staged.trim()
+            check_result(self.partial)
+            self._name(path)
+        except (OSError, ResultError):
+            return ""
+        return self._kept(self._safe, path)
+
+    @staticmethod
+    def _kept(hours: int, path: Path) -> str:
+        return f"what was computed, {hours} h, is in {path}"
 
     def define(
         self,
@@ -172,19 +270,43 @@ class ResultWriter:
         self._attributes(attributes, start)
 
     def hour(self, time: float, rows: Mapping[str, Any]) -> None:
-        """Append one hour; ``time`` in hours since the start."""
-        self._times.append(time)
-        for name, row in rows.items():
-            self._rows[name].append(row)
-        if len(self._times) >= CHUNK:
-            self.flush()
+        """Append one hour; ``time`` in hours since the start.
+
+        Raises
+        ------
+        OutputError
+            If what is kept in memory cannot be written.
+        KeyboardInterrupt
+            If an interruption was held back.
+        """
+        self._rows.append((time, rows))
+        self.interrupts.look()
+        if len(self._rows) >= CHUNK:
+            with self.interrupts.held_back():
+                self.flush()
 
     def fields(self, time: float, fields: Sequence[Floats]) -> None:
         """Append one set of fields (temperature, humidity, water content)."""
         self._waiting.append((time, [np.array(values, dtype=np.float32) for values in fields]))
 
     def flush(self) -> None:
-        """Write what is kept in memory: the definition, fields and hours."""
+        """Write what is kept in memory, the definition, fields and hours: what is on disk then is a result by itself.
+
+        Raises
+        ------
+        OutputError
+            If it cannot be written.
+        """
+        self._append()
+        self.file.flush()
+        try:
+            self._staged.commit()
+        except OSError as error:
+            raise cannot_write(self.path, error) from error
+        self._safe = self._hours
+
+    def _append(self) -> None:
+        """Give HDF5 what is kept in memory."""
         if self._first is not None:
             self._first()
             self._first = None
@@ -196,18 +318,16 @@ class ResultWriter:
                 self.file[name][n] = values
             self._fields = n + 1
         self._waiting.clear()
-        count = len(self._times)
-        if count == 0:
+        if not self._rows:
             return
-        a, b = self._hours, self._hours + count
+        a, b = self._hours, self._hours + len(self._rows)
         self.file.resize_dimension("time", b)
-        self.file["time"][a:b] = np.array(self._times)
-        for name, rows in self._rows.items():
-            self.file[name][a:b] = np.array(rows)
-            rows.clear()
-        self._times.clear()
+        self.file["time"][a:b] = np.array([time for time, _ in self._rows])
+        for name, *_ in SERIES:
+            self.file[name][a:b] = np.array([row[name] for _, row in self._rows])
+        self._rows.clear()
         self._hours = b
-        self.file.flush()
+        self.file.attrs["hour"] = b
 
     def finish(self, effort: Effort, attributes: Mapping[str, float | str]) -> None:
         """Attributes known only at the end: effort and balances."""
@@ -243,6 +363,8 @@ class ResultWriter:
         attrs["history"] = f"{datetime.now(UTC):%Y-%m-%dT%H:%M:%SZ} computed"
         attrs["start"] = start.isoformat()
         attrs["versions"] = json.dumps(versions())
+        # what a run that is killed leaves
+        attrs[COMPLETED], attrs["reason"], attrs["hour"] = "failed", "it was killed, or its disk was full", 0
         for name, value in attributes.items():
             attrs[name] = value
 

@@ -164,21 +164,26 @@ def simulate(
         See `prepare` and `March.advance_to`.
     ValueError
         If there is no whole year to repeat.
+    PlaceError
+        If nothing can be written at ``path``; before anything is computed.
+    OutputError
+        If the result cannot be written.
     KeyboardInterrupt
-        Raised again after the file was closed with what had been computed; while
-        settling, nothing is written.
+        Raised again after what had been computed was written beside ``path``, see `ResultWriter`;
+        while settling, nothing is.
     """
     if spin_up and hours < YEAR:
         raise ValueError(f"a run of {hours} h has no whole year to repeat before it")
-    run = prepare(
-        section, materials, climates, start=start, hours=hours, ground=ground,
-        start_settings=start_state or StartState(), accuracy=accuracy or Accuracy(), mesh=mesh or MeshRule(),
-        environment=environment,
-    )  # fmt: skip
-    attributes: dict[str, Any] = {"title": title, "case": case_text, **dict(provenance or {})}
-    if spin_up:
-        attributes |= settling_attributes(spin_up, settle(run, spin_up, _settling(run, progress)))
     with ResultWriter(path) as writer:
+        with writer.interrupts.let_through():
+            run = prepare(
+                section, materials, climates, start=start, hours=hours, ground=ground,
+                start_settings=start_state or StartState(), accuracy=accuracy or Accuracy(), mesh=mesh or MeshRule(),
+                environment=environment,
+            )  # fmt: skip
+            attributes: dict[str, Any] = {"title": title, "case": case_text, **dict(provenance or {})}
+            if spin_up:
+                attributes |= settling_attributes(spin_up, settle(run, spin_up, _settling(run, progress)))
         spaces = [*climates, *(zone.key for zone in run.zoned.zones)]
         sources = [(giver.group, giver.name) for giver in run.actions.givers]
         writer.define(run.system, run.materials, run.recorder.probes, spaces, sources, attributes, start)
@@ -213,17 +218,18 @@ def march_through(
     if 0 in field_hours:
         writer.fields(0.0, run.recorder.fields(march.state))
     try:
-        for hour in range(run.hours):
-            run.actions.before(hour, march.state)
-            march.advance_to((hour + 1) * HOUR)
-            writer.hour(hour + 1.0, ledger.row(hour))
-            if hour + 1 in field_hours:
-                writer.fields(hour + 1.0, run.recorder.fields(march.state))
-            now = clock.perf_counter()
-            if progress and (now - told > 0.1 or hour + 1 == run.hours):
-                told = now
-                date = run.start + timedelta(hours=hour + 1)
-                progress(Progress(date, hour + 1, run.hours, now - begun, march.effort.steps))
+        with writer.interrupts.let_through():
+            for hour in range(run.hours):
+                run.actions.before(hour, march.state)
+                march.advance_to((hour + 1) * HOUR)
+                writer.hour(hour + 1.0, ledger.row(hour))
+                if hour + 1 in field_hours:
+                    writer.fields(hour + 1.0, run.recorder.fields(march.state))
+                now = clock.perf_counter()
+                if progress and (now - told > 0.1 or hour + 1 == run.hours):
+                    told = now
+                    date = run.start + timedelta(hours=hour + 1)
+                    progress(Progress(date, hour + 1, run.hours, now - begun, march.effort.steps))
     finally:
         writer.finish(march.effort, ledger.summary(clock.perf_counter() - begun, system))
 

@@ -24,6 +24,7 @@ from stemwall.cases.verification.page_record import versions as used
 from stemwall.cases.verification.page_style import STYLE
 from stemwall.cases.verification.suite import Case, Outcome, run_outcomes
 from stemwall.cases.verification.unconfirmed import OPEN, unread
+from stemwall.solver.outputs import write_whole
 
 #: comparisons of no more points show their values in the table
 FEW = 2
@@ -224,8 +225,7 @@ def write_page(
         Told a line after each case that is run.
     """
     outcomes = run_outcomes(progress) if outcomes is None else outcomes
-    out.parent.mkdir(parents=True, exist_ok=True)
-    out.write_text(html(outcomes), encoding="utf-8")
+    write_whole(out, html(outcomes))
     text = json.dumps(record(outcomes), ensure_ascii=False, indent=1, allow_nan=False)
-    out.with_suffix(".json").write_text(text + "\n", encoding="utf-8")
+    write_whole(out.with_suffix(".json"), text + "\n")
     return out

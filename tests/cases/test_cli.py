@@ -123,12 +123,14 @@ def test_failed_run_ends_with_three(wall: Path, monkeypatch: pytest.MonkeyPatch)
 
 def test_interrupted_run_ends_with_130(wall: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     def interrupt(*_: object) -> Path:
-        raise KeyboardInterrupt
+        error = KeyboardInterrupt()
+        error.add_note("what was computed is in wall-base.interrupted.nc")
+        raise error
 
     monkeypatch.setattr(runs, "run_case", interrupt)
     result = runner.invoke(cli.app, ["run", str(wall)])
     assert result.exit_code == 130
-    assert "wall-base.nc" in result.output
+    assert "wall-base.interrupted.nc" in result.output
 
 
 def _suite(monkeypatch: pytest.MonkeyPatch, error: float) -> None:

@@ -142,7 +142,7 @@ def test_mould_and_wood_are_compared_where_they_apply(tmp_path: Path) -> None:
 
 
 def test_findings_are_written_and_read_back(found: Convergence, tmp_path: Path) -> None:
-    as_json, as_csv = write(found, tmp_path / "new" / "wall-refined")
+    as_json, as_csv = write(found, tmp_path / "new" / "wall.json", tmp_path / "new" / "wall.csv")
     assert read(as_json) == found
     with as_csv.open(newline="", encoding="utf-8") as file:
         rows = list(csv.DictReader(file))

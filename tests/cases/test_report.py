@@ -94,6 +94,7 @@ def long_result(results: list[Path], tmp_path_factory: pytest.TempPathFactory) -
     )
     made = made.assign_coords(time=time)
     made.attrs = {**short.attrs, "title": "synthetic, not computed", "case": "", "variant": "synthetic"}
+    del made.attrs["sealed"]
     path = tmp_path_factory.mktemp("long") / "synthetic.nc"
     made.drop_encoding().to_netcdf(path, engine="h5netcdf")
     return path

@@ -21,10 +21,11 @@ from stemwall.cases.report_data import load
 from stemwall.cases.sets import NoSchedulerError, finished, order_of
 from stemwall.cases.sets_run import SetReport, run_set
 from stemwall.cases.sets_table import INDICATORS, MOULD, SetTable, rows_of
-from stemwall.cases.sets_worker import Order, Word, carry_out, remove_unfinished
+from stemwall.cases.sets_worker import Order, Word, carry_out
 from stemwall.solver.errors import SolverError
 from stemwall.solver.indicators import indicators
 from stemwall.solver.probe_series import series_of
+from stemwall.solver.result_files import interrupted_path
 from tests.cases.samples import changed, setup
 
 SWEEP = '[sweep]\nchange."indoor.room.temperature" = [15, 20.5, 25]\n'
@@ -167,7 +168,8 @@ def test_a_failing_run_does_not_stop_the_others(
     rows = {row["run"]: row for row in table(tmp_path)}
     assert list(rows) == NAMES
     assert (rows["temperature=15"]["status"], rows["temperature=15"]["place"]) == ("failed", "")
-    assert not [path for path in (tmp_path / "out").iterdir() if "temperature-15" in path.name]
+    left = [path.name for path in (tmp_path / "out").iterdir() if "temperature-15" in path.name]
+    assert left == ["wall-temperature-15.failed.nc"]
     failing.clear()
     assert carried_out(tmp_path, resume=True).done == set(NAMES)
     assert {row["status"] for row in table(tmp_path)} == {"done"}
@@ -186,20 +188,12 @@ def test_an_interrupted_set_keeps_what_is_complete(tmp_path: Path, failing: dict
     report = carried_out(tmp_path)
     assert report.interrupted
     assert report.done == {"base", "temperature=15"}
-    assert sorted(os.listdir(tmp_path / "out")) == ["table.csv", "wall-base.nc", "wall-temperature-15.nc"]
+    assert sorted(os.listdir(tmp_path / "out")) == [
+        "table.csv", "wall-base.nc", "wall-temperature-15.nc", "wall-temperature-20-5.interrupted.nc",
+    ]  # fmt: skip
     assert [row["run"] for row in table(tmp_path)] == NAMES[:2]
     failing.clear()
     assert carried_out(tmp_path, resume=True).before == 2
-
-
-def test_unfinished_files_are_told_from_results(tmp_path: Path) -> None:
-    target = tmp_path / "wall-base.nc"
-    others = ["wall-base.nc", "wall-base.html", "wall-base-b.0a1b2c3d.nc", "wall-base.v2.nc"]
-    unfinished = ["wall-base.0a1b2c3d.nc", "wall-base.ffffffff.nc.partial"]
-    for name in (*others, *unfinished):
-        (tmp_path / name).touch()
-    remove_unfinished(target)
-    assert sorted(os.listdir(tmp_path)) == sorted(others)
 
 
 def test_the_hash_of_the_input_follows_every_input(tmp_path: Path) -> None:
@@ -225,8 +219,10 @@ def test_only_a_complete_result_counts(tmp_path: Path, failing: dict[str, BaseEx
     made = build(parse_case(SHORT, tmp_path / "wall.toml").base)
     with pytest.raises(KeyboardInterrupt):
         runs.run_case(made, tmp_path / "out", Console(quiet=True))
-    assert Path(order.target).is_file()
+    assert not Path(order.target).exists()
+    os.replace(interrupted_path(Path(order.target)), order.target)
     assert recorded_input(Path(order.target)) == ""
+    assert not finished(order)
     failing.clear()
     runs.run_case(made, tmp_path / "out", Console(quiet=True))
     assert finished(order)
@@ -284,7 +280,8 @@ def test_command_runs_a_set_and_goes_on(swept: list[str], tmp_path: Path, failin
     assert result.exit_code == 3
     assert "3 of 4 runs are complete" in result.output
     assert "temperature=25: hour 3: no convergence" in result.output
-    assert len(list((tmp_path / "out").glob("*.nc"))) == 3
+    assert len(list((tmp_path / "out").glob("*.nc"))) == 4
+    assert (tmp_path / "out" / "wall-temperature-25.failed.nc").is_file()
     failing.clear()
     result = runner.invoke(cli.app, [*swept, "--resume"])
     assert result.exit_code == 0, result.output

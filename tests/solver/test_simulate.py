@@ -10,6 +10,7 @@ import xarray as xr
 from stemwall.materials.catalogue import catalogue
 from stemwall.solver.climate import FACINGS, Climate, FacingLoads, indoor
 from stemwall.solver.errors import SectionError
+from stemwall.solver.result_files import failed_path, interrupted_path
 from stemwall.solver.section import Edge, Membrane, Opening, Probe, Region, Section
 from stemwall.solver.settings import GroundWave, MeshRule, Output
 from stemwall.solver.simulate import Progress, simulate
@@ -120,7 +121,10 @@ def test_a_failed_run_leaves_an_earlier_result_alone(tmp_path: Path) -> None:
     with pytest.raises(RuntimeError, match="stop"):
         run(path, progress=break_off)
     assert path.read_bytes() == b"earlier result"
-    assert list(tmp_path.iterdir()) == [path]
+    assert sorted(tmp_path.iterdir()) == [failed_path(path), path]
+    with xr.open_dataset(failed_path(path)) as dataset:
+        assert (dataset.attrs["completed"], dataset.attrs["reason"]) == ("failed", "stop")
+        assert dataset.attrs["hour"] == dataset.sizes["time"] > 0
 
 
 def test_an_interrupted_run_keeps_what_was_computed(tmp_path: Path) -> None:
@@ -131,10 +135,19 @@ def test_an_interrupted_run_keeps_what_was_computed(tmp_path: Path) -> None:
 
     with pytest.raises(KeyboardInterrupt):
         run(path, progress=interrupt)
-    with xr.open_dataset(path) as dataset:
+    assert not path.exists()
+    with xr.open_dataset(interrupted_path(path)) as dataset:
         assert dataset.attrs["completed"] == "interrupted"
         assert 0 < dataset.sizes["time"] <= HOURS
         assert np.isfinite(dataset["stored_water"].values).all()
+
+
+def test_a_complete_run_clears_what_lay_beside_it(tmp_path: Path) -> None:
+    path = tmp_path / "wall.nc"
+    for left in (failed_path(path), interrupted_path(path), tmp_path / "wall.0123abcd.nc.partial"):
+        left.write_bytes(b"of an earlier run")
+    assert run(path) == path
+    assert list(tmp_path.iterdir()) == [path]
 
 
 def test_probes_outside_are_refused_all_at_once(tmp_path: Path) -> None:
