@@ -14,6 +14,7 @@ from stemwall.cases.environment import environment, troubles
 from stemwall.cases.freeform import MembraneTable
 from stemwall.cases.ground_contact import with_ground_contact
 from stemwall.cases.indoor_outside import OutsideAir
+from stemwall.cases.mesh_size import too_large
 from stemwall.cases.outdoors import at_site, choose_weather, outdoors
 from stemwall.cases.outdoors_strip import BESIDE, OUTDOORS
 from stemwall.cases.parts_framing import SILL
@@ -148,7 +149,17 @@ class _Builder:
         section = self._free_section(water_table) if free else self._detail_section(water_table)
         for finding in findings(section, self.stock.materials, (OUTDOORS, BESIDE, *self.case.indoor, *self.case.zone)):
             self._section_problem(finding)
-        return self._at_site(section) if len(self.problems) == before else None
+        if len(self.problems) == before:
+            section = self._at_site(section)
+            self._check_size(section)
+        return section if len(self.problems) == before else None
+
+    def _check_size(self, section: Section) -> None:
+        """Note a mesh that would be too large, before anybody makes it."""
+        problem = too_large(section, self.case.mesh)
+        if problem:
+            key, found, expected = problem
+            self._add(("mesh", key), found, expected)
 
     def _at_site(self, section: Section) -> Section:
         """Return the section with what the site adds; a strip that finds no place is noted."""

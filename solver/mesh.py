@@ -97,6 +97,25 @@ def build_mesh(section: Section, rule: MeshRule) -> Mesh:
     SectionError
         If part of the rectangle is painted by nothing.
     """
+    (x_drawn, x_ends), (y_drawn, y_ends) = _axes(section)
+    x_lines, y_lines = graded_lines(x_drawn, rule, x_ends), graded_lines(y_drawn, rule, y_ends)
+    return mesh_on_lines(section, x_lines, y_lines)
+
+
+def cell_counts(section: Section, rule: MeshRule) -> tuple[int, int]:
+    """Columns and rows that a mesh would have, openings included, without making it."""
+    def along(drawn: list[float], ends: tuple[bool, bool]) -> int:
+        return sum(
+            _count(float(_counted(length, rule, fine_a, fine_b)[-1]), rule, fine_a, fine_b)
+            for length, fine_a, fine_b in _spans(drawn, ends)
+        )
+
+    (x, x_ends), (y, y_ends) = _axes(section)
+    return along(x, x_ends), along(y, y_ends)
+
+
+def _axes(section: Section) -> tuple[tuple[list[float], tuple[bool, bool]], tuple[list[float], tuple[bool, bool]]]:
+    """Positions drawn [m] and whether the two outer ends are fine, along x and along y."""
     x_drawn = _drawn(
         [section.x0, section.x1, *section.lines_x],
         ((item.x0, item.x1) for item in (*section.items, *section.membranes, *section.drains)),
@@ -110,9 +129,10 @@ def build_mesh(section: Section, rule: MeshRule) -> Mesh:
         section.y1,
     )
     open_sides = {edge.side for edge in section.edges if edge.kind == "climate"}
-    x_lines = graded_lines(x_drawn, rule, ("left" in open_sides, "right" in open_sides))
-    y_lines = graded_lines(y_drawn, rule, ("bottom" in open_sides, "top" in open_sides))
-    return mesh_on_lines(section, x_lines, y_lines)
+    return (
+        (x_drawn, ("left" in open_sides, "right" in open_sides)),
+        (y_drawn, ("bottom" in open_sides, "top" in open_sides)),
+    )
 
 
 def _drawn(always: list[float], pairs: Iterable[tuple[float, float]], low: float, high: float) -> list[float]:
@@ -127,24 +147,40 @@ def _drawn(always: list[float], pairs: Iterable[tuple[float, float]], low: float
 def graded_lines(drawn: list[float], rule: MeshRule, ends: tuple[bool, bool] = (False, False)) -> Floats:
     """Mesh lines [m] through all drawn positions; the two outer ends are coarse unless ``ends`` says otherwise."""
     lines = [np.array([drawn[0]])]
-    last = len(drawn) - 2
-    for k, (a, b) in enumerate(pairwise(drawn)):
-        fine_a, fine_b = k > 0 or last == 0 or ends[0], k < last or last == 0 or ends[1]
-        lines.append(a + _span(b - a, rule, fine_a, fine_b))
+    for a, (length, fine_a, fine_b) in zip(drawn, _spans(drawn, ends), strict=False):
+        lines.append(a + _span(length, rule, fine_a, fine_b))
     return np.concatenate(lines)
 
 
-def _span(length: float, rule: MeshRule, fine_a: bool, fine_b: bool) -> Floats:
-    """Positions in (0, length] of the lines that follow the size function."""
+def _spans(drawn: list[float], ends: tuple[bool, bool]) -> list[tuple[float, bool, bool]]:
+    """(length [m], fine at its beginning, fine at its end) between neighbouring positions."""
+    last = len(drawn) - 2
+    return [
+        (b - a, k > 0 or last == 0 or ends[0], k < last or last == 0 or ends[1])
+        for k, (a, b) in enumerate(pairwise(drawn))
+    ]
+
+
+def _counted(length: float, rule: MeshRule, fine_a: bool, fine_b: bool) -> Floats:
+    """Integral of the cells per metre from 0 to the samples of a span [-], (SAMPLES + 1,)."""
     d = (np.arange(SAMPLES) + 0.5) * (length / SAMPLES)
     size = np.full(SAMPLES, rule.coarsest)
     if fine_a:
         size = np.minimum(size, rule.finest + (rule.growth - 1) * d)
     if fine_b:
         size = np.minimum(size, rule.finest + (rule.growth - 1) * (length - d))
-    count_at = np.concatenate([[0.0], np.cumsum(1.0 / size)]) * (length / SAMPLES)
-    least = rule.layer_cells if fine_a and fine_b else 1
-    count = max(least, int(np.ceil(count_at[-1] - 1e-9)))
+    return np.concatenate([[0.0], np.cumsum(1.0 / size)]) * (length / SAMPLES)
+
+
+def _count(cells: float, rule: MeshRule, fine_a: bool, fine_b: bool) -> int:
+    """Whole number of cells of a span that the size function gives ``cells``."""
+    return max(rule.layer_cells if fine_a and fine_b else 1, int(np.ceil(cells - 1e-9)))
+
+
+def _span(length: float, rule: MeshRule, fine_a: bool, fine_b: bool) -> Floats:
+    """Positions in (0, length] of the lines that follow the size function."""
+    count_at = _counted(length, rule, fine_a, fine_b)
+    count = _count(float(count_at[-1]), rule, fine_a, fine_b)
     edges = np.linspace(0.0, length, SAMPLES + 1)
     inner = np.interp(np.arange(1, count) * (count_at[-1] / count), count_at, edges)
     inner = 0.5 * (inner + (length - inner[::-1])) if fine_a == fine_b else inner

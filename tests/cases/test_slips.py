@@ -77,6 +77,10 @@ REFUSED = [
     (WALL + "[accuracy]\nlongest_step = 0.01\n", "longest", "accuracy.longest_step", "did you mean"),
     (WALL + "[mesh]\nfinest = 10\n", "finest", "mesh.finest", '"10 mm" or "10 cm"'),
     (WALL + "[mesh]\nfinest = 0\n", "finest", "mesh.finest", "between 1e-05 and 1 m"),
+    (
+        WALL + "[mesh]\nfinest = 1e-5\ngrowth = 1.001\n", "growth", "mesh.growth",
+        "at most 1,000,000 cells; the default 1.5",
+    ),
     (WALL + "[site]\nalbedo = 20\n", "albedo", "site.albedo", '"20 %"'),
     (WALL + '[site]\nwater_table = 300\n', "water_table", "site.water_table", "between −5 and 200 m"),
     (WALL + '[[variant]]\nname = ""\nchange = {}\n', "name = \"\"", "variant[0].name", "a name on one line"),

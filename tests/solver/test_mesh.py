@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from stemwall.solver.errors import SectionError
-from stemwall.solver.mesh import build_mesh, graded_lines
+from stemwall.solver.mesh import build_mesh, cell_counts, graded_lines
 from stemwall.solver.section import Edge, Opening, Region, Section
 from stemwall.solver.settings import MeshRule
 
@@ -65,3 +65,13 @@ def test_a_side_that_looks_into_a_climate_is_meshed_finely() -> None:
     assert first[0] > 0.05
     assert first[1] < 0.015
     assert seen.x_lines[-1] - seen.x_lines[-2] > 0.05
+
+
+@pytest.mark.parametrize("rule", [RULE, RULE.refined(), MeshRule(finest=0.2, growth=1.1, coarsest=0.2, layer_cells=1)])
+def test_cells_are_counted_without_a_mesh(rule: MeshRule) -> None:
+    section = Section(
+        0, 0, 2, 1, (Region("a", "m", 0, 0, 2, 1), Opening("hole", "air", 0.5, 0.5, 1.5, 1.0)),
+        edges=(Edge("left", "climate", climate="air"),), lines_y=(0.01,),
+    )  # fmt: skip
+    rows, columns = build_mesh(section, rule).region.shape
+    assert cell_counts(section, rule) == (columns, rows)
