@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from stemwall.weather.columns import COLUMNS
+    from stemwall.weather.daily import MeasuredDays, read_days
     from stemwall.weather.epw import read_epw
     from stemwall.weather.errors import Problem, WeatherError
     from stemwall.weather.film import indoor_convection, indoor_film, outdoor_convection, radiative_coefficient
@@ -46,6 +47,7 @@ if TYPE_CHECKING:
 __all__ = [
     "COLUMNS",
     "GroundWave",
+    "MeasuredDays",
     "PlaneIrradiance",
     "Problem",
     "SnowModel",
@@ -65,6 +67,7 @@ __all__ = [
     "plane_irradiance",
     "radiative_coefficient",
     "read_csv",
+    "read_days",
     "read_epw",
     "read_netcdf",
     "read_tmy3",
@@ -95,6 +98,7 @@ __all__ = [
 #: module of each public name; the modules are imported when they are asked for, some of them are slow
 _HOMES = {
     "columns": ("COLUMNS",),
+    "daily": ("MeasuredDays", "read_days"),
     "epw": ("read_epw",),
     "errors": ("Problem", "WeatherError"),
     "film": ("indoor_convection", "indoor_film", "outdoor_convection", "radiative_coefficient"),

@@ -62,6 +62,8 @@ class RawWeather:
         What the reader could not make sense of.
     refused : set of str
         Columns that the file has but that have no usable unit; they are not in the frame.
+    stated : set of str
+        Columns that are constants, or rules, by statement: they are no stuck sensors.
     doubts : list of Doubt
         What the reader found doubtful.
     seams : ndarray of int or None
@@ -80,6 +82,7 @@ class RawWeather:
     notes: list[str] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
     refused: set[str] = field(default_factory=set)
+    stated: set[str] = field(default_factory=set)
     doubts: list[Doubt] = field(default_factory=list)
     seams: NDArray[np.int64] | None = None
 

@@ -102,7 +102,7 @@ def stuck_doubts(raw: RawWeather, sun: Sun) -> list[Doubt]:
     """Doubts about columns whose value stays the same for longer than `BOUNDS` allow."""
     doubts = []
     for name, bound in BOUNDS.items():
-        if name not in raw.frame:
+        if name not in raw.frame or name in raw.stated:
             continue
         values = raw.frame[name].to_numpy(dtype=np.float64)
         rows = np.arange(values.size)

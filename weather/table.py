@@ -85,7 +85,7 @@ def read_csv(
         station=station, latitude=latitude, longitude=longitude, elevation=elevation, utc_offset=utc_offset
     )
     lines = text_of(path, EXAMPLE).splitlines()
-    facts = _comments(lines) | {k: str(v) for k, v in (given | {"stamp": stamp}).items() if v is not None}
+    facts = comments(lines) | {k: str(v) for k, v in (given | {"stamp": stamp}).items() if v is not None}
     first = next((i for i, line in enumerate(lines) if line.strip() and not line.startswith("#")), len(lines))
     problems: list[Problem] = []
     site = site_from(facts, path.name, problems)
@@ -163,7 +163,7 @@ def facts_of(year: WeatherYear) -> dict[str, str]:
     )
 
 
-def _comments(lines: list[str]) -> dict[str, str]:
+def comments(lines: list[str]) -> dict[str, str]:
     """Facts of the leading comment lines, `# key: value`."""
     facts = {}
     for line in lines:
