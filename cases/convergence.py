@@ -22,6 +22,7 @@ import xarray as xr
 
 from stemwall.cases.build import Setup
 from stemwall.cases.csv_cells import plain
+from stemwall.cases.ledger import WITH_WATER, WITHOUT_WATER, ledger
 from stemwall.cases.runs import simulate_setup
 from stemwall.solver.mould import mould_index
 from stemwall.solver.outputs import write_whole
@@ -252,20 +253,23 @@ def _wettest(series: ProbeSeries, part: slice) -> float | None:
 
 def _heat(base: xr.Dataset, finer: xr.Dataset) -> tuple[HeatChange, ...]:
     """Heat from all that meets as much of the section in both; more ground meets more weather."""
-    outer = base["surface_inner"].values == 0
     rows = []
-    for climate in dict.fromkeys(str(name) for name in base["surface_group"].values[outer]):
-        (given, length), (found, other) = _given(base, climate), _given(finer, climate)
-        if abs(length - other) <= TOUCHING:
-            rows.append(HeatChange(climate, given, found - given))
+    given, found = _given(base), _given(finer)
+    for climate, (heat, length) in given.items():
+        other, reached = found.get(climate, (0.0, 0.0))
+        if abs(length - reached) <= TOUCHING:
+            rows.append(HeatChange(climate, heat, other - heat))
     return tuple(rows)
 
 
-def _given(dataset: xr.Dataset, climate: str) -> tuple[float, float]:
-    """Net heat from a climate or another cause [kWh/m] over the hours compared, and the length of its faces [m]."""
-    own = (dataset["surface_group"].values == climate) & (dataset["surface_inner"].values == 0)
-    flow = dataset["heat_flow"].values[compared(dataset.sizes["time"])]
-    return float(flow[:, own].sum() / 1000.0), float(dataset["surface_length"].values[own].sum())
+def _given(dataset: xr.Dataset) -> dict[str, tuple[float, float]]:
+    """Net heat [kWh/m] from each group of the ledger over the hours compared, and the length of its faces [m]."""
+    hours = np.zeros(dataset.sizes["time"], dtype=bool)
+    hours[compared(hours.size)] = True
+    rows = ledger(dataset, hours).rows
+    heat = rows[[WITHOUT_WATER, WITH_WATER]].sum(axis=1).groupby(level="group", sort=False).sum()
+    groups, lengths = dataset["surface_group"].values, dataset["surface_length"].values
+    return {str(group): (float(value), float(lengths[groups == group].sum())) for group, value in heat.items()}
 
 
 def write(convergence: Convergence, as_json: Path, as_csv: Path) -> tuple[Path, Path]:

@@ -11,6 +11,7 @@ import pytest
 
 from stemwall.cases import ledger
 from stemwall.cases.build import build
+from stemwall.cases.figures_flows import heat_bars, water_bars
 from stemwall.cases.given_air import given_air
 from stemwall.cases.ledger import WAYS, WITH_WATER, WITHOUT_WATER
 from stemwall.cases.ledger_tables import NET, SUM, Account, Shown, account
@@ -225,3 +226,20 @@ def _with_house(given: Account) -> Account:
         return replace(shown, groups=shown.groups.rename(index={"room": "house"}))
 
     return replace(given, given=("house",), heat=renamed(given.heat), water=renamed(given.water))
+
+
+def test_bars_show_the_numbers_of_the_tables(tmp_path: Path) -> None:
+    shown = account(computed(KINDS["leak beside computed air"][0], tmp_path), Units())
+    for figure, table, columns in (
+        (heat_bars([shown]), shown.heat, list(shown.seasons)),
+        (water_bars([shown]), shown.water, ["vapour", "liquid"]),
+    ):
+        panels = {axes.get_title(): [text.get_text() for text in axes.texts] for axes in figure.axes if axes.texts}
+        groups = table.groups
+        expected = {}
+        for group, row in groups.iterrows():
+            values = [row[c] if c in groups else row[f"{c} in"] - row[f"{c} out"] for c in columns]
+            if any(values):
+                expected[str(group)] = [table.text(float(value)) for value in values]
+        assert panels == expected
+        assert "leak: pipe" in panels
