@@ -10,7 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stemwall.cases import ledger
-from stemwall.cases.ledger_tables import NET, SUM, Account
+from stemwall.cases.ledger import WITHOUT_WATER
+from stemwall.cases.ledger_tables import NET, Account
 from stemwall.cases.report_units import Units, number
 
 Floats = NDArray[np.float64]
@@ -41,8 +42,9 @@ class GivenAir:
 def given_air(accounts: Sequence[Account], units: Units) -> list[GivenAir]:
     """Return what given air had to take up and to give, for every indoor space in which some variant gives it.
 
-    Water that the air took away from the section and from computed air, and heat that it gave to them, over the hours
-    of the accounts.  Where variants differ by more than `MARKED`, in proportion for less than a year, a warning says
+    Water that the air took away from the section and from computed air, and heat that it gave to them by conduction,
+    radiation and dry air, over the hours of the accounts: what vapour carries does not cool the air that it leaves or
+    enters.  Where variants differ by more than `MARKED`, in proportion for less than a year, a warning says
     so; `CONDITIONED` air is left out.
     """
     found = []
@@ -50,7 +52,7 @@ def given_air(accounts: Sequence[Account], units: Units) -> list[GivenAir]:
         groups = ledger.air_of(space)
         has = np.array([space in account.given for account in accounts])
         water = np.array([-float(account.water.of_groups(groups)[NET]) for account in accounts])
-        heat = np.array([float(account.heat.of_groups(groups)[SUM]) for account in accounts])
+        heat = np.array([float(account.heat.of_groups(groups)[WITHOUT_WATER]) for account in accounts])
         amounts: dict[Kind, Floats] = {"water": np.where(has, water, np.nan), "heat": np.where(has, heat, np.nan)}
         texts = {kind: [number(value, units[kind].digits) for value in values] for kind, values in amounts.items()}
         told = [_warning(space, kind, values, texts[kind], accounts, units) for kind, values in amounts.items()]

@@ -196,7 +196,7 @@ def _with(given: Account, name: str, water: float, heat: float) -> Account:
         groups.loc["room", column] += by
         return replace(shown, groups=groups)
 
-    return replace(given, name=name, water=more(given.water, NET, -water), heat=more(given.heat, SUM, heat))
+    return replace(given, name=name, water=more(given.water, NET, -water), heat=more(given.heat, WITHOUT_WATER, heat))
 
 
 def test_given_air_that_swallows_water_is_told_of(tmp_path: Path) -> None:
@@ -212,6 +212,8 @@ def test_given_air_that_swallows_water_is_told_of(tmp_path: Path) -> None:
     taken = -float((data["vapour_flow"] + data["liquid_flow"]).values[:, room].sum()) * 3600.0
     assert (alone.space, alone.warnings) == ("room", [])
     assert float(alone.water[0].replace("−", "-")) == pytest.approx(taken, abs=0.01)
+    dry = float((data["heat_flow"] - data["heat_with_water"]).values[:, room].sum()) / 1000.0
+    assert float(alone.heat[0].replace("−", "-")) == pytest.approx(dry, abs=0.1)
     (water,), (heat,) = given_air([base, wet], Units())[0].warnings, given_air([base, warm], Units())[0].warnings
     assert "of water in base" in water
     assert "in wet" in water

@@ -173,4 +173,4 @@ def test_rain_that_begins_with_the_hour_reaches_short_steps() -> None:
     bench.march.advance_to(7200.0)
     outdoors = [k for k, surface in enumerate(bench.network.surfaces) if surface.climate == "outdoors"]
     offered = 2e-5 * bench.network.face_width[np.isin(bench.network.face_surface, outdoors)].sum() * 3600.0
-    assert (bench.march.through - before)[outdoors, 2:].sum() == pytest.approx(offered, rel=1e-6)
+    assert (bench.march.through - before)[outdoors, 2:4].sum() == pytest.approx(offered, rel=1e-6)
