@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import Field, model_validator
 
-from stemwall.cases.fields import PRACTICE, Name, Strict, described, required
+from stemwall.cases.fields import PRACTICE, Name, Spelling, Strict, described, required
 from stemwall.cases.quantities import POSITION, AirFlow, Fraction, Joint, Kind, StackHeight, read
 from stemwall.materials.ranges import Quantity
 from stemwall.solver.air_path import AIR_DENSITY, AirPath, Draught
@@ -56,7 +56,11 @@ class AirPathTable(Strict):
         alias="from", description='space that the air comes from: "outdoors", or a space of [indoor] or [zone]'
     )
     target: str = Field(alias="to", description="space that the air goes to")
-    points: Annotated[tuple[tuple[float, float], ...], Quantity(POSITION, _points, read)] = required(
+    points: Annotated[
+        tuple[tuple[float, float], ...],
+        Quantity(POSITION, _points, read),
+        Spelling('two or more corners, e.g. [[0, "1 ft"], ["8 in", "1 ft"]]'),
+    ] = required(
         "corners of the joint as pairs [x, y] in m, from one space to the other"
     )
     flow: AirFlow | None = described(None, "given air flow, m3/s per metre")

@@ -1,4 +1,4 @@
-"""The command line: `stemwall run`, `refine`, `report`, `draw`, `check`, `new`, `materials`, `verify`.
+"""The command line: `stemwall run`, `refine`, `report`, `draw`, `check`, `new`, `explain`, `materials`, `verify`.
 
 Exit codes: 0 done, 1 a verification case does not hold, 2 the input (or a place to write to) cannot be used, 3 the
 computation failed or its result could not be written, 130 interrupted; see `entry`.
@@ -308,6 +308,29 @@ def report(
     if problems:
         listed(problems, f"the report is on {len(variants)} of {len(results)} results")
         raise typer.Exit(BAD_INPUT)
+
+
+@app.command()
+def explain(
+    key: Annotated[
+        str | None,
+        typer.Argument(metavar="[KEY]", help="A table or key, e.g. detail.insulation; without one, all tables."),
+    ] = None,
+    page: Annotated[Path | None, typer.Option("--page", help="Write all of it as one page (HTML).")] = None,
+) -> None:
+    """Say what a case file may say: tables, keys, spelling, limits, defaults and their sources.
+
+    Also the columns of weather, of measured air and of tables, and the variables of a result.
+    """
+    from stemwall.cases import cli_explain
+
+    if page is not None:
+        if key is not None:
+            refuse([f"--page: found the key {key!r} beside it; expected one of the two"])
+        cli_explain.write_page(page)
+        out.print(f"→ {escape(str(page))}")
+    else:
+        cli_explain.explain(key, out)
 
 
 @materials_app.command("list")

@@ -8,6 +8,8 @@ from typing import Annotated
 
 from pydantic import BeforeValidator
 
+from stemwall.cases.fields import Spelling
+
 #: years of which anybody has hourly weather, and of which runs are made
 FIRST_YEAR, LAST_YEAR = 1900, 2100
 EXPECTED = (
@@ -76,4 +78,4 @@ def _readings(text: str) -> list[date]:
 
 
 #: a moment in local standard time
-Moment = Annotated[datetime, BeforeValidator(read_moment)]
+Moment = Annotated[datetime, BeforeValidator(read_moment), Spelling(EXPECTED)]

@@ -131,14 +131,14 @@ class AnyBasement(WalledSpace):
 class Basement(AnyBasement):
     """A basement, from the far ground outside to the middle of the building."""
 
-    kind: Literal["basement"] = "basement"
+    kind: Literal["basement"] = described("basement", "which detail it is")
     workmanship: WalledWorkmanship = described(WalledWorkmanship(), "what is built worse than drawn")
 
 
 class FormedBasement(AnyBasement):
     """A basement with a wall of insulated concrete forms: foam on both sides of a concrete core."""
 
-    kind: Literal["insulated concrete form wall"] = "insulated concrete form wall"
+    kind: Literal["insulated concrete form wall"] = described("insulated concrete form wall", "which detail it is")
     wall: FormedWall = described(FormedWall(), "the basement wall")
     insulation: FormedInsulation = described(FormedInsulation(), "insulation of the basement wall")
     lining: FormLining = described(FormLining(), "what is built before the inner panel")

@@ -38,7 +38,7 @@ class AnyCrawlspace(WalledSpace):
 class Crawlspace(AnyCrawlspace):
     """A conditioned crawlspace, from the far ground outside to the middle of the building."""
 
-    kind: Literal["conditioned crawlspace"] = "conditioned crawlspace"
+    kind: Literal["conditioned crawlspace"] = described("conditioned crawlspace", "which detail it is")
     slab: ThinSlab = described(ThinSlab(), "the slab and what lies under it")
     workmanship: CrawlWorkmanship = described(CrawlWorkmanship(), "what is built worse than drawn")
 
@@ -72,7 +72,7 @@ class VentedCrawlspace(AnyCrawlspace):
     The vents themselves are not drawn: what they do is in the air of the space.
     """
 
-    kind: Literal["vented crawlspace"] = "vented crawlspace"
+    kind: Literal["vented crawlspace"] = described("vented crawlspace", "which detail it is")
     insulation: VentedInsulation = described(VentedInsulation(), "insulation of the stem wall, none by default")
     rim: VentedRim = described(VentedRim(), "the rim joist")
     earth: Earth = described(Earth(), "the earth and its cover")

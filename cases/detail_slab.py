@@ -55,7 +55,7 @@ class FloorSlab(Strict):
 class SlabOnGrade(Foundation):
     """A slab on grade, from the far ground outside to the middle of the building."""
 
-    kind: Literal["slab on grade"] = "slab on grade"
+    kind: Literal["slab on grade"] = described("slab on grade", "which detail it is")
     insulation: parts.WallInsulation = described(
         parts.WallInsulation(), "insulation of the stem wall; inside, it is the slab's edge"
     )

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Any
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict
+from pydantic.fields import FieldInfo
 
+from stemwall.materials.described import Spelling as Spelling
 from stemwall.materials.described import described as described
 from stemwall.materials.described import required as required
 
@@ -33,6 +35,14 @@ def _space(value: object) -> object:
     return _name(value)
 
 
+def as_written(model: BaseModel, name: str, field: FieldInfo) -> Any:
+    """Return the default with its unit, unless the model holds another value or there is no default."""
+    fields = type(model).model_fields
+    must = {key: getattr(model, key) for key, known in fields.items() if known.is_required()}
+    same = name not in must and getattr(type(model)(**must), name) == getattr(model, name)
+    return field.default if same else getattr(model, name)
+
+
 def _membrane(value: object) -> object:
     if value is False:
         return None
@@ -46,4 +56,6 @@ Name = Annotated[str, BeforeValidator(_name)]
 #: what a space is called whose air is given or computed
 SpaceName = Annotated[str, BeforeValidator(_space)]
 #: the id of a membrane, or None (``false`` in a case file)
-MembraneId = Annotated[str | None, BeforeValidator(_membrane)]
+MembraneId = Annotated[
+    str | None, BeforeValidator(_membrane), Spelling('the id of a membrane, e.g. "pe_015", or false')
+]

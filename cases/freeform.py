@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import model_validator
 
-from stemwall.cases.fields import MembraneId, Name, Strict, described, required
+from stemwall.cases.fields import MembraneId, Name, Spelling, Strict, described, required
 from stemwall.cases.quantities import POSITION, Fraction, Humidity, Kind, Position, SdValue, SheetResistance, read
 from stemwall.materials.ranges import Quantity
 from stemwall.solver.section import Drain, Edge, Finish, Membrane, Opening, Probe, ProbeKind, Region
@@ -36,9 +36,15 @@ def _line(value: object, kind: Kind) -> tuple[float, float]:
 
 
 #: a pair [from, to] of positive width [m]
-Wide = Annotated[tuple[float, float], Quantity(POSITION, _wide, read)]
+Wide = Annotated[
+    tuple[float, float], Quantity(POSITION, _wide, read), Spelling('a pair [from, to], e.g. [0, "8 in"]')
+]
 #: a position, or a pair [from, to] [m]
-Line = Annotated[tuple[float, float], Quantity(POSITION, _line, read)]
+Line = Annotated[
+    tuple[float, float],
+    Quantity(POSITION, _line, read),
+    Spelling('a position such as 0.2 or "8 in", or a pair [0, "8 in"]'),
+]
 
 
 class Bounds(Strict):

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from pydantic import model_validator
 
 from stemwall.cases import indoor_relations as relations
-from stemwall.cases.fields import PRACTICE, Strict, described
+from stemwall.cases.fields import PRACTICE, Spelling, Strict, described
 from stemwall.cases.indoor_outside import OutsideAir
 from stemwall.cases.indoor_schedule import (
     HOURS_PER_DAY,
@@ -34,16 +34,23 @@ OWN_FIELDS: dict[str, set[str]] = {
     ISO_13788: {"humidity_class", "vapour_excess", "margin"},
     ASHRAE_160: {"cooled"},
 }
+#: columns of a file of measured air: unit, least and most, meaning
+AIR_COLUMNS = {
+    "temperature": ("degC", -90.0, 90.0, "air temperature, mean of the hour"),
+    "relative_humidity": ("%", 0.0, 100.0, "relative humidity, mean of the hour"),
+}
 #: indoor temperature under ISO 13788 where none is stated [degC]; common practice, no source
 DEFAULT_TEMPERATURE = 20.0
 
 AirTemperature = Annotated[
     float | TemperatureWave | TemperatureSchedule | None,
     Quantity(INDOOR_WARMTH, given(TemperatureWave, TemperatureSchedule), read),
+    Spelling(f"{INDOOR_WARMTH.name}, e.g. {INDOOR_WARMTH.examples}, or a table"),
 ]
 AirHumidity = Annotated[
     float | HumidityWave | HumiditySchedule | None,
     Quantity(HUMIDITY, given(HumidityWave, HumiditySchedule), read),
+    Spelling(f"{HUMIDITY.name}, e.g. {HUMIDITY.examples}, or a table"),
 ]
 
 
@@ -198,9 +205,9 @@ def read_air_file(path: Path) -> tuple[Floats, Floats]:
     if not path.is_file():
         raise ValueError(f"an existing CSV file; {path.name!r} is not there")
     table = pd.read_csv(path, comment="#")
-    missing = [name for name in ("temperature", "relative_humidity") if name not in table.columns]
+    missing = [name for name in AIR_COLUMNS if name not in table.columns]
     if missing:
-        raise ValueError(f"columns temperature and relative_humidity; missing: {', '.join(missing)}")
+        raise ValueError(f"columns {' and '.join(AIR_COLUMNS)}; missing: {', '.join(missing)}")
     temperature = pd.to_numeric(table["temperature"], errors="coerce").to_numpy(dtype=np.float64)
     humidity = pd.to_numeric(table["relative_humidity"], errors="coerce").to_numpy(dtype=np.float64) / 100
     if temperature.size == 0 or temperature.size % 8760:

@@ -9,12 +9,14 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import ValidationError
 
-from stemwall.cases.fields import Strict, described, required
+from stemwall.cases.fields import Spelling, Strict, described, required
 from stemwall.cases.quantities import HUMIDITY, INDOOR_WARMTH, DayOfYear, Humidity, IndoorTemperature, Kind, read
 from stemwall.materials.ranges import Quantity
 
 Floats: TypeAlias = NDArray[np.float64]
-Steps: TypeAlias = tuple[tuple[float, float], ...]
+Steps: TypeAlias = Annotated[
+    tuple[tuple[float, float], ...], Spelling("pairs [hour, value], e.g. [[0, 17], [6, 21], [22, 17]]")
+]
 HOURS_PER_DAY, DAYS_PER_YEAR, DAYS_PER_WEEK = 24.0, 365.0, 7
 SATURDAY = 5
 DAY = "pairs [hour, value] from midnight on: the value from that hour to the next pair's"

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator
 
-from stemwall.cases.fields import PRACTICE, Strict, described
+from stemwall.cases.fields import PRACTICE, Spelling, Strict, described
 from stemwall.cases.quantities import (
     WATER_TABLE,
     Amplitude,
@@ -223,7 +223,11 @@ class Site(Strict):
         180.0, "direction the exterior face looks, clockwise from north", "south; a plain choice"
     )
     soil: str = described("soil_loam", "material of the native soil")
-    water_table: Annotated[float | None, Quantity(WATER_TABLE, _or_false, read)] = described(
+    water_table: Annotated[
+        float | None,
+        Quantity(WATER_TABLE, _or_false, read),
+        Spelling(f"{WATER_TABLE.name}, e.g. {WATER_TABLE.examples}, or false"),
+    ] = described(
         "3 m", "depth of the water table below grade, or false for free drainage", PRACTICE
     )
     albedo: Fraction = described(

@@ -29,7 +29,9 @@ SHALLOW = THICKNESS.of("the depth of a footing below grade", 0.0, 8.0, (0.25, 2.
 DEEP = THICKNESS.of("the depth of a basement's footing below grade", 0.0, 12.0, (0.9, 4.0))
 FOOTING_WIDTH = THICKNESS.of("the width of a footing", 0.0, 6.0, (0.15, 1.5))
 FOOTING_HEIGHT = THICKNESS.of("the height of a footing", 0.0, 3.0, (0.1, 0.8))
-HALF_WIDTH = THICKNESS.of("half the width of a building", 0.3, 200.0, (1.5, 15.0), open_low=False)
+HALF_WIDTH = THICKNESS.of(
+    "half the width of a building", 0.3, 200.0, (1.5, 15.0), open_low=False, examples='4, "13 ft" or "400 cm"'
+)
 BOARD = THICKNESS.of("the thickness of insulation", 0.0, 1.0, (0.008, 0.4))
 OPTIONAL_BOARD = EXTENT.of("the thickness of insulation", 0.0, 1.0, (0.008, 0.4))
 SLAB = THICKNESS.of("the thickness of a slab", 0.0, 2.0, (0.03, 0.4))
@@ -55,7 +57,7 @@ EARTH = EXTENT.of("a height of earth", 0.0, 5.0, (0.03, 1.0))
 FOOT = THICKNESS.of("the height of the drawn foot of a wall", 0.0, 5.0, (0.1, 1.5))
 GROUND = THICKNESS.of("an extent of the ground", 0.0, 500.0, (2.0, 60.0))
 GAP = EXTENT.of("the width of a gap", 0.0, 50.0, (1e-3, 0.15))
-JOINT = EXTENT.of("the width of a joint", 0.0, 0.2, (1e-5, 0.03))
+JOINT = EXTENT.of("the width of a joint", 0.0, 0.2, (1e-5, 0.03), examples='0, 0.002, "1/16 in" or "2 mm"')
 STACK = LENGTH.of("a height above where pressures balance", -100.0, 100.0, (-10.0, 15.0))
 VENT_HEIGHT = EXTENT.of("a height between openings", 0.0, 20.0, (0.05, 4.0))
 ROOF = EXTENT.of("the depth of a roof", 0.0, 200.0, (0.3, 20.0))
@@ -73,7 +75,9 @@ INDOOR_WARMTH = TEMPERATURE.of("the temperature of indoor air", -40.0, 60.0, (-1
 SET_POINT = TEMPERATURE.of("the set point of a heater", -40.0, 60.0, (2.0, 30.0))
 FLOOD_WARMTH = TEMPERATURE.of("the temperature of water", 0.0, 90.0, (0.0, 30.0))
 GROUND_WARMTH = TEMPERATURE.of("the mean temperature of the ground", -40.0, 60.0, (-5.0, 30.0))
-SNOW_WARMTH = TEMPERATURE.of("the temperature below which it snows", -20.0, 20.0, (-3.0, 5.0))
+SNOW_WARMTH = TEMPERATURE.of(
+    "the temperature below which it snows", -20.0, 20.0, (-3.0, 5.0), examples='1, "1 degC" or "34 degF"'
+)
 DIFFERENCE = Kind("a temperature difference", "K", '10, "10 K" or "18 degF"', 0.0, 100.0, (0.0, 50.0), difference=True)
 AMPLITUDE = DIFFERENCE.of("the amplitude of a yearly wave", 0.0, 50.0, (0.5, 25.0))
 ERROR_WARMTH = Kind(
@@ -101,7 +105,7 @@ SUCTION = Kind("a suction of zero or more", "Pa", '33000, "33 kPa" or "0.33 bar"
 DIFFUSIVITY = Kind("a thermal diffusivity", "m^2/day", '0.05 or "0.6 mm^2/s"', 0.0, 10.0, (0.008, 0.2), open_low=True)
 RAINFALL = Kind("a yearly rainfall", "mm", '800, "800 mm" or "32 in"', 0.0, 20000.0, (50.0, 5000.0))
 ANGLE = Kind("an angle", "degree", '180 or "180 deg"', 0.0, 360.0, (0.0, 360.0))
-ELEVATION = ANGLE.of("an elevation", 0.0, 89.9, (0.0, 60.0))
+ELEVATION = ANGLE.of("an elevation", 0.0, 89.9, (0.0, 60.0), examples='20 or "20 deg"')
 AIR_CHANGE = Kind("an air change of zero or more", "1/hour", '0.3 or "0.3 1/hour"', 0.0, 1e4, (1e-3, 30.0))
 FLOW_PER_AREA = Kind(
     "an air flow per floor area", "m/s", '1e-4, "0.1 L/s/m^2" or "0.02 ft^3/min/ft^2"', 0.0, 1.0, (1e-6, 0.01)

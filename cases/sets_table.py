@@ -20,10 +20,21 @@ from stemwall.solver.outputs import cannot_write, write_whole
 
 Row = dict[str, Any]
 
-#: what every row begins with
-RUN = ("run", "input", "status", "file")
+#: what every row begins with, and what it means
+RUN_COLUMNS = {
+    "run": "name of the variant",
+    "input": "hash of everything that the run was made from",
+    "status": "done or failed",
+    "file": "name of the result file",
+}
 #: of the place
-PLACE = ("place", "kind", "mould class", "limits missed")
+PLACE_COLUMNS = {
+    "place": "name of the probe",
+    "kind": "what lies there",
+    "mould class": "sensitivity of the face to mould",
+    "limits missed": "ids of the criteria that do not hold",
+}
+RUN, PLACE = tuple(RUN_COLUMNS), tuple(PLACE_COLUMNS)
 #: numbers of `stemwall.solver.indicators`, over the whole run; some are for wood only
 INDICATORS = (
     "lowest temperature [degC]",

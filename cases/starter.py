@@ -10,7 +10,7 @@ from pydantic.fields import FieldInfo
 
 from stemwall.cases.air_zone import DehumidifierTable, HeaterTable, VentTable, ZoneTable
 from stemwall.cases.case import DETAILS, Case
-from stemwall.cases.fields import Strict
+from stemwall.cases.fields import Strict, as_written
 from stemwall.cases.parts_workmanship import poor_value
 from stemwall.cases.water_events import FloodTable, LeakTable
 
@@ -164,19 +164,11 @@ def _model(model: Strict, path: str, text: str) -> list[str]:
         if isinstance(value, Strict):
             inner += _model(value, f"{path}.{name}", field.description or "")
         else:
-            written = _assignment(name, _as_written(model, name, field))
+            written = _assignment(name, as_written(model, name, field))
             # what a preset sets is not stated: the preset would no longer change it
             preset = poor_value(field.json_schema_extra) is not None
             lines += [*_explain(field), _comment(written) if preset else written]
     return ["\n".join(lines), *inner]
-
-
-def _as_written(model: Strict, name: str, field: FieldInfo) -> Any:
-    """Return the default with its unit, unless the model holds another value or there is no default."""
-    fields = type(model).model_fields
-    must = {key: getattr(model, key) for key, known in fields.items() if known.is_required()}
-    same = name not in must and getattr(type(model)(**must), name) == getattr(model, name)
-    return field.default if same else getattr(model, name)
 
 
 def _explain(field: FieldInfo) -> list[str]:

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import BeforeValidator, Field, model_validator
 
-from stemwall.cases.fields import Strict, described, required
+from stemwall.cases.fields import Spelling, Strict, described, required
 from stemwall.cases.quantities import Weight
 
 Floats = NDArray[np.float64]
@@ -54,7 +54,7 @@ def _scaled(value: object) -> Scaled:
     raise ValueError(EXPECTED)
 
 
-Value = Annotated[Any, BeforeValidator(_scaled)]
+Value = Annotated[Any, BeforeValidator(_scaled), Spelling(EXPECTED)]
 
 
 class _Numbers(Strict, ABC):

@@ -34,6 +34,7 @@ COMMON: dict[str, dict[str, float]] = {
     "degree": {"deg": 1.0, "degree": 1.0},
     "hour": {"hour": 1.0, "h": 1.0, "day": 24.0, "week": 168.0},
     "s": {"s": 1.0, "min": 60.0, "hour": 3600.0},
+    "m/s": {"m/s": 1.0, "L/s/m^2": 0.001, "ft^3/min/ft^2": 0.3048 / 60.0},
 }
 
 #: letters of a quantity: "12 ft 11 15/16 in" has seventeen

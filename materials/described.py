@@ -1,8 +1,16 @@
 """Fields of what is written in files, which explain themselves: what they mean, and where a default comes from."""
 
+from dataclasses import dataclass
 from typing import Any
 
 from pydantic import Field
+
+
+@dataclass(frozen=True)
+class Spelling:
+    """How a value is written that a validator of its own reads; it stands beside that in the annotation."""
+
+    text: str
 
 
 def described(default: Any, text: str, reason: str = "") -> Any:

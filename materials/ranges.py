@@ -91,11 +91,19 @@ class Kind:
     readings: Readings | None = None
 
     def of(
-        self, name: str, low: float, high: float, usual: tuple[float, float], *, open_low: bool | None = None
+        self,
+        name: str,
+        low: float,
+        high: float,
+        usual: tuple[float, float],
+        *,
+        open_low: bool | None = None,
+        examples: str | None = None,
     ) -> "Kind":
-        """Return the same kind of number with other limits; ``open_low`` by default as here."""
+        """Return the same kind of number with other limits; ``open_low`` and ``examples`` by default as here."""
         opened = self.open_low if open_low is None else open_low
-        return replace(self, name=name, low=low, high=high, usual=usual, open_low=opened)
+        shown = self.examples if examples is None else examples
+        return replace(self, name=name, low=low, high=high, usual=usual, open_low=opened, examples=shown)
 
     def holds(self, number: float) -> bool:
         """Whether a number lies within the limits."""

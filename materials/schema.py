@@ -210,5 +210,5 @@ class MembraneSpec(Spec):
     sd: PairSpec = required("equivalent air-layer thickness of dry and wet cup; marks a membrane")
     liquid: Literal["open", "break"] = required("whether liquid water passes")
     thickness: Thickness | None = described(None, "thickness in m, for information")
-    thermal_resistance: ResistanceSpec | None = described(None, "thermal resistance; by default negligible")
+    thermal_resistance: ResistanceSpec | None = described(None, "thermal resistance; by default none")
     mould_class: MouldSpec | None = described(None, "sensitivity to mould growth; by default none is judged")

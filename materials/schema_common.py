@@ -4,7 +4,7 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict
 
-from stemwall.materials.described import described, required
+from stemwall.materials.described import Spelling, described, required
 from stemwall.materials.kinds import Band, Density, Porosity, SpecificHeat
 from stemwall.materials.material import Confidence, Provenance
 
@@ -56,6 +56,7 @@ def _as_table(raw: Any) -> Any:
     return {"value": raw} if isinstance(raw, int | float) and not isinstance(raw, bool) else raw
 
 
-DensityTable = Annotated[DensityValue, BeforeValidator(_as_table)]
-SpecificHeatTable = Annotated[SpecificHeatValue, BeforeValidator(_as_table)]
-PorosityTable = Annotated[PorosityValue, BeforeValidator(_as_table)]
+_PLAIN = Spelling("a number, or a table")
+DensityTable = Annotated[DensityValue, BeforeValidator(_as_table), _PLAIN]
+SpecificHeatTable = Annotated[SpecificHeatValue, BeforeValidator(_as_table), _PLAIN]
+PorosityTable = Annotated[PorosityValue, BeforeValidator(_as_table), _PLAIN]
