@@ -11,7 +11,7 @@ from pydantic import BaseModel
 from stemwall.cases.report_data import Variant
 from stemwall.cases.report_units import Units, number, perms, significant
 from stemwall.cases.sketch import GROUND
-from stemwall.cases.stock_tables import KELVIN
+from stemwall.cases.stock_tables import KELVIN, liquid_in_words
 from stemwall.materials.catalogue import catalogue
 from stemwall.materials.material import Material
 from stemwall.materials.water import AIR_PERMEABILITY
@@ -52,15 +52,22 @@ def _material(variant: Variant, material: Material, units: Units) -> MaterialRow
     conductivity = units["conductivity"]
     origins = [
         f"{word}: {origin.source or 'not given'} ({origin.confidence})"
-        for word, key in (("λ", "conductivity"), ("ρ", "density"), ("μ", "vapour"), ("w", "storage"))
+        for word, key in (
+            ("λ", "conductivity"), ("ρ", "density"), ("μ", "vapour"), ("w", "storage"), _liquid_origin(material),
+        )
         if (origin := material.provenance.get(key))
     ]
     return MaterialRow(
         material.name, _where(variant, material, units),
         significant(float(conductivity.of(dry))), significant(float(conductivity.of(moist))),
         units["density"].text(material.density), significant(factor),
-        "yes" if material.has_liquid else "no", origins,
+        liquid_in_words(material), origins,
     )  # fmt: skip
+
+
+def _liquid_origin(material: Material) -> tuple[str, str]:
+    """Symbol and property that the law of liquid in use rests on."""
+    return ("K", "liquid.long_term") if material.liquid_service == "long-term" else ("A", "liquid")
 
 
 def _where(variant: Variant, material: Material, units: Units) -> list[str]:

@@ -49,7 +49,7 @@ def _material(entry: Material) -> dict[str, tuple[str, str]]:
         "conductivity": (f"conductivity, dry and at {humidities} RH", f"{_join(conductivity)} W/(m K)"),
         "storage": (f"water content at {humidities} RH", f"{_join(water)} kg/m³"),
         "vapour": (f"vapour resistance factor at {humidities} RH", _join(resistance_factor)),
-        "liquid": ("liquid transport", "yes" if entry.has_liquid else "none"),
+        "liquid": ("liquid transport", liquid_in_words(entry)),
         "porosity": ("pore volume", f"{entry.porosity_or_saturation:.3g} m³/m³"),
         "mould_class": ("mould sensitivity class", entry.mould_class or "not applicable"),
         "surface": (
@@ -57,6 +57,13 @@ def _material(entry: Material) -> dict[str, tuple[str, str]]:
             f"{entry.surface.absorptance:.2g}, {entry.surface.emissivity:.2g}",
         ),
     }
+
+
+def liquid_in_words(material: Material) -> str:
+    """Whether liquid flows in a material, and by which of two laws."""
+    if not material.has_liquid:
+        return "no"
+    return f"yes, {material.liquid_service} law" if material.liquid_service else "yes"
 
 
 def _membrane(entry: MembraneProduct) -> dict[str, tuple[str, str]]:

@@ -5,10 +5,11 @@ from typing import Literal
 
 import numpy as np
 
-from stemwall.materials.liquid import Absorption, Mualem, wet_cup_share
+from stemwall.materials.liquid import Absorption, Mualem, cup_share
 from stemwall.materials.material import Material
 from stemwall.materials.problems import Finding
 from stemwall.materials.retention import NEAR_LINEAR_N, OpenPores, VanGenuchten
+from stemwall.materials.vapour import CUP_TEMPERATURE, WET_CUP
 from stemwall.materials.water import (
     AIR_PERMEABILITY,
     GRAVITY,
@@ -152,8 +153,8 @@ def _liquid(material: Material) -> Iterator[Finding]:
         yield Finding("W", "drier conducts less", "liquid", "K rising with suction", "K falling with suction")
     if not isinstance(material.liquid, Absorption):
         return
-    share = wet_cup_share(material.liquid, material.storage)
-    dry, wet = material.vapour_permeability(suction_from_humidity(np.array([0.25, 0.95])))
+    share = cup_share(material.liquid, material.storage, *WET_CUP, CUP_TEMPERATURE)
+    dry, wet = material.vapour_permeability(suction_from_humidity(np.array([0.25, 0.93])))
     total = (share + wet) / dry
     yield Finding(
         "I",

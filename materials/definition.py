@@ -6,7 +6,7 @@ from typing import Any, TypeVar
 import numpy as np
 from pydantic import ValidationError
 
-from stemwall.materials import liquid, retention, schema, storage, thermal, vapour
+from stemwall.materials import liquid, retention, schema, storage, thermal, transport, vapour
 from stemwall.materials import schema_moisture as moisture
 from stemwall.materials.material import Frost, Material, MembraneProduct, Provenance, Surface
 from stemwall.materials.problems import MaterialError, Problem
@@ -51,7 +51,7 @@ def merged(base: Mapping[str, Any], changes: Mapping[str, Any]) -> dict[str, Any
         if scalar:
             value = {"value": value}
         elif isinstance(old, Mapping) and isinstance(value, Mapping) and _same_kind(old, value):
-            value = {**_numbers(old), **value}
+            value = {**(old if set(value) == {"service"} else _numbers(old)), **value}
         result[name] = value
     return result
 
@@ -74,6 +74,11 @@ def _retention(spec: moisture.StorageSpec, density: float) -> storage.RetentionC
             return retention.OpenPores(
                 storage.sorption_curve(spec.humidity, spec.water, sorbed), spec.saturation, spec.entry
             )
+        case moisture.ClosedCellsSpec():
+            sorbed = min(spec.water[-1] + 0.5 * (spec.water[-1] - spec.water[-2]), spec.limit)
+            return retention.OpenPores(
+                storage.sorption_curve(spec.humidity, spec.water, sorbed), spec.limit, spec.entry
+            )
         case moisture.VanGenuchtenSpec():
             return retention.VanGenuchten.soil(spec.theta_r, spec.theta_s, spec.alpha, spec.n, spec.air_entry)
         case moisture.ModesSpec():
@@ -90,6 +95,7 @@ def _retention(spec: moisture.StorageSpec, density: float) -> storage.RetentionC
 
 
 def _liquid(spec: schema.MaterialSpec, store: storage.Storage) -> liquid.LiquidModel:
+    """Law of liquid flow that needs no knowledge of vapour."""
     match spec.liquid:
         case None | moisture.NoLiquidSpec():
             return liquid.NoLiquid()
@@ -101,8 +107,8 @@ def _liquid(spec: schema.MaterialSpec, store: storage.Storage) -> liquid.LiquidM
             return liquid.Mualem(
                 spec.liquid.saturated, mode.alpha, mode.n, curve.air_entry, spec.liquid.connectivity
             )
-        case moisture.AbsorptionSpec():
-            return liquid.fit_absorption(store, spec.liquid.coefficient, _cup_excess(spec.vapour))
+        case moisture.AbsorptionSpec(long_term=moisture.LongTermSpec() as lasting):
+            return liquid.LongTerm(lasting.saturated, lasting.entry)
         case moisture.DiffusivitySpec():
             return liquid.ConstantDiffusivity(spec.liquid.value)
         case moisture.PolynomialSpec():
@@ -113,33 +119,47 @@ def _liquid(spec: schema.MaterialSpec, store: storage.Storage) -> liquid.LiquidM
         case moisture.LiquidTableSpec():
             _same_length(spec.liquid.suction, spec.liquid.conductivity)
             return liquid.TabulatedLiquid(tuple(spec.liquid.suction), tuple(spec.liquid.conductivity))
+    raise AssertionError(spec.liquid)
 
 
-def _cup_excess(spec: moisture.VapourSpec) -> float:
-    """Permeability gained from the dry to the wet cup [kg/(m s Pa)]."""
+def _cups(spec: moisture.VapourSpec) -> list[vapour.Cup]:
+    """Cup tests of a written vapour law; none of other kinds."""
     if not isinstance(spec, moisture.CupsSpec):
-        return 0.0
-    return AIR_PERMEABILITY * (1.0 / spec.mu_wet - 1.0 / spec.mu_dry)
+        return []
+    if spec.mu_dry is not None and spec.mu_wet is not None:
+        pairs = [(vapour.DRY_CUP, spec.mu_dry), (vapour.WET_CUP, spec.mu_wet)]
+        return [vapour.Cup(low, high, AIR_PERMEABILITY / mu) for (low, high), mu in pairs]
+    return [
+        vapour.Cup(cup.low, cup.high, AIR_PERMEABILITY / cup.mu, cup.temperature)
+        if cup.mu is not None
+        else vapour.Cup.of_permeance(
+            cup.low, cup.high, cup.permeance or 0.0, cup.thickness or 0.0, cup.temperature
+        )
+        for cup in spec.cups
+    ]
+
+
+def _power(spec: moisture.VapourSpec) -> float:
+    """Power of humidity between two cups; of no account elsewhere."""
+    return spec.power if isinstance(spec, moisture.CupsSpec) else 1.0
 
 
 def _vapour(
-    spec: moisture.VapourSpec, porosity: float, flow: liquid.LiquidModel, store: storage.Storage
+    spec: schema.MaterialSpec, porosity: float, flow: liquid.LiquidModel, store: storage.Storage
 ) -> vapour.VapourModel:
-    match spec:
+    """Vapour law, beside a liquid law where cups measured both."""
+    match spec.vapour:
         case moisture.MuSpec():
-            return vapour.ConstantVapour.from_resistance_factor(spec.mu)
+            return vapour.ConstantVapour.from_resistance_factor(spec.vapour.mu)
         case moisture.CupsSpec():
-            dry = AIR_PERMEABILITY / spec.mu_dry
-            liquid_share = liquid.wet_cup_share(flow, store)
-            wet = max(AIR_PERMEABILITY / spec.mu_wet - liquid_share, dry)
-            return vapour.fit_cups(dry, wet, spec.power)
+            return transport.vapour_beside(flow, store, _cups(spec.vapour), spec.vapour.power)
         case moisture.GasSpec():
             return vapour.MillingtonQuirk(porosity)
         case moisture.AirFilledSpec():
-            return vapour.AirFilledPores(spec.dry, spec.saturation, spec.shape)
+            return vapour.AirFilledPores(spec.vapour.dry, spec.vapour.saturation, spec.vapour.shape)
         case moisture.VapourTableSpec():
-            _same_length(spec.humidity, spec.delta)
-            return vapour.TabulatedVapour(tuple(spec.humidity), tuple(spec.delta))
+            _same_length(spec.vapour.humidity, spec.vapour.delta)
+            return vapour.TabulatedVapour(tuple(spec.vapour.humidity), tuple(spec.vapour.delta))
 
 
 def _conductivity(
@@ -149,7 +169,9 @@ def _conductivity(
         case schema.LinearSpec():
             return thermal.LinearConductivity(spec.dry, spec.per_water)
         case schema.SupplementSpec():
-            return thermal.MoistureSupplement(spec.dry, spec.kind, spec.supplement, density, spec.ceiling)
+            limit = float("inf") if spec.limit is None else spec.limit
+            bounds = (spec.solids or 0.0, porosity, limit, spec.service_water)
+            return thermal.MoistureSupplement(spec.dry, spec.kind, spec.supplement, density, *bounds)
         case schema.WoodConductivitySpec():
             return thermal.WoodConductivity(density, spec.dry, spec.grain, spec.per_moisture)
         case schema.SoilConductivitySpec():
@@ -192,6 +214,23 @@ class _Builder:
             return None
 
 
+def _laws(
+    builder: _Builder, spec: schema.MaterialSpec, porosity: float, store: storage.Storage
+) -> tuple[liquid.LiquidModel | None, vapour.VapourModel | None]:
+    """Laws of liquid and vapour: each by itself, or fitted together where tests measured both."""
+    absorbing, cups = spec.liquid, _cups(spec.vapour)
+    if not isinstance(absorbing, moisture.AbsorptionSpec) or absorbing.law == "long-term":
+        flow = builder.part("liquid", lambda: _liquid(spec, store))
+        return flow, builder.part("vapour", lambda: _vapour(spec, porosity, flow or liquid.NoLiquid(), store))
+    alone = builder.part("vapour", lambda: _vapour(spec, porosity, liquid.NoLiquid(), store))
+    if alone is None:
+        return None, None
+    fitted = builder.part(
+        "liquid", lambda: transport.fit_uptake(store, absorbing.coefficient, alone, cups, _power(spec.vapour))
+    )
+    return fitted or (None, None)
+
+
 def material_from_spec(key: str, spec: schema.MaterialSpec) -> Material:
     """Material of a validated written form; raises `MaterialError` with every problem."""
     density, builder = spec.density.value, _Builder(key)
@@ -200,10 +239,9 @@ def material_from_spec(key: str, spec: schema.MaterialSpec) -> Material:
         raise MaterialError(builder.problems)
     store = storage.Storage(curve, spec.storage.compressibility)
     porosity = spec.porosity.value if spec.porosity else store.saturation / 1000.0
-    flow = builder.part("liquid", lambda: _liquid(spec, store)) or liquid.NoLiquid()
-    delta = builder.part("vapour", lambda: _vapour(spec.vapour, porosity, flow, store))
+    flow, delta = _laws(builder, spec, porosity, store)
     heat = builder.part("conductivity", lambda: _conductivity(spec.conductivity, density, porosity))
-    if delta is None or heat is None or builder.problems:
+    if flow is None or delta is None or heat is None or builder.problems:
         raise MaterialError(builder.problems)
     return Material(
         id=key,
@@ -217,6 +255,7 @@ def material_from_spec(key: str, spec: schema.MaterialSpec) -> Material:
         vapour=delta,
         conductivity=heat,
         temperature=_temperature(spec.conductivity, heat),
+        liquid_service=spec.liquid.law if isinstance(spec.liquid, moisture.AbsorptionSpec) else None,
         viscous=spec.viscous,
         porosity=spec.porosity.value if spec.porosity else None,
         mould_class=spec.mould_class.value if spec.mould_class else None,
@@ -252,4 +291,7 @@ def membrane_from_spec(key: str, spec: schema.MembraneSpec) -> MembraneProduct:
 def provenance(spec: schema.MaterialSpec | schema.MembraneSpec) -> dict[str, Provenance]:
     """Provenance of every property that is given."""
     given = {name: getattr(spec, name) for name in spec.model_fields_set}
+    lasting = getattr(given.get("liquid"), "long_term", None)
+    if lasting is not None:
+        given["liquid.long_term"] = lasting
     return {name: part.provenance for name, part in given.items() if isinstance(part, Sourced)}

@@ -22,7 +22,7 @@ POROSITY = Kind("a porosity", "m3/m3", "", 0.0, 1.0, (0.01, 1.0), open_low=True)
 
 CONDUCTIVITY = Kind("a thermal conductivity", "W/(m K)", "", 1e-3, 500.0, (0.015, 5.0))
 SOLIDS = Kind("a thermal conductivity of solids", "W/(m K)", "", 0.05, 50.0, (0.2, 9.0))
-CEILING = Kind("a thermal conductivity", "W/(m K)", "", 0.0, 50.0, (0.5, 5.0))
+MOISTURE_LIMIT = Kind("a moisture content", "m3/m3", "", 0.0, 5.0, (0.05, 0.5), open_low=True)
 PER_WATER = Kind("a growth in W m2/(K kg)", "", "", 0.0, 1.0, (1e-5, 0.02))
 SUPPLEMENT = Kind("a moisture supplement", "", "", 0.0, 100.0, (0.1, 20.0))
 MEAN = Kind("a mean temperature", "degC", "", -100.0, 200.0, (-20.0, 50.0))
@@ -56,6 +56,9 @@ COEFFICIENT = Kind("a coefficient", "", "", -1e6, 1e6, (-1e3, 1e3))
 LIQUID_K = Kind("a liquid conductivity in s", "", "", 0.0, 1.0, (1e-30, 1e-3), open_low=True)
 
 MU = Kind("a vapour resistance factor", "", "", 0.0, 1e8, (0.05, 2e5), open_low=True)
+CUP_TEMPERATURE = Kind("a temperature of a cup test", "degC", "", 0.0, 60.0, (10.0, 40.0))
+PERMEANCE = Kind("a vapour permeance in kg/(m2 s Pa)", "", "", 0.0, 1e-5, (1e-15, 1e-8), open_low=True)
+SPECIMEN = Kind("a thickness of a specimen", "m", "", 0.0, 1.0, (1e-4, 0.2), open_low=True)
 POWER = Kind("a power", "", "", 0.0, 100.0, (0.5, 15.0), open_low=True)
 PERMEABILITY = Kind("a vapour permeability in kg/(m s Pa)", "", "", 0.0, 1e-8, (1e-16, 2.1e-10), open_low=True)
 SD = Kind("an equivalent air-layer thickness", "m", "", 0.0, 1e6, (1e-3, 5000.0), readings={})
@@ -72,7 +75,7 @@ SpecificHeat: TypeAlias = Annotated[float, Quantity(SPECIFIC_HEAT)]
 Porosity: TypeAlias = Annotated[float, Quantity(POROSITY)]
 Conductivity: TypeAlias = Annotated[float, Quantity(CONDUCTIVITY)]
 Solids: TypeAlias = Annotated[float, Quantity(SOLIDS)]
-Ceiling: TypeAlias = Annotated[float, Quantity(CEILING)]
+MoistureLimit: TypeAlias = Annotated[float, Quantity(MOISTURE_LIMIT)]
 PerWater: TypeAlias = Annotated[float, Quantity(PER_WATER)]
 Supplement: TypeAlias = Annotated[float, Quantity(SUPPLEMENT)]
 Mean: TypeAlias = Annotated[float, Quantity(MEAN)]
@@ -103,6 +106,9 @@ MoistureDiffusivity: TypeAlias = Annotated[float, Quantity(MOISTURE_DIFFUSIVITY)
 Coefficient: TypeAlias = Annotated[float, Quantity(COEFFICIENT)]
 LiquidK: TypeAlias = Annotated[float, Quantity(LIQUID_K)]
 Mu: TypeAlias = Annotated[float, Quantity(MU)]
+CupTemperature: TypeAlias = Annotated[float, Quantity(CUP_TEMPERATURE)]
+Permeance: TypeAlias = Annotated[float, Quantity(PERMEANCE)]
+Specimen: TypeAlias = Annotated[float, Quantity(SPECIMEN)]
 Power: TypeAlias = Annotated[float, Quantity(POWER)]
 Permeability: TypeAlias = Annotated[float, Quantity(PERMEABILITY)]
 Sd: TypeAlias = Annotated[float, Quantity(SD)]

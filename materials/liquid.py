@@ -10,6 +10,8 @@ References
 .. [3] Kuenzel (1995): exponential diffusivity with D(w_f) / D(0) = 1000.
 .. [4] Parlange, J.-Y. (1975), Soil Sci. 119, 158-161: A^2 = integral of (w_f + w) D dw from dry.
 .. [5] Gardner, W. R. (1958), Soil Sci. 85, 228-232.
+.. [6] Rucker-Gramm, P., Beddoe, R. E. (2010), Cem. Concr. Res. 40, 102-108: self-sealing of concrete limits uptake
+   under pressure (abstract read); Martys, N. S., Ferraris, C. F. (1997), Cem. Concr. Res. 27, 747-760.
 """
 
 from collections.abc import Callable
@@ -23,18 +25,20 @@ from stemwall.materials.interpolation import MonotoneCubic, root, trapezoid
 from stemwall.materials.storage import Storage
 from stemwall.materials.water import (
     DRY_SUCTION,
+    GAS_CONSTANT,
     GRAVITY,
     REFERENCE_TEMPERATURE,
+    VAPOUR_EXPONENT,
     WATER_DENSITY,
+    ZERO_CELSIUS,
     FloatArray,
+    fluidity_ratio,
     saturation_pressure,
     suction_from_humidity,
 )
 
 DIFFUSIVITY_RATIO = 1000.0
 """Diffusivity at saturation over that of the dry material in the exponential law [3]_."""
-WET_CUP = (0.50, 0.95)
-"""Relative humidities between which a wet-cup value is taken as the mean."""
 CUTOFF_RANGE = (1.0e5, 3.0e7)
 """Least and greatest suction where the capillary law may fade out [Pa]."""
 
@@ -98,8 +102,9 @@ class Absorption:
     """Capillary law of a building material, K = D(w) |dw/dp_c| / [1 + (p_c / cutoff)^2].
 
     D = D_f 1000^(w / w_f - 1) [3]_. The last factor ends capillary flow where the pore water is no
-    longer connected; `fit_absorption` finds it. K never rises with suction: where the product would,
-    because the retention curve flattens towards saturation, K keeps the largest value found drier.
+    longer connected; `fit_absorption` finds it. It is a law of the first hours to days of wetting. K
+    never rises with suction: where the product would, because the retention curve flattens towards
+    saturation, K keeps the largest value found drier.
 
     Parameters
     ----------
@@ -118,7 +123,7 @@ class Absorption:
     def conductivity(self, suction: FloatArray, storage: Storage) -> FloatArray:
         """K at 20 degC [s]."""
         curve: Any = storage.curve
-        grid, logarithm, water, capacity = _sampled(curve, 4001)
+        grid, logarithm, water, capacity = _sampled(curve, 2001)
         diffusivity = self.diffusivity * DIFFUSIVITY_RATIO ** (water / self.saturation - 1.0)
         law = diffusivity * capacity / (1.0 + (grid / self.cutoff) ** 2)
         falling = np.maximum.accumulate(law[::-1])[::-1]
@@ -134,51 +139,97 @@ def _sampled(curve: Any, count: int) -> tuple[FloatArray, FloatArray, FloatArray
     return grid, np.log(grid), curve.content(grid), curve.capacity(grid)
 
 
-def absorption_coefficient(model: LiquidModel, storage: Storage) -> float:
-    """Absorption coefficient A [kg/(m2 s^0.5)] from dry, by the integral of Parlange [4]_.
+@dataclass(frozen=True)
+class LongTerm:
+    """Cement-bound material in lasting contact with water, K = K_s / g / [1 + (p_c / entry)^2].
 
-    Good to 0.3 % for the exponential law. `model` must share its storage.
+    Within days of wetting the gel swells, cement goes on hydrating and pores seal: uptake falls behind
+    sqrt(t) and what still flows is little and takes the few coarse ways left [6]_. `saturated` is what
+    a long test under pressure measures; `entry` says how far from saturation these ways stay full.
+
+    Parameters
+    ----------
+    saturated : float
+        Hydraulic conductivity K_s [m/s].
+    entry : float
+        Suction where K has fallen to one half [Pa].
+    """
+
+    saturated: float
+    entry: float
+
+    def conductivity(self, suction: FloatArray, storage: Storage) -> FloatArray:
+        """K at 20 degC [s]."""
+        return np.asarray(self.saturated / GRAVITY / (1.0 + (np.maximum(suction, 0.0) / self.entry) ** 2))
+
+
+def absorption_coefficient(model: LiquidModel, storage: Storage, start: float = 0.0) -> float:
+    """Absorption coefficient A [kg/(m2 s^0.5)] of liquid alone at 20 degC, by the integral of Parlange [4]_.
+
+    Good to 0.3 % from dry for the exponential law; `uptake.uptake_coefficient` has no such error and counts
+    vapour. `model` must share its storage.
+
+    Parameters
+    ----------
+    start : float
+        Water content before [kg/m3].
     """
     curve: Any = storage.curve
-    p_c, logarithm, water, _ = _sampled(curve, 4001)
-    integrand = (water[0] + water) * model.conductivity(p_c, storage) * p_c
-    return float(np.sqrt(trapezoid(integrand, logarithm)))
+    p_c, logarithm, water, _ = _sampled(curve, 2001)
+    integrand = np.maximum(water[0] + water - 2.0 * start, 0.0) * model.conductivity(p_c, storage) * p_c
+    return float(np.sqrt(trapezoid(np.where(water > start, integrand, 0.0), logarithm)))
 
 
-def wet_cup_share(model: LiquidModel, storage: Storage) -> float:
-    """Liquid flow through a wet cup, as an equivalent vapour permeability [kg/(m s Pa)]."""
-    dry, wet = suction_from_humidity(np.array(WET_CUP))
-    p_c = np.geomspace(wet, dry, 401)
-    flow = trapezoid(model.conductivity(p_c, storage) * p_c, np.log(p_c))
-    pressure = float(saturation_pressure(REFERENCE_TEMPERATURE))
-    return flow / (pressure * (WET_CUP[1] - WET_CUP[0]))
+def as_vapour(model: LiquidModel, storage: Storage, humidity: FloatArray, temperature: float) -> FloatArray:
+    """Liquid flow down a gradient of humidity at one temperature [degC], as vapour permeability [kg/(m s Pa)].
+
+    Referred to vapour pressure at that temperature, and brought to 20 degC as a permeability is.
+    """
+    kelvin = temperature + ZERO_CELSIUS
+    k = model.conductivity(suction_from_humidity(humidity, temperature), storage) * fluidity_ratio(temperature)
+    flow = k * WATER_DENSITY * GAS_CONSTANT * kelvin / humidity / saturation_pressure(temperature)
+    return np.asarray(flow * (kelvin / (REFERENCE_TEMPERATURE + ZERO_CELSIUS)) ** -VAPOUR_EXPONENT)
 
 
-def fit_absorption(storage: Storage, coefficient: float, wet_cup_excess: float) -> Absorption:
-    """Capillary law that returns a measured absorption coefficient and a measured wet cup.
+def cup_share(model: LiquidModel, storage: Storage, low: float, high: float, temperature: float) -> float:
+    """Liquid flow through a cup between two relative humidities, as vapour permeability [kg/(m s Pa)]."""
+    humidity = np.linspace(max(low, 1e-3), high, 401)
+    return trapezoid(as_vapour(model, storage, humidity, temperature), humidity) / (high - low)
 
-    The cutoff is chosen so that the liquid flow through the wet cup equals the measured excess of
-    the wet over the dry cup, so nothing is counted twice; for every cutoff D_f is scaled so that
-    free uptake from dry gives the coefficient. When the excess is out of reach the cutoff stays at
-    the nearer end of `CUTOFF_RANGE`, and the vapour model must account for the rest.
+
+def fit_absorption(
+    storage: Storage, coefficient: float, rise: float, wettest: float, start: float = 0.0, temperature: float = 20.0
+) -> Absorption:
+    """Capillary law that returns an absorption coefficient and carries no more than cups leave to it.
+
+    The cutoff is the one at which liquid carries, at the wettest humidity that a cup covers, all by which
+    permeability rose from dry; for every cutoff D_f is scaled so that free uptake gives the coefficient.
+    When the rise is out of reach the cutoff stays at the nearer end of `CUTOFF_RANGE`.
 
     Parameters
     ----------
     storage : Storage
         Moisture storage.
     coefficient : float
-        A [kg/(m2 s^0.5)].
-    wet_cup_excess : float
-        Wet-cup minus dry-cup permeability [kg/(m s Pa)].
+        A of liquid alone [kg/(m2 s^0.5)], see `absorption_coefficient`.
+    rise : float
+        Permeability at `wettest` less that of the dry material [kg/(m s Pa)].
+    wettest : float
+        Relative humidity [-].
+    start : float
+        Water content before uptake [kg/m3].
+    temperature : float
+        Of the cups [degC].
     """
+    humidity = np.array([wettest])
 
     def law(log_cutoff: float) -> Absorption:
         unit = Absorption(1.0, storage.saturation, float(np.exp(log_cutoff)))
-        scale = (coefficient / absorption_coefficient(unit, storage)) ** 2
+        scale = (coefficient / absorption_coefficient(unit, storage, start)) ** 2
         return Absorption(scale, storage.saturation, unit.cutoff)
 
     def surplus(log_cutoff: float) -> float:
-        return wet_cup_share(law(log_cutoff), storage) - wet_cup_excess
+        return float(as_vapour(law(log_cutoff), storage, humidity, temperature)[0]) - rise
 
     low, high = (float(np.log(limit)) for limit in CUTOFF_RANGE)
     ends = surplus(low), surplus(high)
@@ -186,7 +237,7 @@ def fit_absorption(storage: Storage, coefficient: float, wet_cup_excess: float) 
         return law(low)
     if ends[1] <= 0.0:
         return law(high)
-    return law(root(surplus, low, high, 1e-6, ends))
+    return law(root(surplus, low, high, 1e-3, ends))
 
 
 @dataclass(frozen=True)

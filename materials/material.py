@@ -97,6 +97,8 @@ class Material:
         Thermal conductivity over water content.
     liquid : LiquidModel
         Liquid conductivity at 20 degC.
+    liquid_service : {"long-term", "short-term"} or None
+        Which of two laws of liquid flow is in use; None where there is one.
     temperature : TemperatureFactor
         Factor on thermal conductivity.
     viscous : bool
@@ -126,6 +128,7 @@ class Material:
     vapour: VapourModel
     conductivity: ConductivityModel
     liquid: LiquidModel = field(default_factory=NoLiquid)
+    liquid_service: Literal["long-term", "short-term"] | None = None
     temperature: TemperatureFactor = field(default_factory=TemperatureFactor)
     viscous: bool = True
     vapour_exponent: float = VAPOUR_EXPONENT

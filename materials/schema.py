@@ -10,13 +10,13 @@ from pydantic import Field, model_validator
 
 from stemwall.materials.described import described, required
 from stemwall.materials.kinds import (
-    Ceiling,
     Chi,
     Conductivity,
     Exponent,
     Factor,
     Kappa,
     Mean,
+    MoistureLimit,
     PerMoisture,
     PerWater,
     PointWarmth,
@@ -75,17 +75,27 @@ class LinearSpec(ThermalSpec):
 
 
 class SupplementSpec(ThermalSpec):
-    """Dry conductivity [W/(m K)] and a supplement per volume, mass or mass-per cent [-]."""
+    """Dry conductivity [W/(m K)] and a supplement per volume, mass or mass-per cent [-].
+
+    `solids` is the conductivity of the solids that bounds it [W/(m K)], `limit` the moisture up to which the
+    supplement is stated [m3/m3] or [kg/kg], `service_water` what years of wet service have left [kg/m3].
+    """
 
     kind: Literal["volume", "mass", "percent"] = required(
         "form: exp(f psi) with volume, exp(f u) with mass, 1 + f u in per cent per mass-per cent"
     )
     dry: Conductivity = required("dry conductivity in W/(m K)")
     supplement: Supplement = required("the supplement f")
-    ceiling: Ceiling = described(
-        0.0,
-        "conductivity in W/(m K) that wet material may reach at least; else water beside dry material bounds it",
-        "no other bound",
+    solids: Solids | None = described(
+        None, "conductivity of the solids in W/(m K), that with water and air in parallel bounds wet material",
+        "not known: water beside dry material bounds it",
+    )
+    limit: MoistureLimit | None = described(
+        None, "moisture up to which it was stated, in m3/m3 with volume, else kg/kg; beyond, water replaces air"
+    )
+    service_water: Water = described(
+        0.0, "water in kg/m3 that years of wet service have left, counted by conductivity beside what is computed",
+        "drained, as tested",
     )
 
 

@@ -2,7 +2,7 @@
 
 from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import ConfigDict, Field, model_validator
 
 from stemwall.materials.described import described, required
 from stemwall.materials.kinds import (
@@ -11,6 +11,7 @@ from stemwall.materials.kinds import (
     Coefficient,
     Compressibility,
     Connectivity,
+    CupTemperature,
     Factor,
     Filling,
     LiquidK,
@@ -19,6 +20,7 @@ from stemwall.materials.kinds import (
     Mu,
     PerHead,
     Permeability,
+    Permeance,
     PerSuction,
     PointHumidity,
     PointSuction,
@@ -30,6 +32,7 @@ from stemwall.materials.kinds import (
     Share,
     Sorbed50,
     Sorbed80,
+    Specimen,
     Water,
 )
 from stemwall.materials.schema_common import Sourced, Spec
@@ -66,6 +69,29 @@ class OpenPoresSpec(Sourced):
     compressibility: Compressibility = described(
         1e-9, "elastic storage under pressure in 1/Pa", "in pores that are full; small against what they hold"
     )
+
+
+class ClosedCellsSpec(Sourced):
+    """Closed cells: sorption points, then cut surface cells that fill around a suction `entry` [Pa] to a limit.
+
+    `limit` is what lasting immersion leaves in the whole board [kg/m3]. Cells inside take more only as vapour
+    condenses in them; `compressibility` [1/Pa] is how much for the pressure this builds.
+    """
+
+    kind: Literal["closed-cells"] = required("form of the storage: a sorption curve, then cut cells at the surface")
+    humidity: HumidityPoints = required("relative humidities of the points, rising, as shares")
+    water: WaterPoints = required("water contents at these points in kg/m3")
+    limit: Water = required("water content in kg/m3 that lasting immersion leaves")
+    entry: Filling = described(2e2, "suction in Pa around which cut cells fill", "cells of 0.7 mm; a plain choice")
+    compressibility: Compressibility = described(
+        1e-7, "water that condenses into cells, per pressure it builds, in 1/Pa", "diffusion tests of foam boards"
+    )
+
+    @model_validator(mode="after")
+    def _order(self) -> "ClosedCellsSpec":
+        if self.limit <= self.water[-1]:
+            raise ValueError(f"limit above the last sorption point, {self.water[-1]:g} kg/m3")
+        return self
 
 
 class VanGenuchtenSpec(Sourced):
@@ -181,6 +207,7 @@ class RetentionTableSpec(Sourced):
 StorageSpec = Annotated[
     SorptionSpec
     | OpenPoresSpec
+    | ClosedCellsSpec
     | VanGenuchtenSpec
     | ModesSpec
     | WoodSpec
@@ -207,11 +234,38 @@ class MualemSpec(Sourced):
     )
 
 
+class LongTermSpec(Sourced):
+    """Cement-bound material in lasting contact with water: K_s [m/s], halved at a suction `entry` [Pa]."""
+
+    saturated: Saturated = required("hydraulic conductivity K_s in m/s of a long test under pressure")
+    entry: Filling = required("suction in Pa at which the conductivity has fallen to one half")
+
+
 class AbsorptionSpec(Sourced):
-    """Water absorption coefficient [kg/(m2 s^0.5)]."""
+    """Water absorption coefficient [kg/(m2 s^0.5)], from 50 % RH at 23 degC.
+
+    Cement-bound materials have a second law, `long_term`; `service` says which is in use: "long-term" in
+    lasting contact with soil or water, "short-term" for hours to days of rain on a fresh face.
+    """
 
     kind: Literal["absorption"] = required("form of the flow: from the absorption of water")
-    coefficient: Absorption = required("water absorption coefficient in kg/(m2 s^0.5)")
+    coefficient: Absorption = required("water absorption coefficient in kg/(m2 s^0.5), from 50 % RH at 23 degC")
+    service: Literal["long-term", "short-term"] | None = described(
+        None, "law of liquid flow in use: long-term in lasting contact with water, short-term for days of rain",
+        "long-term where there is a table long_term",
+    )
+    long_term: LongTermSpec | None = described(None, "second law of liquid flow, that of lasting contact")
+
+    @model_validator(mode="after")
+    def _laws(self) -> "AbsorptionSpec":
+        if self.service == "long-term" and self.long_term is None:
+            raise ValueError("a table long_term to go with service = 'long-term'")
+        return self
+
+    @property
+    def law(self) -> Literal["long-term", "short-term"] | None:
+        """The law in use: the long-term one where there is one and nothing else is said; None if there is no choice."""
+        return None if self.long_term is None else self.service or "long-term"
 
 
 class DiffusivitySpec(Sourced):
@@ -264,17 +318,48 @@ class MuSpec(Sourced):
     mu: Mu = required("resistance factor against still air")
 
 
-class CupsSpec(Sourced):
-    """Resistance factors [-]: mean of 0-50 % RH and mean of 50-95 % RH; power of humidity [-]."""
+class CupSpec(Spec):
+    """One cup: humidities on both sides [-], temperature [degC], and mu [-] or permeance and thickness.
 
-    kind: Literal["cups"] = required("form of the permeability: dry and wet cup")
-    mu_dry: Mu = required("resistance factor, mean of 0 to 50 % relative humidity")
-    mu_wet: Mu = required("resistance factor, mean of 50 to 95 % relative humidity")
+    A permeance is in kg/(m2 s Pa), with the thickness of the specimen in m.
+    """
+
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
+
+    low: Annotated[PointHumidity, Field(alias="from", description="relative humidity on the dry side, a share")]
+    high: Annotated[PointHumidity, Field(alias="to", description="relative humidity on the wet side, a share")]
+    mu: Mu | None = described(None, "resistance factor, mean of that range")
+    permeance: Permeance | None = described(None, "in place of it, permeance of the specimen in kg/(m2 s Pa)")
+    thickness: Specimen | None = described(None, "its thickness in m")
+    temperature: CupTemperature = described(23.0, "temperature in degC", "EN ISO 12572")
+
+    @model_validator(mode="after")
+    def _one(self) -> "CupSpec":
+        if self.low >= self.high:
+            raise ValueError(f"from below to = {self.high}")
+        if (self.mu is None) == (self.permeance is None) or (self.permeance is None) != (self.thickness is None):
+            raise ValueError("mu, or permeance with thickness")
+        return self
+
+
+class CupsSpec(Sourced):
+    """Cup tests: any number of `cups`, or the pair mu_dry of 0-50 % RH and mu_wet of 50-93 % RH at 23 degC [-].
+
+    Two cups are joined by a `power` of humidity [-]; more bend as little as they can from such a law.
+    """
+
+    kind: Literal["cups"] = required("form of the permeability: through cup tests")
+    mu_dry: Mu | None = described(None, "resistance factor of the dry cup, mean of 0 to 50 % relative humidity")
+    mu_wet: Mu | None = described(None, "resistance factor of the wet cup, mean of 50 to 93 % relative humidity")
+    cups: list[CupSpec] = described([], "in place of this pair, any number of cup tests")
     power: Power = described(4.0, "power of relative humidity in between", "a plain choice")
 
     @model_validator(mode="after")
     def _order(self) -> "CupsSpec":
-        if self.mu_wet > self.mu_dry:
+        pair = self.mu_dry is not None and self.mu_wet is not None
+        if pair == bool(self.cups) or (self.mu_dry is None) != (self.mu_wet is None):
+            raise ValueError("both mu_dry and mu_wet, or a list of cups")
+        if self.mu_dry is not None and self.mu_wet is not None and self.mu_wet > self.mu_dry:
             raise ValueError(f"mu_wet not above mu_dry = {self.mu_dry}")
         return self
 

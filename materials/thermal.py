@@ -26,8 +26,8 @@ from stemwall.materials.water import (
     FloatArray,
 )
 
-MINERAL_CEILING = 3.5
-"""Largest conductivity of a water-saturated, unfrozen mineral material [W/(m K)]."""
+POOR_SOLIDS, CELL_GAS_CONDUCTIVITY = 0.05, 0.010
+"""Least conductivity of solids (grains of foam glass) and of blowing agents in cells [W/(m K)] (estimates)."""
 SOIL_WATER_CONDUCTIVITY = 0.57
 ICE_CONDUCTIVITY = 2.2
 """Conductivity of water in the soil mixing rule [W/(m K)] [4]_."""
@@ -65,9 +65,10 @@ class MoistureSupplement:
     """Dry conductivity with a moisture supplement, bounded above.
 
     ``volume`` lambda = dry exp(f psi) [1]_; ``mass`` lambda = dry exp(f u) [1]_; ``percent``
-    lambda = dry (1 + f u), f in per cent per mass-per cent. psi [m3/m3], u [kg/kg]. The result
-    does not exceed the larger of `ceiling` and dry + psi (lambda_water - lambda_air), water
-    replacing air in parallel with the dry material.
+    lambda = dry (1 + f u), f in per cent per mass-per cent. psi [m3/m3], u [kg/kg]. Beyond the moisture up
+    to which the supplement was stated, water takes the place of air in parallel. The result does not exceed
+    solids, water and air in parallel, nor dry material with water in place of air where that is more, and does
+    not fall below solids, water and cell gas in series.
 
     Parameters
     ----------
@@ -79,28 +80,39 @@ class MoistureSupplement:
         f [-].
     density : float
         Dry density [kg/m3].
-    ceiling : float
-        [W/(m K)].
+    solids : float
+        Conductivity of the solids [W/(m K)]; 0 where it is not known, and nothing but poor ones are assumed.
+    porosity : float
+        Pore volume [m3/m3].
+    limit : float
+        psi or u up to which the supplement was stated [-].
+    service_water : float
+        Water that years of wet service have left, beside the water content that is computed [kg/m3].
     """
 
     dry: float
     kind: Literal["volume", "mass", "percent"]
     factor: float
     density: float
-    ceiling: float = 0.0
+    solids: float = 0.0
+    porosity: float = 1.0
+    limit: float = np.inf
+    service_water: float = 0.0
 
     def conductivity(self, water: FloatArray) -> FloatArray:
         """lambda [W/(m K)]."""
-        psi, u = water / WATER_DENSITY, water / self.density
-        match self.kind:
-            case "volume":
-                growth = np.exp(self.factor * psi)
-            case "mass":
-                growth = np.exp(self.factor * u)
-            case "percent":
-                growth = 1.0 + self.factor * u
-        parallel = self.dry + psi * (WATER_CONDUCTIVITY - AIR_CONDUCTIVITY)
-        return np.minimum(self.dry * growth, np.maximum(parallel, self.ceiling))
+        water = np.minimum(water + self.service_water, WATER_DENSITY * self.porosity)
+        psi, per_water = water / WATER_DENSITY, 1.0 / (WATER_DENSITY if self.kind == "volume" else self.density)
+        moisture = np.minimum(water * per_water, self.limit)
+        growth = 1.0 + self.factor * moisture if self.kind == "percent" else np.exp(self.factor * moisture)
+        replaced = WATER_CONDUCTIVITY - AIR_CONDUCTIVITY
+        beyond = np.maximum(psi - self.limit / per_water / WATER_DENSITY, 0.0)
+        air, matrix = np.maximum(self.porosity - psi, 0.0), 1.0 - self.porosity
+        parallel = matrix * self.solids + psi * WATER_CONDUCTIVITY + air * AIR_CONDUCTIVITY
+        resistance = psi / WATER_CONDUCTIVITY + air / CELL_GAS_CONDUCTIVITY
+        series = 1.0 / (matrix / (self.solids or POOR_SOLIDS) + resistance)
+        above = np.maximum(parallel, self.dry + psi * replaced)
+        return np.asarray(np.maximum(np.minimum(self.dry * growth + beyond * replaced, above), series))
 
 
 @dataclass(frozen=True)

@@ -25,6 +25,9 @@ from stemwall.cases.verification import (
     invariants,
     manufactured,
     maximum,
+    measured_concrete,
+    measured_foam,
+    measured_uptake,
     orders,
     periodic,
     practice,
@@ -42,7 +45,7 @@ from stemwall.cases.verification.comparison import Comparison, NotRun
 
 CONDUCTION, MOISTURE, COUPLED, INVARIANTS = "Heat conduction", "Moisture", "Coupled", "Invariants"
 CLIMATE, ASSESSMENT = "Air, sun and rain", "Assessment"
-PRACTICE = "Common practice"
+MEASURED, PRACTICE = "Measured", "Common practice"
 
 
 @dataclass(frozen=True)
@@ -206,6 +209,12 @@ CASES: tuple[Case, ...] = (
     Case("frost", "Frost cycles", ASSESSMENT, assessment_exposure.frost),
     Case("freezing-index", "Air-freezing index", ASSESSMENT, assessment_exposure.freezing_index),
     Case("running-means", "Running means of humidity", ASSESSMENT, assessment_exposure.running_means),
+    Case("measured-wall", "Watertight concrete wall, five years", MEASURED, measured_concrete.watertight_wall),
+    Case("measured-penetration", "Water under pressure in concrete", MEASURED, measured_concrete.water_under_pressure),
+    Case("measured-rise", "Rise in a concrete wall", MEASURED, measured_concrete.rise_from_a_wet_footing),
+    Case("measured-uptake", "Uptake tests of the catalogue", MEASURED, measured_uptake.uptake_tests),
+    Case("measured-foam-soil", "Foam beside wet soil", MEASURED, measured_foam.foam_beside_wet_soil),
+    Case("measured-foam-water", "Foam under water", MEASURED, measured_foam.foam_under_water),
     *(Case(f"practice-c{c.number}", f"C{c.number} {c.title}", PRACTICE, c.run, c.slow) for c in practice.CHECKS),
 )
 
