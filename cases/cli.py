@@ -105,7 +105,7 @@ def run(
     sample makes included; several run at once, and a table of all places is written beside their
     results. One that fails does not stop the others. NAME.nc is always a complete result, and replaced
     only by another; what an interrupted or failed run had computed goes into NAME.interrupted.nc or
-    NAME.failed.nc beside it.
+    NAME.failed.nc beside it, and the report shows and names it.
     """
     from stemwall.cases.sets_cli import run_many, run_one
 
@@ -113,15 +113,16 @@ def run(
         refuse([f"--workers: found {workers} beside --scheduler; expected one of the two"])
     cases = chosen(case, variant)
     refuse_places([report_file])
+    lost: dict[str, str] = {}
     if len(cases) == 1 and scheduler is None:
         results, whole = [run_one(build_all(cases, years)[0], out_dir, out, resume=resume)], True
     else:
         several = partial(run_many, workers=workers, scheduler=scheduler, resume=resume, some=bool(variant))
-        results, whole = several(cases, years, out_dir, out)
+        results, lost, whole = several(cases, years, out_dir, out)
     if report_file is not None and results:
         from stemwall.cases.report import write_report
 
-        out.print(f"→ {escape(str(write_report(results, report_file, units=units.value)))}")
+        out.print(f"→ {escape(str(write_report(results, report_file, units=units.value, lost=lost)))}")
     if not whole:
         raise typer.Exit(FAILED)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
@@ -33,7 +33,12 @@ SHOWN_INDEX = 0.1
 
 
 def write_report(
-    results: Sequence[Path], out: Path, *, units: System = "SI", findings: Sequence[Convergence] = ()
+    results: Sequence[Path],
+    out: Path,
+    *,
+    units: System = "SI",
+    findings: Sequence[Convergence] = (),
+    lost: Mapping[str, str] | None = None,
 ) -> Path:
     """Write one HTML page that needs nothing else: no network, styles and figures inside.
 
@@ -47,6 +52,8 @@ def write_report(
         Metric or inch-pound, in tables and on axes.
     findings : sequence of Convergence
         What finer computations changed, see `stemwall.cases.convergence`.
+    lost : mapping, optional
+        Why other variants failed, by name, that left nothing to show.
 
     Raises
     ------
@@ -55,11 +62,16 @@ def write_report(
     OutputError
         If the page cannot be written.
     """
-    return write_page(load(results), out, units=units, findings=findings)
+    return write_page(load(results), out, units=units, findings=findings, lost=lost)
 
 
 def write_page(
-    variants: list[Variant], out: Path, *, units: System = "SI", findings: Sequence[Convergence] = ()
+    variants: list[Variant],
+    out: Path,
+    *,
+    units: System = "SI",
+    findings: Sequence[Convergence] = (),
+    lost: Mapping[str, str] | None = None,
 ) -> Path:
     """Write the page of `write_report` on results that were read."""
     chosen = Units(units)
@@ -69,7 +81,7 @@ def write_page(
     folder = files("stemwall.cases")
     template = environment.from_string(folder.joinpath("report.html").read_text(encoding="utf-8"))
     style = Markup(folder.joinpath("report.css").read_text(encoding="utf-8"))
-    page = template.render(style=style, **_context(variants, chosen, findings))
+    page = template.render(style=style, **_context(variants, chosen, findings), lost=dict(lost or {}))
     return write_whole(Path(out), page)
 
 
@@ -79,6 +91,7 @@ def _context(variants: list[Variant], units: Units, findings: Sequence[Convergen
     periods = verdicts.periods(variants)
     changes = verdicts.changes(variants, periods[0], units) if len(variants) > 1 else []
     accounts = [account(variant, units) for variant in variants]
+    whole = [variant for variant in variants if variant.complete]
     return {
         "title": base.case.about.title if base.case else base.text("title", base.file),
         "about": base.case.about.text.strip() if base.case else "",
@@ -87,9 +100,9 @@ def _context(variants: list[Variant], units: Units, findings: Sequence[Convergen
         "units": units,
         "criteria": CRITERIA,
         "shown_index": SHOWN_INDEX,
-        "unlike": _unlike(variants),
+        "unlike": _unlike(whole),
         "unusual": _unusual(variants),
-        "short_run": min(variant.hours for variant in variants) < SETTLED_HOURS,
+        "short_run": min((variant.hours for variant in whole), default=0) < SETTLED_HOURS,
         "span": [verdicts.date(base.start), verdicts.date(base.time[-1])],
         "whole_year": base.hours >= 8760,
         "flow_hours": min(base.hours, 8760),
@@ -112,7 +125,7 @@ def _context(variants: list[Variant], units: Units, findings: Sequence[Convergen
         "given_air": given_air(accounts, units),
         "marked": [f"{units[kind].text(limit)} {units[kind].unit} of {kind}" for kind, limit in MARKED.items()],
         "seasons": seasons(base),
-        "drifts": drifts(variants, units),
+        "drifts": drifts(whole, units),
         "studies": studies(findings, base, units),
         "evidence": [report_inputs.evidence(variant) for variant in variants],
         "versions": json.loads(base.text("versions", "{}")),

@@ -36,7 +36,7 @@ class Variant:
     Parameters
     ----------
     name : str
-        Name of the variant; unique in a report.
+        Name of the variant, with a mark if it did not reach its end; unique in a report.
     file : str
         Name of the result file, without its folder.
     dataset : Dataset
@@ -59,6 +59,19 @@ class Variant:
     def number(self, attribute: str) -> float:
         """Return an attribute of the result as a number; nan if it is not there."""
         return float(self.dataset.attrs.get(attribute, np.nan))
+
+    @property
+    def complete(self) -> bool:
+        """Whether the run reached its end."""
+        return self.text("completed", "yes") == "yes"
+
+    @property
+    def stopped(self) -> str:
+        """What ended a run before its end, and how far it came; empty for a complete one."""
+        if self.complete:
+            return ""
+        last = f"{np.datetime64(self.time[-1], 'h')}".replace("T", " ") + ":00"
+        return f"{self.text('reason').rstrip('.')}. {self.hours:,} hours were recorded, the last ends at {last}."
 
     @property
     def time(self) -> TimeArray:
@@ -148,7 +161,9 @@ def _read(path: Path) -> Variant:
     try:
         case = _case(dataset)
         section, materials = _section(case)
-        name = str(dataset.attrs.get("variant", "")) or path.stem
+        state = str(dataset.attrs.get("completed", "yes"))
+        mark = "" if state == "yes" else f" ({state})"
+        name = (str(dataset.attrs.get("variant", "")) or path.stem) + mark
         variant = Variant(name, path.name, dataset, case, section, materials)
         # what the page needs of every result is made here, where a file of another program can still be refused
         _ = variant.start, variant.verdicts, variant.places, json.loads(variant.text("versions", "{}"))

@@ -212,7 +212,10 @@ def _cell(verdict: Verdict | None, units: Units) -> Cell:
     criterion, holds = verdict.criterion, verdict.holds
     shown, apart = _shown(criterion, units), units.criterion(criterion.unit, difference=True)
     if holds is None:
-        return Cell("–", "", "", WORDS[None], CLASSES[None], verdict.note)
+        until = _value(verdict.value, criterion, shown)
+        reached = f"until then {until} {_unit(criterion, shown)}".strip() if verdict.incomplete else ""
+        known = reached if verdict.incomplete and not np.isnan(verdict.value) else ""
+        return Cell("–", "", "", WORDS[None], CLASSES[None], "; ".join(filter(None, (verdict.note, known))))
     carried = "ends higher than a year before" if verdict.carry_over else ""
     note = "; ".join(filter(None, (_beside(verdict, shown), verdict.note, carried)))
     return Cell(

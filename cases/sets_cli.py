@@ -62,8 +62,15 @@ def run_many(
     scheduler: str | None = None,
     resume: bool = False,
     some: bool = False,
-) -> tuple[list[Path], bool]:
-    """Carry out several runs and say what became of them; return the complete results and whether that is all."""
+) -> tuple[list[Path], dict[str, str], bool]:
+    """Carry out several runs and say what became of them.
+
+    Returns
+    -------
+    tuple
+        What a report can show, results and what failed runs had computed; why the other runs failed, by name; and
+        whether all are complete.
+    """
     from stemwall.cases.sets import NoSchedulerError
     from stemwall.cases.sets_run import run_set, table_path
 
@@ -88,7 +95,7 @@ def run_many(
             err.print(f"{escape(name)}: {escape(why)}", soft_wrap=True, highlight=False)
     if told.table_failure:
         err.print(escape(told.table_failure), soft_wrap=True, highlight=False)
-    return told.results, not told.failures and not told.table_failure
+    return told.shown, told.lost, not told.failures and not told.table_failure
 
 
 def _orders(cases: list[Case], years: float | None, out_dir: Path, console: Console) -> list[Order]:

@@ -9,6 +9,7 @@ from pathlib import Path
 from rich.console import Console
 
 from stemwall.cases.case import Case
+from stemwall.cases.identity import INPUT
 from stemwall.cases.sets import carried_out_here, cores, finished, outcomes, remote_client, to_do
 from stemwall.cases.sets_pool import Pool
 from stemwall.cases.sets_progress import Board
@@ -16,7 +17,11 @@ from stemwall.cases.sets_table import DONE, FAILED, SetTable
 from stemwall.cases.sets_worker import Order, Outcome, Word
 from stemwall.cases.sweep import file_stem
 from stemwall.solver.errors import OutputError
-from stemwall.solver.result_files import salvage
+from stemwall.solver.result_files import failed_path, salvage
+from stemwall.solver.stored import attribute
+
+#: a report takes two recorded hours at least
+LEAST_HOURS = 2
 
 
 @dataclass
@@ -48,6 +53,29 @@ class SetReport:
     before: int = 0
     interrupted: bool = False
     table_failure: str = ""
+
+    @property
+    def shown(self) -> list[Path]:
+        """Results, and of failed runs what they had computed, in the order of the set."""
+        kept = self._kept
+        found = (kept.get(order.name, Path(order.target)) for order in self.orders)
+        return [path for path in found if path in {*self.results, *kept.values()}]
+
+    @property
+    def lost(self) -> dict[str, str]:
+        """Reasons by name of the failed runs that left nothing to show."""
+        return {name: why for name, why in self.failures.items() if name not in self._kept}
+
+    @property
+    def _kept(self) -> dict[str, Path]:
+        """What failed runs had computed of this very input, by name, on a disk of this machine."""
+        paths = {order.name: failed_path(Path(order.target)) for order in self.orders if order.name in self.failures}
+        inputs = {order.name: order.input for order in self.orders}
+        return {
+            name: path
+            for name, path in paths.items()
+            if attribute(path, INPUT) == inputs[name] and float(attribute(path, "hour") or 0) >= LEAST_HOURS
+        }
 
     @property
     def results(self) -> list[Path]:

@@ -7,6 +7,7 @@ and, where the run is longer than a year, over its last 12 months as well.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from datetime import datetime
 
 import numpy as np
@@ -29,11 +30,18 @@ SETTLED_HOURS = 3 * YEAR_HOURS
 
 
 def assess(dataset: xr.Dataset, *, optional: bool = False, decline: float = DEFAULT_DECLINE) -> list[Verdict]:
-    """Verdicts on every probe of a result dataset, see `series_of` and `assess_probe`."""
+    """Verdicts on every probe of a result dataset, see `series_of` and `assess_probe`; incomplete if its run was."""
     verdicts = []
     for name in dataset["probe"].values:
         verdicts += assess_probe(series_of(dataset, str(name)), optional=optional, decline=decline)
-    return verdicts
+    if str(dataset.attrs.get("completed", "yes")) == "yes":
+        return verdicts
+    return [replace(verdict, incomplete=True, note=_stopped(verdict)) for verdict in verdicts]
+
+
+def _stopped(verdict: Verdict) -> str:
+    """Return the note of a verdict on a run that stopped before its end."""
+    return "; ".join(filter(None, ("not judged, the run stopped before its end", verdict.note)))
 
 
 def assess_probe(

@@ -99,6 +99,8 @@ class Verdict:
     beside : float
         The same on the criterion's other basis, which is not judged: at the place itself where the piece is, and the
         other way round; nan where that is not known or not asked.
+    incomplete : bool
+        Whether the run stopped before its end: the value is that until then, and nothing is judged by it.
     """
 
     criterion: Criterion
@@ -111,6 +113,7 @@ class Verdict:
     borrowed: bool = False
     note: str = ""
     beside: float = np.nan
+    incomplete: bool = False
 
     @property
     def limit(self) -> float:
@@ -123,8 +126,8 @@ class Verdict:
 
     @property
     def holds(self) -> bool | None:
-        """Whether the value keeps the limit; None if there was nothing to judge."""
-        if np.isnan(self.value):
+        """Whether the value keeps the limit; None if there was nothing to judge, or the run did not reach its end."""
+        if np.isnan(self.value) or self.incomplete:
             return None
         return self.margin > 0.0 if self.criterion.sense == "<" else self.margin >= 0.0
 

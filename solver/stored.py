@@ -107,6 +107,15 @@ def complete_attribute(path: Path, name: str) -> str:
         return str(file.attrs.get(name, "")) if str(file.attrs.get(COMPLETED, "")) == "yes" else ""
 
 
+def attribute(path: Path, name: str) -> str:
+    """Return an attribute of a result, complete or not, as text; empty if it lacks it or is no result."""
+    try:
+        with _opened(path) as (_, file):
+            return str(file.attrs.get(name, ""))
+    except ResultError:
+        return ""
+
+
 def check_result(path: Path) -> None:
     """Look whether a file is a whole result: see `check`.
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import os
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -22,14 +23,16 @@ from stemwall.cases.sets import NoSchedulerError, finished, order_of
 from stemwall.cases.sets_run import SetReport, run_set
 from stemwall.cases.sets_table import INDICATORS, MOULD, SetTable, rows_of
 from stemwall.cases.sets_worker import Order, Word, carry_out
-from stemwall.solver.errors import SolverError
+from stemwall.solver.errors import SectionError, SolverError
 from stemwall.solver.indicators import indicators
 from stemwall.solver.probe_series import series_of
-from stemwall.solver.result_files import interrupted_path
+from stemwall.solver.result_files import failed_path, interrupted_path
 from tests.cases.samples import changed, setup
 
 SWEEP = '[sweep]\nchange."indoor.room.temperature" = [15, 20.5, 25]\n'
 SHORT = changed("years = 0.01", "years = 0.0005") + '[mesh]\nfinest = "50 mm"\n'
+#: hour, of four, from which a run that fails does so
+LATE = 3
 NAMES = ["base", "temperature=15", "temperature=20.5", "temperature=25"]
 runner = CliRunner()
 
@@ -71,7 +74,8 @@ def failing(monkeypatch: pytest.MonkeyPatch) -> dict[str, BaseException]:
 
     def simulate(one: Setup, path: Path, progress: Callable[..., None] | None = None) -> Path:
         def stop(step: Any) -> None:
-            raise errors[one.case.name]
+            if step.hour >= LATE:
+                raise errors[one.case.name]
 
         return inner(one, path, stop if one.case.name in errors else progress)
 
@@ -288,6 +292,46 @@ def test_command_runs_a_set_and_goes_on(swept: list[str], tmp_path: Path, failin
     assert "4 of 4 runs are complete" in result.output
     assert "3 of them were complete before" in result.output
     assert (tmp_path / "out" / "wall-runs.csv").is_file()
+
+
+def test_the_report_on_a_set_names_what_failed_and_shows_it_unjudged(
+    swept: list[str], tmp_path: Path, failing: dict[str, BaseException], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """With place, hour and reason before anything else, also where a run left nothing to show."""
+    inner = runs.simulate_setup
+
+    def simulate(one: Setup, path: Path, progress: Callable[..., None] | None = None) -> Path:
+        if one.case.name == "temperature=15":
+            raise SectionError(["no mesh in region 'wall'"])
+        return inner(one, path, progress)
+
+    monkeypatch.setattr(runs, "simulate_setup", simulate)
+    failing["temperature=25"] = SolverError("the run stopped at hour 3.20: worst place x = 0.1 m in region 'wall'")
+    result = runner.invoke(cli.app, [*swept, "--report", str(tmp_path / "report.html")])
+    assert result.exit_code == 3
+    page = (tmp_path / "report.html").read_text()
+    first, rest = page.split('<dl class="facts">')
+    assert "<b>temperature=25 (failed)</b>: the run stopped at hour 3.20: worst place x = 0.1 m in region" in first
+    assert "hours were recorded, the last ends at 2001-10-01 0" in first
+    assert "<b>temperature=15 (failed)</b>: no mesh in region" in first
+    assert str(tmp_path) not in page
+    assert '<th scope="row">temperature=25 (failed)' in rest
+    assert "not judged, the run stopped before its end" in rest
+    (kept,) = (variant for variant in load([*(tmp_path / "out").glob("*.failed.nc")]))
+    assert {verdict.holds for verdict in kept.verdicts} == {None}
+    assert any(verdict.value > 0.0 for verdict in kept.verdicts)
+    assert "recorded hours" not in page
+
+
+def test_what_another_input_left_behind_is_not_shown(tmp_path: Path, failing: dict[str, BaseException]) -> None:
+    failing["base"] = SolverError("no")
+    report = carried_out(tmp_path)
+    kept = failed_path(Path(report.orders[0].target))
+    assert report.shown == [kept, *report.results]
+    assert report.lost == {}
+    report.orders = [replace(report.orders[0], input="another"), *report.orders[1:]]
+    assert report.shown == report.results
+    assert list(report.lost) == ["base"]
 
 
 def test_command_ends_with_130_on_ctrl_c(swept: list[str], failing: dict[str, BaseException]) -> None:

@@ -268,6 +268,17 @@ def test_dataset_to_table():
     assert (table["source"] != "").all()
 
 
+def test_a_run_that_stopped_is_not_judged():
+    """Not even where a limit was passed before: the value until then is kept beside."""
+    stopped = dataset().assign_attrs(completed="failed")
+    for verdict, whole in zip(assess(stopped), assess(dataset()), strict=True):
+        assert verdict.holds is None
+        assert verdict.incomplete
+        assert verdict.value == pytest.approx(whole.value, nan_ok=True)
+        assert verdict.note.startswith("not judged, the run stopped before its end")
+    assert not any(verdict.incomplete for verdict in assess(dataset().assign_attrs(completed="yes")))
+
+
 def test_bad_series_names_the_probe():
     with pytest.raises(ValueError, match=r"'sill'.*fraction"):
         place(humidity=60.0)
