@@ -134,6 +134,7 @@ class _Reader:
         self.file, self.places = file, places
         self.problems: list[Problem] = []
         self.stems: dict[str, str] = {}
+        self.asked: set[tuple[Location, str]] = set()
 
     def finished(self, built: Sequence[Case | None], path: Path, text: str) -> tuple[Case, ...]:
         """Return the cases with what they were read from, or raise all problems."""
@@ -208,6 +209,11 @@ class _Reader:
         unlikely = case.detail.doubts() if case.detail is not None else []
         of_detail = ((("detail", *path.split(".")), found, expected) for path, found, expected in unlikely)
         for location, found, expected in (*doubts(case, stated), *of_detail):
+            # what the base states is asked about once, not again in each variant
+            if (location, found) in self.asked:
+                continue
+            if not at:
+                self.asked.add((location, found))
             place = self._change_place(at, location) if at else location
             yield Problem(prefix + dotted(location), found, expected, self.file, self.places.line(place))
 

@@ -12,7 +12,7 @@ import sys
 from enum import StrEnum
 from functools import partial
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 from rich.markup import escape
@@ -32,6 +32,9 @@ from stemwall.cases.cli_input import (
     refuse_places,
 )
 from stemwall.cases.entry import main as main
+
+if TYPE_CHECKING:
+    from stemwall.cases.case import Case
 
 NOT_HELD = 1
 
@@ -213,7 +216,21 @@ def check(case: CaseArgument = None) -> None:
         counts = (cells, setup.hours, len(section.probes), len(section.membranes))
         table.add_row(escape(setup.case.name), *(f"{count:,}" for count in counts), escape(setup.case.note))
     out.print(table)
+    _tell_defaults(cases[0])
     out.print("No problems found in the input.")
+
+
+def _tell_defaults(case: Case) -> None:
+    """Print the defaults of tables that a case leaves out."""
+    from stemwall.cases.stated import taken
+
+    shown, others = taken(case)
+    if shown:
+        table = Table("default taken", "value (SI)", "meaning", "reason", title="Tables that the case leaves out")
+        for one in shown:
+            table.add_row(*map(escape, (one.path, one.value, one.meaning, one.origin.removeprefix("default: "))))
+        out.print(table)
+    out.print(f"{others:,} more values are defaults; a report lists every one with its reason.")
 
 
 @app.command()

@@ -74,12 +74,13 @@ def each_built(cases: list[Case], years: float | None, most: float | None = None
     from stemwall.cases.problems import CaseError
 
     problems: dict[tuple[int | None, str], str] = {}
-    unusual: dict[tuple[int | None, str], str] = {}
+    unusual: dict[tuple[int | None, str, str], str] = {}
     for case in cases:
         try:
             length = case.run.years if years is None else years
             setup = build(case, length if most is None else min(length, most))
-            unusual.update({(p.line, p.found): str(p) for p in setup.doubts if (p.line, p.found) not in unusual})
+            for doubt in setup.doubts:
+                unusual.setdefault((doubt.line, doubt.found, doubt.expected), str(doubt))
             yield setup
         except CaseError as error:
             problems.update(

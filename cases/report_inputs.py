@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from pydantic import BaseModel
 
 from stemwall.cases.report_data import Variant
 from stemwall.cases.report_units import Units, number, perms, significant
 from stemwall.cases.sketch import GROUND
+from stemwall.cases.stated import Setting, settings_of
 from stemwall.cases.stock_tables import KELVIN, liquid_in_words
 from stemwall.materials.catalogue import catalogue
 from stemwall.materials.material import Material
@@ -169,48 +168,9 @@ def origins(variant: Variant) -> list[tuple[str, str]]:
     return rows + [(f"air of {k.removeprefix(space)}", str(t)) for k, t in attrs.items() if k.startswith(space)]
 
 
-@dataclass(frozen=True)
-class Setting:
-    """One value of a case with its meaning and where it comes from."""
-
-    path: str
-    value: str
-    meaning: str
-    origin: str
-
-
 def settings(variant: Variant) -> list[Setting]:
     """Return every single value of the case, stated or default, in SI."""
-    return [] if variant.case is None else list(_settings(variant.case, ""))
-
-
-def _settings(model: BaseModel, prefix: str) -> Iterator[Setting]:
-    for name, field in type(model).model_fields.items():
-        value = getattr(model, name)
-        path = f"{prefix}{field.alias or name}"
-        if isinstance(value, BaseModel):
-            yield from _settings(value, f"{path}.")
-        elif isinstance(value, dict):
-            for key, inner in value.items():
-                if isinstance(inner, BaseModel):
-                    yield from _settings(inner, f"{path}.{key}.")
-        elif isinstance(value, tuple) and any(isinstance(inner, BaseModel) for inner in value):
-            for number, inner in enumerate(value):
-                yield from _settings(inner, f"{path}.{getattr(inner, 'name', number)}.")
-        elif not isinstance(value, tuple) and name not in ("title", "text"):
-            extra = field.json_schema_extra
-            reason = str(extra.get("reason", "")) if isinstance(extra, dict) else ""
-            stated = name in model.model_fields_set
-            origin = "case file" if stated else "default" + (f": {reason}" if reason else "")
-            yield Setting(path, _value(value), field.description or "", origin)
-
-
-def _value(value: object) -> str:
-    if value is None or value is False:
-        return "none"
-    if value is True:
-        return "yes"
-    return significant(value, 6) if isinstance(value, float) else str(value)
+    return [] if variant.case is None else list(settings_of(variant.case))
 
 
 def evidence(variant: Variant) -> list[tuple[str, str]]:

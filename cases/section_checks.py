@@ -262,7 +262,10 @@ def _edges(section: Section, climates: Collection[str]) -> Iterator[Finding]:
 
 
 def _no_climate(kind: str, name: str, climate: str, climates: Collection[str]) -> Finding:
-    hint = nearest(climate, climates) or f"add a table [indoor.{climate}]"
+    near = nearest(climate, climates)
+    hint = near if near.startswith("did") else (
+        f'add a table [indoor.{climate}], e.g. with temperature = "68 degF" and humidity = "45 %"'
+    )
     return Finding(kind, name, f"no climate {climate!r}", f'"outdoors" or a space of [indoor]; {hint}')
 
 

@@ -200,7 +200,7 @@ def bare(value: object, kind: Kind) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise ValueError(kind.expected)
     number = math.inf if abs(value) > 1e300 else float(value)
-    if kind.whole and number != math.floor(number):
+    if kind.whole and math.isfinite(number) and number != math.floor(number):
         raise ValueError(f"{kind.expected}, a whole number")
     return within(number, value, kind)
 

@@ -207,6 +207,21 @@ def test_inch_pound_units(results: list[Path], tmp_path: Path) -> None:
     assert "kWh/m" not in page
 
 
+def test_unusual_input_is_shown_where_it_first_stands(results: list[Path], tmp_path: Path) -> None:
+    made = []
+    for number, path in enumerate(results):
+        with xr.open_dataset(path, engine="h5netcdf") as opened:
+            data = opened.load()
+        data.attrs["doubts"] = "room: found 50 °C; expected usually −10 to 40 °C" + "\nwall: found <8>" * number
+        del data.attrs["sealed"]
+        made.append(tmp_path / f"{number}.nc")
+        data.drop_encoding().to_netcdf(made[-1], engine="h5netcdf")
+    page = write_report(made, tmp_path / "report.html").read_text()
+    assert page.count("Unusual input, used as stated") == 1
+    assert page.count("found 50 °C; expected usually −10 to 40 °C") == 1
+    assert page.count("wall: found &lt;8&gt;") == 1
+
+
 def test_unknown_units_and_no_results_are_refused(results: list[Path], tmp_path: Path) -> None:
     with pytest.raises(ValueError, match="expected"):
         write_report(results, tmp_path / "x.html", units="CGS")  # type: ignore[arg-type]

@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 from stemwall.cases.build import build
 from stemwall.cases.case_file import parse_case
 from stemwall.cases.provenance import surroundings
-from stemwall.cases.report_inputs import _settings
 from stemwall.cases.runs import simulate_setup
 from stemwall.cases.section_checks import Painted, misplaced
+from stemwall.cases.stated import settings_of
 from stemwall.solver.environment import WaterSource, place_source
 from stemwall.solver.errors import SectionError
 from stemwall.solver.flood import DRY
@@ -184,7 +184,7 @@ def test_a_report_shows_events_and_that_there_are_none() -> None:
     )
     assert said["leaks"] == said["air_paths"] == "none"
     assert surroundings(read(WALL).base)["floods"] == "none"
-    rows = {row.path: row for row in _settings(case, "")}
+    rows = {row.path: row for row in settings_of(case)}
     assert rows["flood.river.level"].origin == "case file"
     assert rows["flood.river.repeat_days"].origin.startswith("default: ")
 

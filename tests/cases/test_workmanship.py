@@ -14,9 +14,9 @@ from stemwall.cases.case import DETAILS, Case
 from stemwall.cases.case_file import parse_case
 from stemwall.cases.parts_workmanship import RAIN_LEAK, air_layer, poor_value
 from stemwall.cases.provenance import surroundings
-from stemwall.cases.report_inputs import _settings
 from stemwall.cases.section_checks import findings
 from stemwall.cases.starter import SHORT_NAMES, starter
+from stemwall.cases.stated import settings_of
 from stemwall.materials.catalogue import catalogue
 from tests.cases.test_detail_kinds import two_days
 from tests.cases.test_detail_options import membranes, region
@@ -165,7 +165,7 @@ def test_one_word_in_a_starter_switches_everything_on(name: str) -> None:
 
 def test_a_report_shows_the_switches_and_what_is_wrong() -> None:
     case = Case.model_validate({"detail": {"kind": CRAWL, "workmanship": {"preset": "poor", "open_seam": 0}}})
-    rows = {row.path: row for row in _settings(case, "")}
+    rows = {row.path: row for row in settings_of(case)}
     gasket, seam = rows["detail.workmanship.missing_gasket"], rows["detail.workmanship.open_seam"]
     assert (gasket.value, seam.value) == ("yes", "0")
     assert gasket.origin.startswith("default: false with good, true with poor workmanship")

@@ -77,6 +77,8 @@ def test_counts_are_whole() -> None:
     assert bare(3, kind) == 3
     with pytest.raises(ValueError, match="a whole number"):
         bare(2.5, kind)
+    with pytest.raises(ValueError, match="a finite number"):
+        bare(math.inf, kind)
 
 
 REFUSED = [
