@@ -209,12 +209,12 @@ def test_inch_pound_units(results: list[Path], tmp_path: Path) -> None:
 
 def test_unusual_input_is_shown_where_it_first_stands(results: list[Path], tmp_path: Path) -> None:
     made = []
-    for number, path in enumerate(results):
+    for count, path in enumerate(results):
         with xr.open_dataset(path, engine="h5netcdf") as opened:
             data = opened.load()
-        data.attrs["doubts"] = "room: found 50 °C; expected usually −10 to 40 °C" + "\nwall: found <8>" * number
+        data.attrs["doubts"] = "room: found 50 °C; expected usually −10 to 40 °C" + "\nwall: found <8>" * count
         del data.attrs["sealed"]
-        made.append(tmp_path / f"{number}.nc")
+        made.append(tmp_path / f"{count}.nc")
         data.drop_encoding().to_netcdf(made[-1], engine="h5netcdf")
     page = write_report(made, tmp_path / "report.html").read_text()
     assert page.count("Unusual input, used as stated") == 1
