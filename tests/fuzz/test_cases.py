@@ -58,7 +58,7 @@ def _read(data: bytes, folder: Path) -> CaseFile | None:
     return None
 
 
-@pytest.mark.draws(60, 800)
+@pytest.mark.draws(60, 1500)
 def test_a_changed_case_is_valid_or_refused_in_words(draw: np.random.Generator, tmp_path: Path) -> None:
     data = mutated(GOOD[int(draw.integers(len(GOOD)))], draw)
     with _patience():
@@ -70,7 +70,7 @@ def test_a_changed_case_is_valid_or_refused_in_words(draw: np.random.Generator, 
                 assert set(section.materials) <= set(materials)
 
 
-@pytest.mark.draws(10, 100)
+@pytest.mark.draws(10, 300)
 def test_bytes_at_random_are_refused_in_words(draw: np.random.Generator, tmp_path: Path) -> None:
     marks = draw.choice([b"[]{}=.\",'#\n a1", bytes(range(256)), "[[]]{}=\"\"é−８\u202e\x00.\n".encode()])
     data = bytes(draw.choice(np.frombuffer(marks, dtype=np.uint8), int(draw.integers(1, 5000))))
