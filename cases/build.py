@@ -13,6 +13,7 @@ from stemwall.cases.case_file import dotted
 from stemwall.cases.environment import environment, troubles
 from stemwall.cases.freeform import MembraneTable
 from stemwall.cases.ground_contact import with_ground_contact
+from stemwall.cases.indoor_file import read_air_file
 from stemwall.cases.indoor_outside import OutsideAir
 from stemwall.cases.mesh_size import too_large
 from stemwall.cases.outdoors import at_site, choose_weather, outdoors
@@ -206,6 +207,9 @@ class _Builder:
                 if air.file is not None:
                     self._add(("indoor", key, "file"), f'"{air.file}"', str(error))
                 continue
+            if air.file is not None:
+                for found, expected in read_air_file(self.case.folder / air.file).doubts:
+                    self._doubts.append(self._problem(("indoor", key, "file"), found, expected))
             if wanted is None or key in wanted or self.case.zone:
                 climates[key] = indoor(key, temperature, humidity, note=air.describe())
         return climates

@@ -11,6 +11,7 @@ from pydantic import model_validator
 
 from stemwall.cases import indoor_relations as relations
 from stemwall.cases.fields import PRACTICE, Spelling, Strict, described
+from stemwall.cases.indoor_file import read_air_file
 from stemwall.cases.indoor_outside import OutsideAir
 from stemwall.cases.indoor_schedule import (
     HOURS_PER_DAY,
@@ -33,11 +34,6 @@ OWN_FIELDS: dict[str, set[str]] = {
     EN_15026: {"occupancy"},
     ISO_13788: {"humidity_class", "vapour_excess", "margin"},
     ASHRAE_160: {"cooled"},
-}
-#: columns of a file of measured air: unit, least and most, meaning
-AIR_COLUMNS = {
-    "temperature": ("degC", -90.0, 90.0, "air temperature, mean of the hour"),
-    "relative_humidity": ("%", 0.0, 100.0, "relative humidity, mean of the hour"),
 }
 #: indoor temperature under ISO 13788 where none is stated [degC]; common practice, no source
 DEFAULT_TEMPERATURE = 20.0
@@ -125,9 +121,9 @@ class Air(Strict):
             Weekday of the first day of that calendar year, Monday 0.
         """
         if self.file is not None:
-            temperature, humidity = read_air_file(folder / self.file)
-            hour = np.floor(day * HOURS_PER_DAY).astype(np.int64) % temperature.size
-            return temperature[hour], humidity[hour]
+            air = read_air_file(folder / self.file)
+            hour = np.floor(day * HOURS_PER_DAY).astype(np.int64) % air.temperature.size
+            return air.temperature[hour], air.humidity[hour]
         stated = None if self.temperature is None else values(self.temperature, day, first_weekday)
         if self.relation is None:
             assert stated is not None
@@ -190,29 +186,3 @@ class Air(Strict):
             f"vapour pressure of ISO 13788 Annex A, outdoor mean of 30 days plus {self.margin:g} x "
             f"{self._excess_limit:g} Pa at 0 °C and below, less above (from memory, to be checked)"
         )
-
-
-def read_air_file(path: Path) -> tuple[Floats, Floats]:
-    """Return temperature [degC] and relative humidity [-] of an hourly file that starts on 1 January.
-
-    Raises
-    ------
-    ValueError
-        If the file is missing, a column is missing, or a value lies outside its limits.
-    """
-    import pandas as pd
-
-    if not path.is_file():
-        raise ValueError(f"an existing CSV file; {path.name!r} is not there")
-    table = pd.read_csv(path, comment="#")
-    missing = [name for name in AIR_COLUMNS if name not in table.columns]
-    if missing:
-        raise ValueError(f"columns {' and '.join(AIR_COLUMNS)}; missing: {', '.join(missing)}")
-    temperature = pd.to_numeric(table["temperature"], errors="coerce").to_numpy(dtype=np.float64)
-    humidity = pd.to_numeric(table["relative_humidity"], errors="coerce").to_numpy(dtype=np.float64) / 100
-    if temperature.size == 0 or temperature.size % 8760:
-        raise ValueError(f"whole years of 8760 hourly rows; it has {temperature.size}")
-    good = (temperature > -90) & (temperature < 90) & (humidity > 0) & (humidity <= 1)
-    if not good.all():
-        raise ValueError(f"−90 to 90 °C and 0 to 100 %; data row {int(np.argmin(good)) + 1} is outside or empty")
-    return temperature, humidity

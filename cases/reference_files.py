@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from stemwall.cases.indoor import AIR_COLUMNS
+from stemwall.cases.indoor_file import AIR_COLUMNS
 from stemwall.cases.reference import REQUIRED, Key, Table
 from stemwall.cases.reference_forms import Form
 from stemwall.cases.sets_table import INDICATORS, MOULD, PLACE_COLUMNS, RUN_COLUMNS

@@ -9,7 +9,8 @@ import numpy as np
 import pvlib
 import pytest
 
-from stemwall.weather import Problem, WeatherError, WeatherYear, read_weather, write_csv
+from stemwall.cases.indoor_file import read_air_file
+from stemwall.weather import Problem, WeatherError, WeatherYear, daily, read_days, read_weather, write_csv
 from stemwall.weather.doubts import SLIPS
 from stemwall.weather.embedded import embedded_default
 
@@ -116,12 +117,7 @@ def test_a_year_or_problems(
 ) -> None:
     monkeypatch.setenv("STEMWALL_CACHE_DIR", "")
     name = str(draw.choice(list(texts)))
-    lines = list(texts[name])
-    for _ in range(int(draw.integers(1, 4))):
-        if lines:
-            CHANGES[int(draw.integers(len(CHANGES)))](draw, lines)
-    path = tmp_path / name
-    path.write_text("\n".join(lines), encoding="utf-8", newline="")
+    path = spoilt(draw, texts[name], tmp_path / name)
     accept = SLIPS if draw.random() < 0.5 else ()
     year, problems = None, tuple[Problem, ...]()
     try:
@@ -130,3 +126,36 @@ def test_a_year_or_problems(
         problems = error.problems
     assert (year is None) == bool(problems)
     assert all(problem.place and problem.found and problem.expected for problem in problems)
+
+
+def spoilt(draw: np.random.Generator, lines: list[str], path: Path) -> Path:
+    """A file of these lines, changed up to three times."""
+    lines = list(lines)
+    for _ in range(int(draw.integers(1, 4))):
+        if lines:
+            CHANGES[int(draw.integers(len(CHANGES)))](draw, lines)
+    path.write_text("\n".join(lines), encoding="utf-8", newline="")
+    return path
+
+
+@pytest.mark.draws(5, 60)
+@pytest.mark.filterwarnings("ignore")
+def test_days_or_problems(draw: np.random.Generator, tmp_path: Path) -> None:
+    lines = (Path(daily.__file__).parent / "uscrn_2020_ithaca_ny.csv").read_text().splitlines()
+    found, problems = None, tuple[Problem, ...]()
+    try:
+        found = read_days(spoilt(draw, lines, tmp_path / "days.csv"))
+    except WeatherError as error:
+        problems = error.problems
+    assert (found is None) == bool(problems)
+
+
+@pytest.mark.draws(5, 60)
+def test_indoor_air_or_a_reason(draw: np.random.Generator, tmp_path: Path) -> None:
+    rows = [f"{20 + i % 7 / 10},{40 + i % 11}" for i in range(8760)]
+    found, reason = None, ""
+    try:
+        found = read_air_file(spoilt(draw, ["temperature [degC],relative_humidity [%]", *rows], tmp_path / "air.csv"))
+    except ValueError as error:
+        reason = str(error)
+    assert (found is None) == bool(reason)
