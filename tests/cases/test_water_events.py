@@ -201,10 +201,14 @@ def test_a_flood_outdoors_wets_ground_and_wall_and_balances(tmp_path: Path) -> N
     assert wet.attrs["balance_water_relative"] < 1e-6
     assert wet.attrs["balance_heat_relative"] < 1e-6
     names = [str(name) for name in wet["surface"].values]
+    entered = wet["liquid_flow"].values[:, names.index("outdoors | faces under water")]
+    assert entered[5:8].min() > 10 * np.abs(dry["liquid_flow"].values[5:8]).sum(axis=1).max()
+    assert not np.any(np.delete(entered, slice(5, 8)))
     for name in ("outdoors | soil, up", "outdoors | wall, left"):
-        entered = wet["liquid_flow"].values[:, names.index(name)]
-        assert entered[5:8].min() > 10 * np.abs(dry["liquid_flow"].values[5:8, names.index(name)]).max()
-        np.testing.assert_array_equal(entered[:5], dry["liquid_flow"].values[:5, names.index(name)])
+        own, without = (result["liquid_flow"].values[:, names.index(name)] for result in (wet, dry))
+        np.testing.assert_array_equal(own[:5], without[:5])
+    ground = names.index("outdoors | soil, up")  # all of it lies under water, which the books of the flood hold
+    assert not np.any(wet["heat_flow"].values[5:8, ground])
 
 
 def flooded(name: str, folder: Path, hours: int) -> xr.Dataset:
