@@ -38,7 +38,7 @@ def file_tables() -> tuple[Table, ...]:
         _table(
             "indoor-csv",
             "measured or computed air of a space, one row an hour from 1 January, whole years (indoor.SPACE.file); "
-            "lines that begin with # are left out",
+            "a unit may stand in brackets after a name; lines that begin with # are left out",
             (
                 Key(f"indoor-csv.{name}", text, Form("a number", unit, f"{low:g} to {high:g} {unit}"), REQUIRED)
                 for name, (unit, low, high, text) in AIR_COLUMNS.items()
