@@ -34,7 +34,9 @@ def summary(
             variant.name,
             variant.text("variant_note", ""),
             [verdicts.short(verdicts.worst(variant, key, period), units) for key in verdicts.FIRST],
-            [account.heat.text(float(value)) for value in account.indoors()[[*account.seasons, SUM]]],
+            [account.heat.text(float(value)) for value in account.indoors()[[*account.seasons, SUM]]]
+            if variant.complete
+            else ["–"],
             f"{significant(variant.number('balance_heat_relative'), 2)} / "
             f"{significant(variant.number('balance_water_relative'), 2)}",
         )

@@ -41,7 +41,7 @@ def assess(dataset: xr.Dataset, *, optional: bool = False, decline: float = DEFA
 
 def _stopped(verdict: Verdict) -> str:
     """Return the note of a verdict on a run that stopped before its end."""
-    return "; ".join(filter(None, ("not judged, the run stopped before its end", verdict.note)))
+    return "; ".join(filter(None, ("the run stopped before its end", verdict.note)))
 
 
 def assess_probe(

@@ -17,6 +17,7 @@ from stemwall.cases.build import build
 from stemwall.cases.report import write_report
 from stemwall.cases.report_data import load
 from stemwall.cases.report_units import Units, number, perms
+from stemwall.solver.criteria import CRITERIA
 from stemwall.solver.settings import MeshRule, Output
 from stemwall.solver.simulate import simulate
 from tests.cases.samples import WALL, read
@@ -185,6 +186,15 @@ def test_inputs_of_a_variant_are_shown_below_those_of_the_base(page: str) -> Non
     assert settings[wall + 1] == f"{other} brick_1700"
     leak = settings.index("leak.burst pipe.x not in the base")
     assert settings[leak + 1].startswith(f"{other} 0.1 ")
+
+
+def test_every_column_of_the_summary_has_its_heading(page: str) -> None:
+    """Regression: a criterion was added to the rows alone, and numbers stood under another's name."""
+    table = page.split('<table class="summary">')[1].split("</table>")[0]
+    counts = {row.count("<th") + row.count("<td") for row in re.split(r"<tr>", table.replace("<thead>", ""))[1:]}
+    assert counts == {len(verdicts.FIRST) + 3}
+    for key in verdicts.FIRST:
+        assert CRITERIA[key].name.capitalize() in table
 
 
 def test_case_and_sources_are_shown(page: str) -> None:

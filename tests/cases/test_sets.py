@@ -316,7 +316,7 @@ def test_the_report_on_a_set_names_what_failed_and_shows_it_unjudged(
     assert "<b>temperature=15 (failed)</b>: no mesh in region" in first
     assert str(tmp_path) not in page
     assert '<th scope="row">temperature=25 (failed)' in rest
-    assert "not judged, the run stopped before its end" in rest
+    assert "the run stopped before its end" in rest
     (kept,) = (variant for variant in load([*(tmp_path / "out").glob("*.failed.nc")]))
     assert {verdict.holds for verdict in kept.verdicts} == {None}
     assert any(verdict.value > 0.0 for verdict in kept.verdicts)

@@ -275,7 +275,7 @@ def test_a_run_that_stopped_is_not_judged():
         assert verdict.holds is None
         assert verdict.incomplete
         assert verdict.value == pytest.approx(whole.value, nan_ok=True)
-        assert verdict.note.startswith("not judged, the run stopped before its end")
+        assert verdict.note.startswith("the run stopped before its end")
     assert not any(verdict.incomplete for verdict in assess(dataset().assign_attrs(completed="yes")))
 
 
