@@ -20,9 +20,10 @@ from stemwall.solver import layout
 from stemwall.solver.climate import FACINGS, Climate, FacingLoads, indoor
 from stemwall.solver.marching import HOUR, March
 from stemwall.solver.section import Edge, Opening, Probe, Region, Section
-from stemwall.solver.settings import Accuracy, GroundWave, MeshRule, StartState
+from stemwall.solver.settings import Accuracy, MeshRule, StartState
 from stemwall.solver.simulate import Run, importance, prepare
 from stemwall.solver.system import State
+from stemwall.weather.ground import GroundWave
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

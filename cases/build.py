@@ -12,6 +12,7 @@ from stemwall.cases.case import Case
 from stemwall.cases.case_file import dotted
 from stemwall.cases.environment import environment, troubles
 from stemwall.cases.freeform import MembraneTable
+from stemwall.cases.ground import SiteGround, ground_of
 from stemwall.cases.ground_contact import with_ground_contact
 from stemwall.cases.indoor_file import read_air_file
 from stemwall.cases.indoor_outside import OutsideAir
@@ -29,7 +30,7 @@ from stemwall.materials.material import Material
 from stemwall.solver.climate import Climate, indoor
 from stemwall.solver.environment import Environment
 from stemwall.solver.section import Edge, Membrane, Opening, Probe, Region, Section
-from stemwall.solver.settings import YEAR, Accuracy, GroundWave, MeshRule, Output, SpinUp, StartState
+from stemwall.solver.settings import YEAR, Accuracy, MeshRule, Output, SpinUp, StartState
 from stemwall.weather.errors import WeatherError
 from stemwall.weather.year import WeatherYear
 
@@ -46,7 +47,7 @@ class Setup:
     climates: dict[str, Climate]
     start: datetime
     hours: int
-    ground: GroundWave
+    ground: SiteGround
     start_state: StartState
     accuracy: Accuracy
     mesh: MeshRule
@@ -85,7 +86,7 @@ def build(case: Case, years: float | None = None) -> Setup:
     if builder.problems or section is None or year is None:
         raise CaseError(builder.problems)
     index = year.hour_index(case.run.hours, case.run.start)
-    ground = _ground(case, year)
+    ground = ground_of(case, section, builder.stock.materials, year)
     return Setup(
         case=case,
         section=builder.moistened(section),
@@ -100,7 +101,7 @@ def build(case: Case, years: float | None = None) -> Setup:
         accuracy=Accuracy(**case.accuracy.model_dump()),
         mesh=MeshRule(**case.mesh.model_dump()),
         output=Output(field_hours=max(1, round(case.run.field_every))),
-        provenance=provenance(case, year, ground, builder.doubts),
+        provenance=provenance(case, year, builder.doubts),
         spin_up=case.run.spin_up,
         environment=environment(case, section, climates, year, index),
         doubts=builder.doubts,
@@ -332,14 +333,3 @@ def _days(start: datetime, hours: int) -> NDArray[np.float64]:
     """Middle of each hour in days since the start of the first calendar year [d]."""
     first = (start - datetime(start.year, 1, 1)).total_seconds() / 86400.0
     return np.asarray(first + (np.arange(hours) + 0.5) / 24.0, dtype=np.float64)
-
-
-def _ground(case: Case, year: WeatherYear) -> GroundWave:
-    """Return the ground wave: what the site states, else that of the air."""
-    air, site = year.ground_wave(), case.site
-    return GroundWave(
-        mean=air.mean if site.ground_mean is None else site.ground_mean,
-        amplitude=air.amplitude if site.ground_amplitude is None else site.ground_amplitude,
-        coldest_day=air.coldest_day,
-        diffusivity=site.ground_diffusivity,
-    )

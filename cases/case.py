@@ -115,7 +115,9 @@ class Run(Strict):
     )
     settle_most: SettleMost = described(10, "years after which the record begins, settled or not", PRACTICE)
     ground_suction: Suction = described(
-        "33 kPa", "suction of the soil at the start, at most", "field capacity, common practice"
+        "33 kPa",
+        "suction of the soil at the start, at most; if it is not stated, soil starts as open ground that has settled",
+        "field capacity, common practice",
     )
     indoor_temperature: IndoorTemperature = described(
         20.0, "temperature of the parts above grade at the start", PRACTICE

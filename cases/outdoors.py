@@ -14,10 +14,13 @@ from numpy.typing import NDArray
 
 from stemwall.cases.outdoors_site import Site, WeatherChoice
 from stemwall.cases.outdoors_strip import BESIDE, OUTDOORS, cover_ground, split_outdoors
-from stemwall.solver.climate import Climate, Facing, FacingLoads
+from stemwall.solver.climate import Climate, Facing, FacingLoads, Leaves
+from stemwall.solver.layout import L_V
+from stemwall.solver.loads import LEWIS
 from stemwall.solver.section import Section
 from stemwall.weather.film import outdoor_convection
 from stemwall.weather.moistair import saturation_pressure
+from stemwall.weather.plants import leaf_vapour_conductance, shading
 from stemwall.weather.rain import (
     StripWater,
     airfield_driving_rain,
@@ -195,11 +198,23 @@ class Hourly:
         loads = self.loads(0.0, site.wall_azimuth, water, site.shade.horizon, house)
         return replace(
             loads,
+            leaves=self._leaves(loads, pack),
             resistance=site.cover_resistance + snow_resistance(pack.depth, pack.density),
             vapour_resistance=np.where(pack.depth > 0.0, np.inf, site.cover_vapour_resistance),
             hidden=hidden_share(pack.depth),
             hidden_absorptance=1.0 - site.snow.albedo,
         )
+
+    def _leaves(self, loads: FacingLoads, pack: SnowPack) -> Leaves | None:
+        """Plants on the ground; under snow they rest, and all sun stays on top."""
+        cover, bare = self.site.cover, pack.depth <= 0.0
+        if self.site.cover_leaf_area == 0.0 or self.site.cover_resistance == 0.0:
+            return None
+        conductance = leaf_vapour_conductance(
+            LEWIS * loads.convective, self.air, self.year.ghi[self.index], self.site.cover_leaf_area
+        )
+        shade = np.where(bare, shading(self.site.cover_leaf_area), 1.0)
+        return Leaves(np.where(bare, L_V * conductance, 0.0), shade, cover.root_depth)
 
     def loads(
         self, tilt: float, azimuth: float, water: Floats, horizon: float = 0.0, house: float = 0.0

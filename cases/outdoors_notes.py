@@ -82,6 +82,14 @@ def _cover(site: Site) -> str:
         return ""
     return (
         f"{site.cover.kind}: {site.cover_resistance:.3g} m²K/W, albedo {site.ground_albedo:.3g}, as open to vapour as "
-        f"{site.cover_vapour_resistance * AIR_PERMEABILITY * 1000:.3g} mm of still air; what plants draw from the soil "
-        "is not counted"
+        f"{site.cover_vapour_resistance * AIR_PERMEABILITY * 1000:.3g} mm of still air; {_plants(site)}"
+    )
+
+
+def _plants(site: Site) -> str:
+    if site.cover_leaf_area == 0:
+        return "no plants"
+    return (
+        f"leaves {site.cover_leaf_area:.3g} times the ground evaporate what roots draw from its upper "
+        f"{site.cover.root_depth:.3g} m (FAO Irrigation and Drainage Paper 56, from memory, to be checked)"
     )

@@ -22,9 +22,11 @@ from stemwall.cases.quantities import (
     GroundTemperature,
     HouseHeight,
     Kind,
+    LeafArea,
     Rainfall,
     RainHeight,
     RoofDepth,
+    RootDepth,
     SdValue,
     Seed,
     SnowDensity,
@@ -37,6 +39,7 @@ from stemwall.cases.quantities import (
 from stemwall.materials.ranges import Quantity
 from stemwall.materials.water import AIR_PERMEABILITY
 from stemwall.weather.doubts import Slip
+from stemwall.weather.plants import LEAF_AREA
 from stemwall.weather.rain import TerrainCategory
 from stemwall.weather.snow import SnowModel
 
@@ -172,19 +175,21 @@ class Snow(Strict):
 
 @dataclass(frozen=True)
 class CoverData:
-    """Thermal resistance [m2 K/W], albedo, emissivity, equivalent air-layer thickness [m] of a ground cover."""
+    """Thermal resistance [m2 K/W], albedo, emissivity, equivalent air-layer thickness [m], leaf area of a cover [-]."""
 
     resistance: float
     albedo: float
     emissivity: float
     sd: float
+    leaf_area: float = 0.0
 
 
 COVERS: dict[str, CoverData] = {
-    # a decimetre of standing grass; albedo of the reference crop of FAO Irrigation and Drainage Paper 56 (from
-    # memory, to be checked), the rest common practice, no source; air that resists heat by 0.10 m2K/W, at
-    # 0.025 W/(m K), resists vapour like 2.5 mm of still air (Lewis)
-    "grass": CoverData(0.10, 0.23, 0.95, 0.0025),
+    # a decimetre of standing grass; albedo and leaf area of the reference crop of FAO Irrigation and Drainage Paper
+    # 56 (from memory, to be checked).  Between ground and leaves air resists heat and vapour by some 200 s/m (Norman,
+    # Kustas, Humes 1995: 1/(0.004 + 0.012 u) s/m in air of 0.1 m/s; from memory, to be checked): 0.17 m2K/W, 5 mm of
+    # still air.  Longwave of 5 W/(m2 K) beside it leaves 0.10 m2K/W
+    "grass": CoverData(0.10, 0.23, 0.95, 0.005, LEAF_AREA),
     # 50 mm of coarse bark at 0.1 W/(m K), as open to vapour as air; common practice, no source
     "mulch": CoverData(0.50, 0.15, 0.95, 0.05),
     # 50 mm of dry gravel at 0.7 W/(m K), as open to vapour as air; common practice, no source
@@ -193,7 +198,7 @@ COVERS: dict[str, CoverData] = {
 
 
 class GroundCover(Strict):
-    """What grows or lies on the ground outdoors; what plants draw from the soil is not counted."""
+    """What grows or lies on the ground outdoors."""
 
     kind: Literal["bare", "grass", "mulch", "gravel"] = described("bare", '"bare", "grass", "mulch" or "gravel"')
     resistance: CoverResistance | None = described(
@@ -201,7 +206,7 @@ class GroundCover(Strict):
     )
     sd: SdValue | None = described(
         None,
-        "equivalent air-layer thickness of the cover, or its permeance; by default 2.5 mm for grass, 50 mm for mulch "
+        "equivalent air-layer thickness of the cover, or its permeance; by default 5 mm for grass, 50 mm for mulch "
         "and gravel; snow on it lets no vapour pass",
     )
     albedo: Fraction | None = described(
@@ -210,6 +215,14 @@ class GroundCover(Strict):
         "for bare ground",
     )
     emissivity: Fraction | None = described(None, "longwave emissivity; by default 0.95 for grass, mulch and gravel")
+    leaf_area: LeafArea | None = described(
+        None,
+        "leaf area index: leaves evaporate what roots draw from the soil, and shade it; by default 2.88 for grass, 0 "
+        "for others",
+    )
+    root_depth: RootDepth = described(
+        0.5, "depth that roots draw water from", f"turf 0.5 to 1.0 m, FAO Irrigation and Drainage Paper 56 {MEMORY}"
+    )
 
 
 def _snow(value: object) -> object:
@@ -239,15 +252,20 @@ class Site(Strict):
     wind_share: Fraction = described(
         0.4, "wind speed near the ground as a share of the station's 10 m wind", PRACTICE
     )
+    ground_from: Literal["surface balance", "air"] = described(
+        "surface balance",
+        '"surface balance": the ground begins, and is held at the lower edge, as a column of the site\'s soil settles '
+        'under its weather and cover; "air": the yearly wave of the air, which is often 1 to 3 K too cold',
+    )
     ground_mean: GroundTemperature | None = described(
-        None, "yearly mean temperature of the ground surface; by default that of the air"
+        None, "yearly mean temperature of the ground surface; by default what ground_from says"
     )
     ground_amplitude: Amplitude | None = described(
-        None, "yearly amplitude of the ground surface; by default that of the air"
+        None, "yearly amplitude of the ground surface; by default what ground_from says"
     )
     ground_diffusivity: Diffusivity = described(
         0.05,
-        "thermal diffusivity of the ground, m2/day",
+        "thermal diffusivity of the ground, m2/day, for a stated wave and that of the air",
         "moist loam, about 0.6 mm2/s; common practice, no source",
     )
     driving_rain: DrivingRain = described(DrivingRain(), "rain that the wind drives on walls")
@@ -277,6 +295,11 @@ class Site(Strict):
     def cover_vapour_resistance(self) -> float:
         """Vapour resistance of the ground cover [m2 s Pa/kg]."""
         return self._of_cover(self.cover.sd, "sd", 0.0) / AIR_PERMEABILITY
+
+    @property
+    def cover_leaf_area(self) -> float:
+        """Leaf area index of the ground cover [-]."""
+        return self._of_cover(self.cover.leaf_area, "leaf_area", 0.0)
 
     @property
     def ground_albedo(self) -> float:

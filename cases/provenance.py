@@ -12,7 +12,6 @@ from stemwall.cases.parts_workmanship import Workmanship, poor_value
 from stemwall.cases.problems import Problem
 from stemwall.cases.spans import HOUR, Span, said
 from stemwall.cases.water_events import FloodTable, LeakTable
-from stemwall.solver.settings import GroundWave
 from stemwall.weather.year import WeatherYear
 
 FROST = (
@@ -21,9 +20,7 @@ FROST = (
 )
 
 
-def provenance(
-    case: Case, year: WeatherYear, ground: GroundWave, doubts: Sequence[Problem] = ()
-) -> dict[str, str]:
+def provenance(case: Case, year: WeatherYear, doubts: Sequence[Problem] = ()) -> dict[str, str]:
     """Return where the inputs come from, by attribute of the result file."""
     return {
         "case_file": case.file,
@@ -37,18 +34,8 @@ def provenance(
         "rain": year.rain_origin,
         **{f"outdoors_{key}": text for key, text in notes(case.site, year).items()},
         **{f"indoor_{key}": air.describe() for key, air in case.indoor.items()},
-        "environment_ground_temperature": _ground_temperature(case, ground),
         **{f"environment_{key}": text for key, text in surroundings(case).items()},
     }
-
-
-def _ground_temperature(case: Case, ground: GroundWave) -> str:
-    stated = case.site.ground_mean is not None or case.site.ground_amplitude is not None
-    return (
-        f"yearly wave of {ground.mean:.3g} °C ± {ground.amplitude:.3g} K at the surface "
-        f"({'as stated' if stated else 'that of the air'}), coldest on day {ground.coldest_day:.0f}, "
-        f"diffusivity {ground.diffusivity:.3g} m²/day; held at the lower edge, and the start below grade"
-    )
 
 
 def surroundings(case: Case) -> dict[str, str]:

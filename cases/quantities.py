@@ -65,6 +65,7 @@ HOUSE = EXTENT.of("the height of a house", 0.0, 300.0, (2.0, 30.0))
 RAINED_ON = EXTENT.of("a height of wall", 0.0, 300.0, (0.3, 12.0))
 RAIN_HEIGHT = THICKNESS.of("a height above ground", 0.0, 300.0, (0.3, 30.0))
 SPLASH = THICKNESS.of("a height of splash", 0.0, 5.0, (0.05, 1.0))
+ROOTS = THICKNESS.of("a depth of roots", 0.0, 10.0, (0.05, 2.0))
 WATER_TABLE = LENGTH.of("the depth of the water table below grade", -5.0, 200.0, (0.3, 60.0))
 FINEST = THICKNESS.of("a size of cells", 1e-5, 1.0, (1e-3, 0.1), open_low=False)
 COARSEST = THICKNESS.of("a size of cells", 1e-3, 100.0, (0.05, 5.0), open_low=False)
@@ -137,6 +138,7 @@ VAPOUR_EXCESS = Kind("a vapour pressure in Pa", "", "", 0.0, 5000.0, (50.0, 2500
 MARGIN = Kind("a factor", "", "", 1.0, 2.0, (1.0, 1.5))
 EXPOSURE = Kind("an exposure factor", "", "", 0.0, 3.0, (0.5, 1.5))
 TOPOGRAPHY = Kind("a topography factor", "", "", 0.0, 3.0, (0.8, 1.6), open_low=True)
+LEAF_AREA = Kind("a leaf area index", "", "", 0.0, 12.0, (0.5, 6.0))
 DEGREE_DAY = Kind("a melt in mm/(K d)", "", "", 0.0, 50.0, (0.5, 10.0), open_low=True)
 SNOW_DENSITY = Kind("a density of snow in kg/m3", "", "", 0.0, 920.0, (30.0, 600.0), open_low=True)
 ENERGY_FACTOR = Kind("litres of water per kWh", "", "", 0.0, 20.0, (0.5, 6.0), open_low=True)
@@ -189,6 +191,7 @@ RoofDepth: TypeAlias = Annotated[float, reader(ROOF)]
 HouseHeight: TypeAlias = Annotated[float, reader(HOUSE)]
 RainedOn: TypeAlias = Annotated[float, reader(RAINED_ON)]
 RainHeight: TypeAlias = Annotated[float, reader(RAIN_HEIGHT)]
+RootDepth: TypeAlias = Annotated[float, reader(ROOTS)]
 SplashHeight: TypeAlias = Annotated[float, reader(SPLASH)]
 FinestCell: TypeAlias = Annotated[float, reader(FINEST)]
 CoarsestCell: TypeAlias = Annotated[float, reader(COARSEST)]
@@ -239,6 +242,7 @@ VapourExcess: TypeAlias = Annotated[float, Quantity(VAPOUR_EXCESS)]
 Margin: TypeAlias = Annotated[float, Quantity(MARGIN)]
 Exposure: TypeAlias = Annotated[float, Quantity(EXPOSURE)]
 Topography: TypeAlias = Annotated[float, Quantity(TOPOGRAPHY)]
+LeafArea: TypeAlias = Annotated[float, Quantity(LEAF_AREA)]
 DegreeDay: TypeAlias = Annotated[float, Quantity(DEGREE_DAY)]
 SnowDensity: TypeAlias = Annotated[float, Quantity(SNOW_DENSITY)]
 EnergyFactor: TypeAlias = Annotated[float, Quantity(ENERGY_FACTOR)]

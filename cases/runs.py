@@ -118,7 +118,7 @@ def simulate_setup(setup: Setup, path: Path, progress: Callable[[Step], None] | 
         path=path,
         case_text=setup.case.text,
         title=setup.case.title,
-        provenance=setup.provenance,
+        provenance={**setup.provenance, "environment_ground_temperature": setup.ground.describe()},
         environment=setup.environment,
         progress=progress,
         spin_up=setup.spin_up,

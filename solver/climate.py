@@ -22,6 +22,25 @@ FACINGS: tuple[Facing, ...] = ("up", "down", "left", "right")
 
 
 @dataclass(frozen=True)
+class Leaves:
+    """Plants above a face; see `stemwall.solver.canopy`.
+
+    Parameters
+    ----------
+    conductance : Array
+        Heat that evaporation takes per pascal between leaf and air, (hours,) [W/(m2 Pa)].
+    shade : Array
+        Share of the sun that leaves, or snow on them, keep from the face, (hours,) [-].
+    root_depth : float
+        Depth from which roots draw water [m].
+    """
+
+    conductance: Array
+    shade: Array
+    root_depth: float
+
+
+@dataclass(frozen=True)
 class FacingLoads:
     """Loads on faces that look one way; every array has shape (hours,).
 
@@ -46,6 +65,8 @@ class FacingLoads:
         Share of the face that the cover hides from the sun [-]; None: nothing.
     hidden_absorptance : float
         Share of the sun that is absorbed there, in place of the face's own absorptance [-].
+    leaves : Leaves or None
+        Plants, whose leaves are the top of the cover.
     """
 
     convective: Array
@@ -57,12 +78,25 @@ class FacingLoads:
     vapour_resistance: Array | None = None
     hidden: Array | None = None
     hidden_absorptance: float = 0.0
+    leaves: Leaves | None = None
 
     def during(self, hours: slice) -> FacingLoads:
         """Return the loads of some of the hours."""
-        given = vars(self).items()
-        arrays: dict[str, Any] = {name: value[hours] for name, value in given if isinstance(value, np.ndarray)}
-        return replace(self, **arrays)
+        changed: dict[str, Any] = _sliced(self, hours)
+        if self.leaves is not None:
+            changed["leaves"] = replace(self.leaves, **_sliced(self.leaves, hours))
+        return replace(self, **changed)
+
+    def absorbed(self, own: float) -> Array:
+        """Return the share of the sun that a face of some absorptance and what hides it take in [-], (hours,)."""
+        if self.hidden is None:
+            return np.full(self.solar.size, own)
+        return np.asarray(own + self.hidden * (self.hidden_absorptance - own))
+
+
+def _sliced(loads: FacingLoads | Leaves, hours: slice) -> dict[str, Any]:
+    """The arrays of loads in some of the hours, by name."""
+    return {name: value[hours] for name, value in vars(loads).items() if isinstance(value, np.ndarray)}
 
 
 @dataclass(frozen=True)

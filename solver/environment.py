@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from stemwall.materials.water import suction_from_humidity
 from stemwall.solver import layout
 from stemwall.solver.air_path import AirPath, PlacedAirPaths
+from stemwall.solver.canopy import Plants
 from stemwall.solver.climate import Climate
 from stemwall.solver.flood import Flood, Flooding
 from stemwall.solver.ground_air import GroundAir
@@ -118,13 +119,16 @@ class HourlyActions:
         climates: Mapping[str, Climate],
         sources: Sequence[WaterSource],
         air_paths: PlacedAirPaths,
-        floods: Sequence[Flood] = (),
+        floods: Sequence[Flood],
+        plants: Plants,
     ) -> None:
         self.system, self.loads, self.zoned, self.climates = system, loads, zoned, climates
         self.air_paths = air_paths
         self.givers = tuple(_givers(system.network, zoned, sources))
-        #: what each giver gives in the present hour, (givers, 2) [W/m, kg/(m s)]
-        self.given = np.zeros((len(self.givers), 2))
+        self.plants = plants
+        #: group and name of what gives heat or water, and what each gives in the present hour [W/m, kg/(m s)]
+        self.sources = [*((giver.group, giver.name) for giver in self.givers), *self.plants.names]
+        self.given = np.zeros((len(self.sources), 2))
         for zone in zoned.zones:
             for stream in zone.streams:
                 k = zoned.inlet_surfaces[zone.key, stream.name]
@@ -141,6 +145,7 @@ class HourlyActions:
         self._draw_air(hour, state)
         self.flooding.before(hour)
         self.ground_air.before(hour, state)
+        self.given[len(self.givers) :] = self.plants.before(hour, state)
         for zone, node in zip(self.zoned.zones, self.zoned.nodes, strict=True):
             if zone.vents is not None:
                 self._ventilate(zone, hour, float(state.temperature[node]))

@@ -18,7 +18,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stemwall.materials.water import GRAVITY, WATER_DENSITY
+from stemwall.solver.canopy import Canopy
 from stemwall.solver.climate import Climate, FacingLoads
+from stemwall.solver.ground import Ground
 from stemwall.solver.layout import (
     AIR_PV,
     AIR_T,
@@ -38,7 +40,6 @@ from stemwall.solver.layout import (
 )
 from stemwall.solver.load_kernels import between
 from stemwall.solver.network import Network, Surface
-from stemwall.solver.settings import GroundWave
 from stemwall.weather.moistair import saturation_pressure
 
 Floats = NDArray[np.float64]
@@ -76,7 +77,7 @@ class Loads:
         absorptance: Floats,
         emissivity: Floats,
         *,
-        ground: GroundWave,
+        ground: Ground,
         start: datetime,
         hours: int,
     ) -> None:
@@ -168,8 +169,11 @@ class Loads:
         cover = np.zeros(len(row)) if loads.resistance is None else loads.resistance
         row[:, LONGWAVE] = np.where(seen, emissivity * loads.longwave, 0.0)
         row[:, EMISSIVITY] = np.where(seen, emissivity, 0.0)
-        row[:, SUN] = _absorbed(loads, absorptance) * loads.solar
-        self._under_cover(row, cover)
+        row[:, SUN] = loads.absorbed(absorptance) * loads.solar
+        if loads.leaves is None:
+            self._under_cover(row, cover)
+        else:
+            self._under_leaves(row, climate.relative_humidity[hours], loads, emissivity)
         row[:, BETA] = _through_cover(row[:, BETA], cover, loads.vapour_resistance)
         row[:, SUPPLY] = loads.rain if bare else 0.0
         row[:, UPTAKE] = RAIN_CONTACT if bare else 0.0
@@ -191,6 +195,17 @@ class Loads:
         row[on, SUN] *= share
         row[on, EMISSIVITY] = 0.0
 
+    @staticmethod
+    def _under_leaves(row: Floats, humidity: Floats, loads: FacingLoads, emissivity: float) -> None:
+        """Put plants between the face and its climate; some sun passes their leaves."""
+        assert loads.leaves is not None
+        shaded = loads.leaves.shade * row[:, SUN]
+        canopy = Canopy.of(row[:, AIR_T], humidity, loads, shaded, emissivity)
+        row[:, AIR_PV] += canopy.moistens(row[:, BETA])
+        row[:, FILM], row[:, LONGWAVE] = canopy.towards_ground()
+        row[:, SUN] -= shaded
+        row[:, EMISSIVITY] = 0.0
+
     def _ground(
         self,
         row: Floats,
@@ -199,7 +214,7 @@ class Loads:
         surface: Surface,
         water_table: float | None,
         bottom: float,
-        ground: GroundWave,
+        ground: Ground,
         start: datetime,
     ) -> None:
         assert surface.edge is not None
@@ -213,13 +228,6 @@ class Loads:
             row[:, HELD_PC] = WATER_DENSITY * GRAVITY * (bottom - (bottom if water_table is None else water_table))
         elif surface.edge.water == "drainage":
             row[:, DRAIN] = 1.0
-
-
-def _absorbed(loads: FacingLoads, own: float) -> Floats:
-    """Share of the sun that a face of some absorptance and what hides it take in [-], (hours,)."""
-    if loads.hidden is None:
-        return np.full(loads.solar.size, own)
-    return np.asarray(own + loads.hidden * (loads.hidden_absorptance - own))
 
 
 def _through_cover(beta: Floats, cover: Floats, resistance: Floats | None) -> Floats:

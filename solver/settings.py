@@ -4,42 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-from numpy.typing import ArrayLike, NDArray
-
 #: a year of a run [h]
 YEAR = 8760
-
-
-@dataclass(frozen=True)
-class GroundWave:
-    """Undisturbed ground temperature, an annual wave damped with depth.
-
-    T(z, d) = mean - amplitude exp(-z/D) cos(2 pi (d - coldest_day)/365 - z/D),
-    D = sqrt(365 a/pi) (Kusuda & Achenbach 1965, "Earth temperature and thermal
-    diffusivity at selected stations in the United States").
-
-    Parameters
-    ----------
-    mean, amplitude : float
-        Annual mean and amplitude at the ground surface [degC, K].
-    coldest_day : float
-        Day of the year of the coldest surface [d].
-    diffusivity : float
-        Thermal diffusivity of the ground [m2/d].
-    """
-
-    mean: float
-    amplitude: float
-    coldest_day: float
-    diffusivity: float = 0.05
-
-    def temperature(self, depth: ArrayLike, day: ArrayLike) -> NDArray[np.float64]:
-        """Ground temperature [degC] at depth [m, positive down] on a day of the year [d]."""
-        z = np.maximum(np.asarray(depth, dtype=float), 0.0)
-        damping = np.sqrt(365.0 * self.diffusivity / np.pi)
-        phase = 2 * np.pi * (np.asarray(day, dtype=float) - self.coldest_day) / 365.0 - z / damping
-        return np.asarray(self.mean - self.amplitude * np.exp(-z / damping) * np.cos(phase))
 
 
 @dataclass(frozen=True)

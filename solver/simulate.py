@@ -16,9 +16,11 @@ from stemwall.materials.material import Material
 from stemwall.materials.tables import tabulate
 from stemwall.solver import layout
 from stemwall.solver.air_path import with_air_paths, with_lines
+from stemwall.solver.canopy import Plants, soil_parts
 from stemwall.solver.climate import Climate
 from stemwall.solver.environment import Environment, HourlyActions, zone_start
 from stemwall.solver.flood import with_floods
+from stemwall.solver.ground import Ground
 from stemwall.solver.loads import Loads
 from stemwall.solver.marching import HOUR, March
 from stemwall.solver.mesh import build_mesh
@@ -27,7 +29,7 @@ from stemwall.solver.piece import Pieces
 from stemwall.solver.recorder import PlacedProbe, Recorder, place_probes
 from stemwall.solver.result import ResultWriter
 from stemwall.solver.section import Section
-from stemwall.solver.settings import YEAR, Accuracy, GroundWave, MeshRule, Output, SpinUp, StartState
+from stemwall.solver.settings import YEAR, Accuracy, MeshRule, Output, SpinUp, StartState
 from stemwall.solver.settling import settle, settling_attributes
 from stemwall.solver.start import start_state
 from stemwall.solver.system import System
@@ -79,7 +81,7 @@ def prepare(
     *,
     start: datetime,
     hours: int,
-    ground: GroundWave,
+    ground: Ground,
     start_settings: StartState,
     accuracy: Accuracy,
     mesh: MeshRule,
@@ -102,10 +104,11 @@ def prepare(
     network = air_paths.network
     zoned = replace(zoned, network=network)
     system = System(network, tabulate([*used, air()] if environment.zones else used))
-    absorptance, emissivity = _radiative(network, used)
+    absorptance, emissivity = radiative(network, used)
     loads = Loads(network, climates, absorptance, emissivity, ground=ground, start=start, hours=hours)
+    plants = Plants(system, climates, soil_parts(network, used), absorptance, emissivity)
     actions = HourlyActions(
-        system, loads, zoned, climates, environment.sources, air_paths, environment.floods
+        system, loads, zoned, climates, environment.sources, air_paths, environment.floods, plants
     )
     state = start_state(network, used, ground=ground, settings=start_settings, start=start)
     zone_start(state, zoned)
@@ -121,7 +124,7 @@ def simulate(
     *,
     start: datetime,
     hours: int,
-    ground: GroundWave,
+    ground: Ground,
     path: Path,
     start_state: StartState | None = None,
     accuracy: Accuracy | None = None,
@@ -145,7 +148,7 @@ def simulate(
         Start of the first hour, local standard time.
     hours : int
         Length of the run [h].
-    ground : GroundWave
+    ground : Ground
         Undisturbed ground temperature.
     path : Path
         Result file.
@@ -185,8 +188,7 @@ def simulate(
             if spin_up:
                 attributes |= settling_attributes(spin_up, settle(run, spin_up, _settling(run, progress)))
         spaces = [*climates, *(zone.key for zone in run.zoned.zones)]
-        sources = [(giver.group, giver.name) for giver in run.actions.givers]
-        writer.define(run.system, run.materials, run.recorder.probes, spaces, sources, attributes, start)
+        writer.define(run.system, run.materials, run.recorder.probes, spaces, run.actions.sources, attributes, start)
         march_through(run, writer, output or Output(), progress)
     return path
 
@@ -331,7 +333,7 @@ def _field_hours(run: Run, output: Output) -> set[int]:
     return {hour for hour in kept if hour <= run.hours}
 
 
-def _radiative(network: Network, materials: tuple[Material, ...]) -> tuple[Floats, Floats]:
+def radiative(network: Network, materials: tuple[Material, ...]) -> tuple[Floats, Floats]:
     """Solar absorptance and emissivity of every surface."""
     section = network.mesh.section
     absorptance, emissivity = np.zeros(len(network.surfaces)), np.zeros(len(network.surfaces))

@@ -1,4 +1,4 @@
-"""The start state: ground wave, hydrostatic or stated suction, stated humidity by region."""
+"""The start state: undisturbed ground, hydrostatic or stated suction, stated humidity by region."""
 
 from __future__ import annotations
 
@@ -10,8 +10,9 @@ from numpy.typing import NDArray
 
 from stemwall.materials.material import Material
 from stemwall.materials.water import GRAVITY, WATER_DENSITY, suction_from_humidity
+from stemwall.solver.ground import Ground
 from stemwall.solver.network import Network
-from stemwall.solver.settings import GroundWave, StartState
+from stemwall.solver.settings import StartState
 from stemwall.solver.system import State, potential_of_suction
 
 Floats = NDArray[np.float64]
@@ -21,7 +22,7 @@ def start_state(
     network: Network,
     materials: Sequence[Material],
     *,
-    ground: GroundWave,
+    ground: Ground,
     settings: StartState,
     start: datetime,
 ) -> State:
@@ -34,17 +35,20 @@ def start_state(
     materials : sequence of Material
         In the order of ``section.materials``.
     ground, settings, start
-        Ground wave, start settings, and the moment the run starts.
+        Undisturbed ground, start settings, and the moment the run starts.
     """
     day = start.timetuple().tm_yday - 1 + start.hour / 24.0
-    below = ground.temperature(-network.node_y, day)
+    below, moist = ground.at_start(np.maximum(-network.node_y, 0.0), day)
     temperature = np.where(network.node_y < 0.0, below, settings.indoor_temperature)
-    return State(np.ascontiguousarray(temperature), potential_of_suction(_suction(network, materials, settings)))
+    suction = _suction(network, materials, settings, moist)
+    return State(np.ascontiguousarray(temperature), potential_of_suction(suction))
 
 
-def _suction(network: Network, materials: Sequence[Material], settings: StartState) -> Floats:
+def _suction(
+    network: Network, materials: Sequence[Material], settings: StartState, ground: Floats | None
+) -> Floats:
     """Suction [Pa] of every node: that of the part which holds most water there."""
-    parts = _part_suction(network, materials, settings)
+    parts = _part_suction(network, materials, settings, ground)
     held = np.zeros(parts.size)
     for m, material in enumerate(materials):
         own = network.part_material == m
@@ -55,7 +59,9 @@ def _suction(network: Network, materials: Sequence[Material], settings: StartSta
     return suction
 
 
-def _part_suction(network: Network, materials: Sequence[Material], settings: StartState) -> Floats:
+def _part_suction(
+    network: Network, materials: Sequence[Material], settings: StartState, ground: Floats | None
+) -> Floats:
     section = network.mesh.section
     height = network.node_y[network.part_node]
     suction = np.full(height.size, suction_from_humidity(settings.relative_humidity))
@@ -64,6 +70,8 @@ def _part_suction(network: Network, materials: Sequence[Material], settings: Sta
         material = materials[section.materials.index(region.material)]
         if region.initial_rh is not None:
             suction[own] = suction_from_humidity(region.initial_rh)
+        elif material.group == "soil" and ground is not None:
+            suction[own] = ground[network.part_node[own]]
         elif material.group == "soil":
             suction[own] = _soil_suction(height[own], section.water_table, settings.ground_suction)
         else:

@@ -14,12 +14,13 @@ from numpy.typing import ArrayLike
 from stemwall.weather.moistair import FloatArray
 
 YEAR_DAYS = 365.0
-SECONDS_PER_DAY = 86_400.0
 
 
 @dataclass(frozen=True)
 class GroundWave:
-    """Annual temperature wave at the ground surface.
+    """Undisturbed ground temperature: an annual wave at the surface, damped and delayed with depth.
+
+    T = T_m - A exp(-z/D) cos(2 pi (day - d_0)/365 - z/D), D = sqrt(365 a/pi), a in m²/d [1]_.
 
     Parameters
     ----------
@@ -29,47 +30,50 @@ class GroundWave:
         Half the difference between warmest and coldest [K].
     coldest_day : float
         Day of the minimum at the surface [d].
+    diffusivity : float
+        Thermal diffusivity of the ground [m²/d].
+
+    References
+    ----------
+    .. [1] Kusuda, Achenbach: Earth temperature and thermal diffusivity at selected stations in the United States,
+       ASHRAE Transactions 71 (1965) part 1 (equation from memory, confirmed by the exact solution for a
+       sinusoidal surface temperature, Carslaw and Jaeger 1959, section 2.6).
     """
 
     mean: float
     amplitude: float
     coldest_day: float
+    diffusivity: float = 0.05
 
-    def temperature(self, depth: ArrayLike, day: ArrayLike, diffusivity: float) -> FloatArray:
+    def __post_init__(self) -> None:
+        """Refuse a diffusivity that damps nothing."""
+        if self.diffusivity <= 0:
+            raise ValueError(
+                f"soil diffusivity {self.diffusivity} m²/d: expected a value above 0 (soils: 0.02 to 0.1)"
+            )
+
+    @property
+    def damping_depth(self) -> float:
+        """Depth at which the annual wave has fallen to 1/e [m]."""
+        return float(np.sqrt(self.diffusivity * YEAR_DAYS / np.pi))
+
+    def temperature(self, depth: ArrayLike, day: ArrayLike) -> FloatArray:
         """Ground temperature [°C], of the broadcast shape of `depth` and `day`.
 
         Parameters
         ----------
         depth : array_like
-            Depth below the surface, positive down [m].
+            Depth below the surface, positive down [m]; above it, that of the surface.
         day : array_like
             Time [d].
-        diffusivity : float
-            Thermal diffusivity of the soil [m²/s].
-
-        Notes
-        -----
-        T = T_m - A exp(-z/d) cos(2 pi (day - d_0)/365 - z/d), d = sqrt(365 a/pi), a in m²/d [1]_.
-
-        References
-        ----------
-        .. [1] Kusuda, Achenbach: Earth temperature and thermal diffusivity at selected stations in the United
-        States,
-           ASHRAE Transactions 71 (1965) part 1 (equation from memory, confirmed by the exact solution for a
-           sinusoidal surface temperature, Carslaw and Jaeger 1959, section 2.6).
         """
-        x = np.asarray(depth, dtype=np.float64) / self.damping_depth(diffusivity)
+        x = np.maximum(np.asarray(depth, dtype=np.float64), 0.0) / self.damping_depth
         angle = 2 * np.pi * (np.asarray(day, dtype=np.float64) - self.coldest_day) / YEAR_DAYS
         return np.asarray(self.mean - self.amplitude * np.exp(-x) * np.cos(angle - x))
 
-    @staticmethod
-    def damping_depth(diffusivity: float) -> float:
-        """Depth at which the annual wave has fallen to 1/e [m], for a soil diffusivity [m²/s]."""
-        if diffusivity <= 0:
-            raise ValueError(
-                f"soil diffusivity {diffusivity} m²/s: expected a value above 0 (soils: 2e-7 to 1.2e-6)"
-            )
-        return float(np.sqrt(diffusivity * SECONDS_PER_DAY * YEAR_DAYS / np.pi))
+    def at_start(self, depth: ArrayLike, day: float) -> tuple[FloatArray, None]:
+        """Temperature [°C] at depths [m] on a day [d]; of moisture a wave knows nothing."""
+        return self.temperature(depth, day), None
 
 
 def fit_ground_wave(day: ArrayLike, temperature: ArrayLike) -> GroundWave:

@@ -192,7 +192,7 @@ def test_cover_is_a_resistance_under_the_snow(year: WeatherYear) -> None:
         np.testing.assert_allclose(over - under, 0.5)
 
 
-@pytest.mark.parametrize(("kind", "sd"), [("bare", 0.0), ("grass", 0.0025), ("mulch", 0.05), ("gravel", 0.05)])
+@pytest.mark.parametrize(("kind", "sd"), [("bare", 0.0), ("grass", 0.005), ("mulch", 0.05), ("gravel", 0.05)])
 def test_vapour_passes_a_cover_where_no_snow_lies(year: WeatherYear, kind: str, sd: float) -> None:
     faces = climates(year, cover={"kind": kind})[OUTDOORS].facings["up"]
     snow = climates(year)[OUTDOORS].facings["up"].vapour_resistance

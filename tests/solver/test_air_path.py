@@ -17,9 +17,10 @@ from stemwall.solver.errors import SectionError
 from stemwall.solver.mesh import mesh_on_lines
 from stemwall.solver.network import build_network
 from stemwall.solver.section import Edge, Opening, Probe, Region, Section
-from stemwall.solver.settings import GroundWave, MeshRule, StartState
+from stemwall.solver.settings import MeshRule, StartState
 from stemwall.solver.simulate import simulate
 from stemwall.solver.zone import Stream, Zone
+from stemwall.weather.ground import GroundWave
 
 HOURS = 240
 JOINT = ((0.4, 0.5), (0.6, 0.5))

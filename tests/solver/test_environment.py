@@ -13,10 +13,11 @@ from stemwall.solver.climate import indoor
 from stemwall.solver.environment import Environment
 from stemwall.solver.flood import DRY, Flood
 from stemwall.solver.section import Edge, Opening, Probe, Region, Section
-from stemwall.solver.settings import Accuracy, GroundWave, MeshRule, StartState
+from stemwall.solver.settings import Accuracy, MeshRule, StartState
 from stemwall.solver.settling import _rewind
 from stemwall.solver.simulate import Run, prepare
 from stemwall.solver.zone import Stream, Vents, Zone
+from stemwall.weather.ground import GroundWave
 
 HOURS = 12
 #: more hours than the run has, and values that are another in each of them

@@ -14,9 +14,10 @@ from stemwall.solver.climate import Climate, indoor
 from stemwall.solver.environment import Environment
 from stemwall.solver.flood import DRY, WATER_FILM, Flood
 from stemwall.solver.section import Membrane, Opening, Probe, Region, Section
-from stemwall.solver.settings import Accuracy, GroundWave, MeshRule, Output, StartState
+from stemwall.solver.settings import Accuracy, MeshRule, Output, StartState
 from stemwall.solver.simulate import simulate
 from stemwall.solver.zone import Stream, Zone
+from stemwall.weather.ground import GroundWave
 
 DAY = 24
 

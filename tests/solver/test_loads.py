@@ -9,10 +9,11 @@ import pytest
 from stemwall.solver import layout
 from stemwall.solver import loads as loads_module
 from stemwall.solver.climate import FACINGS, Climate, FacingLoads
-from stemwall.solver.loads import HOLD_HEAT, Loads, _absorbed, _through_cover
+from stemwall.solver.loads import HOLD_HEAT, Loads, _through_cover
 from stemwall.solver.mesh import build_mesh
 from stemwall.solver.network import build_network
-from stemwall.solver.settings import GroundWave, MeshRule
+from stemwall.solver.settings import MeshRule
+from stemwall.weather.ground import GroundWave
 from stemwall.weather.moistair import saturation_pressure
 from tests.solver.samples import corner_section
 
@@ -99,8 +100,8 @@ def test_what_hides_a_face_takes_its_sun() -> None:
     faces = FacingLoads(
         zeros + 10.0, zeros, zeros, zeros + 400.0, zeros, hidden=np.array([0.0, 0.5, 1.0]), hidden_absorptance=0.3
     )
-    np.testing.assert_allclose(_absorbed(faces, 0.75), [0.75, 0.525, 0.3])
-    np.testing.assert_allclose(_absorbed(faces, 0.2), [0.2, 0.25, 0.3])
+    np.testing.assert_allclose(faces.absorbed(0.75), [0.75, 0.525, 0.3])
+    np.testing.assert_allclose(faces.absorbed(0.2), [0.2, 0.25, 0.3])
 
 
 def test_hours_join_to_the_same_rows_whatever_is_held(

@@ -10,8 +10,9 @@ import pytest
 import xarray as xr
 
 from stemwall.materials.catalogue import catalogue
-from stemwall.solver.settings import GroundWave, MeshRule, Output
+from stemwall.solver.settings import MeshRule, Output
 from stemwall.solver.simulate import simulate
+from stemwall.weather.ground import GroundWave
 from tests.solver.test_simulate import HOURS, START, climates, wall_section
 
 ROOT = Path(__file__).resolve().parents[2]

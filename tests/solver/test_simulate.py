@@ -12,8 +12,9 @@ from stemwall.solver.climate import FACINGS, Climate, FacingLoads, indoor
 from stemwall.solver.errors import SectionError
 from stemwall.solver.result_files import failed_path, interrupted_path
 from stemwall.solver.section import Edge, Membrane, Opening, Probe, Region, Section
-from stemwall.solver.settings import GroundWave, MeshRule, Output
+from stemwall.solver.settings import MeshRule, Output
 from stemwall.solver.simulate import Progress, simulate
+from stemwall.weather.ground import GroundWave
 
 HOURS = 72
 START = datetime(2001, 1, 10)

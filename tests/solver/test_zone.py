@@ -11,9 +11,10 @@ from stemwall.materials.reference import gardner_soil
 from stemwall.solver.climate import FACINGS, Climate, FacingLoads
 from stemwall.solver.environment import Environment, WaterSource
 from stemwall.solver.section import Edge, Membrane, Opening, Probe, Region, Section
-from stemwall.solver.settings import GroundWave, MeshRule, StartState
+from stemwall.solver.settings import MeshRule, StartState
 from stemwall.solver.simulate import simulate
 from stemwall.solver.zone import Control, Stream, Vents, Zone
+from stemwall.weather.ground import GroundWave
 from stemwall.weather.moistair import saturation_pressure
 
 HOURS = 48

@@ -26,13 +26,13 @@ section 2.6)."""
 @pytest.mark.parametrize(("depth", "expected"), WORKED.items())
 def test_worked_values(depth: float, expected: tuple[float, ...]) -> None:
     wave = GroundWave(12.0, 11.0, 20.0)
-    np.testing.assert_allclose(wave.temperature(depth, DAYS, 0.05 / 86_400), expected, atol=6e-5)
+    np.testing.assert_allclose(wave.temperature(depth, DAYS), expected, atol=6e-5)
 
 
 @given(st.floats(-5, 25), st.floats(0.5, 20), st.floats(0, 364.9))
 def test_fit_recovers_a_wave(mean: float, amplitude: float, coldest: float) -> None:
     day = (np.arange(8760) + 0.5) / 24
-    surface = GroundWave(mean, amplitude, coldest).temperature(0.0, day, 6e-7)
+    surface = GroundWave(mean, amplitude, coldest).temperature(0.0, day)
     found = fit_ground_wave(day, surface)
     assert found.mean == pytest.approx(mean, abs=1e-9)
     assert found.amplitude == pytest.approx(amplitude, abs=1e-9)
@@ -49,4 +49,4 @@ def test_daily_cycle_does_not_disturb_the_fit(clear_year: WeatherYear) -> None:
 
 def test_soil_without_diffusivity_is_refused() -> None:
     with pytest.raises(ValueError, match="diffusivity 0"):
-        GroundWave(10.0, 8.0, 20.0).temperature(1.0, 50.0, 0.0)
+        GroundWave(10.0, 8.0, 20.0, 0.0)
