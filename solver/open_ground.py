@@ -6,6 +6,7 @@ A run that starts from, and holds at its lower edge, what this column settles at
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -88,7 +89,7 @@ def settle_open_ground(ground: OpenGround) -> GroundProfile:
     SolverError
         See `March.advance_to`.
     """
-    column = _Column(ground)
+    column = GroundColumn(ground)
     for year in range(1, MOST_YEARS + 1):
         before = column.temperature
         mean, wave = column.march_year()
@@ -100,7 +101,7 @@ def settle_open_ground(ground: OpenGround) -> GroundProfile:
     return column.profile(mean, wave, year, left)
 
 
-class _Column:
+class GroundColumn:
     """The column; arrays go over depth, from the surface down."""
 
     def __init__(self, ground: OpenGround) -> None:
@@ -131,19 +132,24 @@ class _Column:
     def suction(self) -> Floats:
         return np.array([state_kernels.suction_of(y)[0] for y in self.march.state.potential[self.left]])
 
-    def march_year(self) -> tuple[Floats, NDArray[np.complex128]]:
-        """March a year; return mean and first harmonic of the temperatures."""
+    def hours_of_a_year(self) -> Iterator[Floats]:
+        """March a year; yield the temperatures at the end of each hour [degC]."""
         self.march.time = 0.0
-        mean, wave = np.zeros(self.depth.size), np.zeros(self.depth.size, dtype=complex)
-        turns = np.exp(2j * np.pi * (self.first + (np.arange(YEAR) + 1.0) / 24.0) / 365.0)
         for hour in range(YEAR):
             self.system.source[:] = 0.0
             self.plants.before(hour, self.march.state)
             # water that rises through the base is as warm as the ground there
             self.loads.hour(hour)[:, self.base, AIR_T] = self.temperature[-1]
             self.march.advance_to((hour + 1) * HOUR)
-            mean += self.temperature
-            wave += turns[hour] * self.temperature
+            yield self.temperature
+
+    def march_year(self) -> tuple[Floats, NDArray[np.complex128]]:
+        """March a year; return mean and first harmonic of the temperatures."""
+        mean, wave = np.zeros(self.depth.size), np.zeros(self.depth.size, dtype=complex)
+        turns = np.exp(2j * np.pi * (self.first + (np.arange(YEAR) + 1.0) / 24.0) / 365.0)
+        for turn, temperature in zip(turns, self.hours_of_a_year(), strict=True):
+            mean += temperature
+            wave += turn * temperature
         return mean / YEAR, np.asarray(2.0 * wave / YEAR)
 
     def move_by(self, change: Floats) -> None:

@@ -141,6 +141,8 @@ def _unconfirmed(outcomes: Sequence[Outcome]) -> str:
 
 def _section(o: Outcome) -> str:
     head = f"<section><h3 id='{escape(o.case.id)}'>{escape(o.case.title)} {_word(o.verdict)}</h3>{_definition(o.case)}"
+    if o.case.known:
+        head += f"<p class='bad'>Known not to hold: {escape(o.case.known)}.</p>"
     if o.missing:
         return f"{head}<p class='none'>Not run: {escape(o.missing)}.</p></section>"
     sources = list(dict.fromkeys(c.source for c in o.comparisons))
@@ -194,7 +196,7 @@ def _row(c: Comparison, source: int, mark: str) -> str:
 
 
 def _word(verdict: str) -> str:
-    kind = {"holds": "good", "does not hold": "bad"}.get(verdict, "none")
+    kind = {"holds": "good", "does not hold": "bad", "known not to hold": "bad"}.get(verdict, "none")
     return f'<span class="word {kind}">{verdict}</span>'
 
 

@@ -47,6 +47,7 @@ def _case_record(o: Outcome) -> dict[str, Any]:
         "definition": definition(o.case),
         "verdict": o.verdict,
         "holds": None if o.missing else o.holds,
+        "known": o.case.known,
         "missing": o.missing,
         "seconds": round(o.seconds, 2),
         "comparisons": [_comparison_record(c) for c in o.comparisons],

@@ -33,7 +33,7 @@ def table(outcomes: Sequence[suite.Outcome]) -> Table:
         found.add_column(name, justify="right")
     found.add_column("")
     for outcome in outcomes:
-        word = outcome.verdict if outcome.holds else "[bold red]does not hold[/bold red]"
+        word = outcome.verdict if outcome.holds else f"[bold red]{outcome.verdict}[/bold red]"
         worst = outcome.nearest
         if worst is None:
             found.add_row(escape(outcome.case.title), escape(outcome.missing), "", "", "", word)
@@ -43,6 +43,9 @@ def table(outcomes: Sequence[suite.Outcome]) -> Table:
     run = [outcome for outcome in outcomes if not outcome.missing]
     missing = len(outcomes) - len(run)
     found.caption = f"{sum(outcome.holds for outcome in run)} of {len(run)} cases hold"
+    known = sum(outcome.verdict == "known not to hold" for outcome in run)
+    if known:
+        found.caption += f", {known} known not to"
     if missing:
         found.caption += f", {missing} not run"
     return found

@@ -12,7 +12,7 @@ from stemwall.cases.case_file import parse_case
 from stemwall.cases.ground import SiteGround
 from stemwall.cases.outdoors import outdoors
 from stemwall.cases.outdoors_strip import OUTDOORS
-from stemwall.solver.open_ground import OpenGround, _Column
+from stemwall.solver.open_ground import GroundColumn, OpenGround
 
 FREE = """
 [bounds]
@@ -83,10 +83,10 @@ def test_surface_and_lower_edge_stay_where_they_begin(cover: str) -> None:
     climate = outdoors(made.year, made.site, made.start, 8760, beside=False)[OUTDOORS]
     finish = (1.0 - made.site.ground_albedo, made.site.ground_emissivity) if made.site.covered else None
     given = OpenGround(made.soil, climate, made.start, made.water_table, finish, made._air)
-    far = _Column(replace(given, air=replace(made._air, mean=made._air.mean + 2.0)))
+    far = GroundColumn(replace(given, air=replace(made._air, mean=made._air.mean + 2.0)))
     mean = [far.march_year()[0] for _ in range(6)][-1]
     np.testing.assert_allclose(mean[far.depth < 2.0], profile.mean[far.depth < 2.0], atol=0.3)
-    near = _Column(given)
+    near = GroundColumn(given)
     near.begin_from(profile)
     first, second = near.march_year()[0], near.march_year()[0]
     np.testing.assert_allclose(first, profile.mean, atol=0.3)

@@ -8,7 +8,7 @@ import pytest
 from stemwall.materials.catalogue import catalogue
 from stemwall.solver.climate import Climate, FacingLoads
 from stemwall.solver.ground import from_kept_form, kept_form
-from stemwall.solver.open_ground import DEPTH, SETTLED, OpenGround, _Column, settle_open_ground
+from stemwall.solver.open_ground import DEPTH, SETTLED, GroundColumn, OpenGround, settle_open_ground
 from stemwall.weather.ground import GroundWave
 
 START = datetime(2001, 1, 1)
@@ -56,7 +56,7 @@ def test_the_wave_is_damped_as_in_a_linear_soil(warmed) -> None:
 
 def test_another_year_changes_nothing(warmed) -> None:
     given, profile = warmed
-    column = _Column(given)
+    column = GroundColumn(given)
     column.begin_from(profile)
     before = column.temperature
     mean, _ = column.march_year()

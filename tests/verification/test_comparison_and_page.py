@@ -97,6 +97,26 @@ def test_what_cannot_be_run_is_neither_held_nor_missed(tmp_path):
     assert "1 of 1 cases hold, 1 not run" in console.file.getvalue()
 
 
+def test_what_is_known_not_to_hold_is_shown_with_its_reason_and_fails_nobody(tmp_path):
+    cases = tuple(
+        Case(name, name, "First", lambda limit=limit: _pair(limit), known=known)
+        for name, limit, known in (("known", 0.1, "a wave <too> large"), ("mended", 0.5, "old"), ("new", 0.1, ""))
+    )
+    told = []
+    outcomes = run_outcomes(told.append, cases)
+    assert [o.verdict for o in outcomes] == ["known not to hold", "holds", "does not hold"]
+    assert [o.failed for o in outcomes] == [False, False, True]
+    assert "KNOWN NOT TO HOLD" in told[0]
+    out = write_page(tmp_path / "page.html", outcomes)
+    page, record = out.read_text(), json.loads(out.with_suffix(".json").read_text())
+    assert "1 of 3 comparisons in 3 cases hold" in page
+    assert "Known not to hold: a wave &lt;too&gt; large" in page
+    assert (record["cases"][0]["holds"], record["cases"][0]["known"]) == (False, "a wave <too> large")
+    console = Console(file=StringIO(), width=120)
+    console.print(table(outcomes))
+    assert "1 of 3 cases hold, 1 known not to" in console.file.getvalue()
+
+
 def test_observed_order_is_drawn_and_stated():
     study = Refinement(np.array([5.0, 10.0, 20.0]), np.array([0.32, 0.08, 0.01]), 2.0, "cells", "K")
     np.testing.assert_allclose(study.orders, [2.0, 3.0])
