@@ -7,6 +7,7 @@ from rich.markup import escape
 from rich.table import Table
 
 from stemwall.materials.catalogue import catalogue
+from stemwall.materials.liquid import LongTerm
 from stemwall.materials.material import Material, MembraneProduct
 from stemwall.materials.water import AIR_PERMEABILITY
 
@@ -50,6 +51,7 @@ def _material(entry: Material) -> dict[str, tuple[str, str]]:
         "storage": (f"water content at {humidities} RH", f"{_join(water)} kg/m³"),
         "vapour": (f"vapour resistance factor at {humidities} RH", _join(resistance_factor)),
         "liquid": ("liquid transport", liquid_in_words(entry)),
+        **_lasting(entry),
         "porosity": ("pore volume", f"{entry.porosity_or_saturation:.3g} m³/m³"),
         "mould_class": ("mould sensitivity class", entry.mould_class or "not applicable"),
         "surface": (
@@ -57,6 +59,12 @@ def _material(entry: Material) -> dict[str, tuple[str, str]]:
             f"{entry.surface.absorptance:.2g}, {entry.surface.emissivity:.2g}",
         ),
     }
+
+
+def _lasting(entry: Material) -> dict[str, tuple[str, str]]:
+    if not isinstance(entry.liquid, LongTerm):
+        return {}
+    return {"liquid.long_term": ("K_s in lasting contact with water", f"{entry.liquid.saturated:.3g} m/s")}
 
 
 def liquid_in_words(material: Material) -> str:

@@ -103,6 +103,10 @@ def test_materials() -> None:
     assert "clay_cap" in runner.invoke(cli.app, ["materials", "list", "clay"]).output
     assert "dry density" in runner.invoke(cli.app, ["materials", "show", "xps_25"]).output
     assert "57 m" in runner.invoke(cli.app, ["materials", "show", "pe_015"]).output
+    concrete = runner.invoke(cli.app, ["materials", "show", "concrete_wc050"]).output
+    assert "long-term" in concrete
+    assert "3e-13 m/s" in concrete
+    assert "WUCONCRETE" in concrete
 
 
 def test_run_writes_a_result(wall: Path, tmp_path: Path) -> None:

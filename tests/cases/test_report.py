@@ -17,6 +17,8 @@ from stemwall.cases.build import build
 from stemwall.cases.report import write_report
 from stemwall.cases.report_data import load
 from stemwall.cases.report_units import Units, number, perms
+from stemwall.cases.stock_tables import liquid_in_words
+from stemwall.materials import catalogue, material_from_mapping
 from stemwall.solver.criteria import CRITERIA
 from stemwall.solver.settings import MeshRule, Output
 from stemwall.solver.simulate import simulate
@@ -296,3 +298,11 @@ def test_numbers() -> None:
     assert number(-1234.56, 1) == "−1,234.6"
     assert number(float("nan"), 2) == "–"
     assert perms(34.5) == pytest.approx(0.1, rel=0.01)
+
+
+def test_materials_name_the_law_of_liquid_in_use() -> None:
+    concrete = catalogue().material("concrete_wc050")
+    fresh = material_from_mapping("fresh", {"base": "concrete_wc050", "liquid": {"service": "short-term"}})
+    others = (catalogue().material(key) for key in ("brick_1700", "xps_25"))
+    words = [liquid_in_words(material) for material in (concrete, fresh, *others)]
+    assert words == ["yes, long-term law", "yes, short-term law", "yes", "no"]
