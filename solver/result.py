@@ -17,6 +17,7 @@ from types import TracebackType
 from typing import Any
 
 import h5netcdf
+import h5py
 import numpy as np
 from numpy.typing import NDArray
 
@@ -99,11 +100,7 @@ class ResultWriter:
         self.path = check_place(path)
         salvage(self.path)
         self.partial = partial_path(self.path)
-        try:
-            self._staged = StagedFile(self.partial)
-        except OSError as error:
-            raise cannot_write(self.path, error, place=True) from error
-        self.file = h5netcdf.File(self._staged, "w")
+        # no call of HDF5 may be interrupted: it calls `StagedFile`, and an exception there can end the process
         self.interrupts = Interrupts()
         self._rows: list[tuple[float, Mapping[str, Any]]] = []
         self._waiting: list[tuple[float, list[NDArray[np.float32]]]] = []
@@ -115,6 +112,13 @@ class ResultWriter:
 
     def __enter__(self) -> ResultWriter:
         self.interrupts.__enter__()
+        try:
+            self._staged = StagedFile(self.partial)
+        except OSError as error:
+            self.interrupts.__exit__(None, None, None)
+            raise cannot_write(self.path, error, place=True) from error
+        self._hdf = h5py.File(self._staged, "w", track_order=True)
+        self.file = h5netcdf.File(self._hdf, "w")
         return self
 
     def __exit__(
@@ -126,7 +130,11 @@ class ResultWriter:
         finally:
             self._staged.close()
             self.partial.unlink(missing_ok=True)
-        self.interrupts.__exit__(kind, error, trace)
+        try:
+            self.interrupts.__exit__(kind, error, trace)
+        except KeyboardInterrupt as late:
+            late.add_note(f"the result is complete: {self.path}")
+            raise
 
     def _leave(self, error: BaseException | None) -> None:
         """End the file as it has to be ended after this error, or after none."""
@@ -152,7 +160,7 @@ class ResultWriter:
         except OutputError as other:
             note = told(other)
         finally:
-            self.file.close()
+            self._close()
         if note:
             error.add_note(note)
 
@@ -166,7 +174,7 @@ class ResultWriter:
                 attributes.pop(name, None)
         else:
             attributes["reason"], attributes["hour"] = reason, self._hours
-        self.file.close()
+        self._close()
         try:
             self._staged.commit()
             self._staged.seal()
@@ -180,6 +188,11 @@ class ResultWriter:
             if note := self._keep_checkpoint():
                 lost.add_note(note)
             raise lost from error
+
+    def _close(self) -> None:
+        """Have HDF5 write all that it holds, into memory."""
+        self.file.close()
+        self._hdf.close()
 
     def _name(self, path: Path) -> None:
         if os.name == "nt":  # where a file that is open keeps its name
@@ -299,6 +312,7 @@ class ResultWriter:
         """
         self._append()
         self.file.flush()
+        self._hdf.flush()
         try:
             self._staged.commit()
         except OSError as error:
@@ -384,7 +398,5 @@ class ResultWriter:
         variable.attrs["units"] = units
 
     def _texts(self, name: str, values: Sequence[str], dim: str | None = None) -> None:
-        import h5py
-
         data = np.array(list(values), dtype=object)
         self.file.create_variable(name, (dim or name,), h5py.string_dtype(), data=data)
