@@ -31,7 +31,7 @@ HIGH_SUMMER = (6, 7, 8)
 MIDDLE, EDGE = "slab top, middle", "slab top, edge"
 #: how much warmer than the embedded year [K]
 HOT, COLD, ALASKA = 4.0, -8.0, -12.0
-FROST = -10.0
+FROST = -12.0
 #: cold cases leave out rain and the cap of clay, which have no part in them
 DRY_GROUND = {"weather.rain": "none", "detail.backfill.cap_width": 0}
 
@@ -203,7 +203,7 @@ def hot_climate() -> list[Comparison]:
 def frost_at_the_footing() -> list[Comparison]:
     """C27: a footing 0.6 m deep beside a heated slab: slab bare, on 4 in of foam, and with a wing outside.
 
-    The embedded year 10 K colder without rain, October to March; lowest temperature under the outer edge of the
+    The embedded year 12 K colder without rain, October to March; lowest temperature under the outer edge of the
     footing.  Foam under the slab must let frost reach it, a wing of 2 in must keep it away.
     """
     shallow = {**DRY_GROUND, "detail.insulation.placement": "none", "detail.wall.below_grade": "16 in"}
