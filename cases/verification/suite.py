@@ -26,6 +26,7 @@ from stemwall.cases.verification import (
     manufactured,
     maximum,
     measured_concrete,
+    measured_crawlspace,
     measured_foam,
     measured_ground,
     measured_uptake,
@@ -241,6 +242,10 @@ CASES: tuple[Case, ...] = (
     Case(
         "measured-frost", "Frost under snow and without", MEASURED, measured_ground.frost, slow=True,
         known=measured_ground.FROST_KNOWN,
+    ),
+    Case(
+        "measured-evaporation", "Evaporation of bare ground in a crawlspace", MEASURED, measured_crawlspace.evaporation,
+        slow=True, known=measured_crawlspace.TOO_MUCH,
     ),
     Case("measured-fill", "Humidity in the fill under a heated slab", MEASURED, measured_ground.fill_under_slab),
     *(Case(f"practice-c{c.number}", f"C{c.number} {c.title}", PRACTICE, c.run, c.slow) for c in practice.CHECKS),
