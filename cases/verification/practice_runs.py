@@ -104,6 +104,15 @@ LINED = _COMMON + "\n[zone.crawlspace]\nvents = {}\n" + _detail("conditioned cra
 FREE = _COMMON
 
 
+#: walls and footings that carry water as their concrete does in an uptake test, as old and lean concrete and masonry
+#: may: in months nothing rises far enough in sound concrete for a break to show
+WICKING: Change = {
+    "material.wicking": {"base": "concrete_wc050", "liquid": {"service": "short-term"}},
+    "detail.wall.material": "wicking",
+    "detail.footing.material": "wicking",
+}
+
+
 def run(text: str, season: Season, change: Change | None = None, *, warmer: float = 0.0) -> xr.Dataset:
     """Return the result of a case, computed once for the same case.
 

@@ -22,6 +22,7 @@ from stemwall.cases.verification.practice_runs import (
     HUMIDITY,
     KELVIN,
     PRACTICE,
+    WICKING,
     WINTER,
     at,
     field,
@@ -157,10 +158,12 @@ def strip_above_grade() -> list[Comparison]:
 def junction() -> list[Comparison]:
     """C29: foot of a wall on its footing, with foam outside and without.
 
-    The default crawlspace at the end of January.  Over the cells of the stem wall foam outside must lower the mean
-    relative humidity, and leave the highest, at the foot, where it is: the wall is then less even.
+    The default crawlspace on walls that wick, at the end of January.  Over the cells of the stem wall foam outside
+    must lower the mean relative humidity, and leave the highest, at the foot, where it is: the wall is then less even.
     """
-    bare, outside = (field(run(CRAWL, WINTER, change), "relative_humidity", "stem wall") for change in (BARE, OUTSIDE))
+    bare, outside = (
+        field(run(CRAWL, WINTER, {**WICKING, **change}), "relative_humidity", "stem wall") for change in (BARE, OUTSIDE)
+    )
     mean = [float(np.average(values, weights=areas)) for values, areas in (outside, bare)]
     highest = [float(values.max()) for values, _ in (outside, bare)]
     name = "Foam outside, against none"

@@ -13,6 +13,7 @@ from stemwall.cases.verification.practice_runs import (
     MOISTURE,
     PRACTICE,
     WATER,
+    WICKING,
     WINTER,
     Floats,
     Season,
@@ -75,11 +76,12 @@ temperature = 18
 def capillary_break() -> list[Comparison]:
     """C1: sill plate with and without a capillary break on the stem wall.
 
-    The default crawlspace from October to January, and a column of concrete on wet ground with a sill plate on
-    top after a year, low and high above the footing; the air above has 15 degC and 60 %.  The sill must be drier
-    with the break, and the more so the nearer the wet footing is.
+    The default crawlspace from October to January on walls that wick, and a column of concrete on wet ground with
+    a sill plate on top after a year, low and high above the footing; the air above has 15 degC and 60 %.  The sill
+    must be drier with the break, and the more so the nearer the wet footing is.
     """
-    with_break, without = run(CRAWL, WINTER), run(CRAWL, WINTER, {"detail.sill.capillary_break": False})
+    with_break = run(CRAWL, WINTER, WICKING)
+    without = run(CRAWL, WINTER, {**WICKING, "detail.sill.capillary_break": False})
     name = "Sill without a break, against one with"
     found: list[Comparison] = [
         sign(
@@ -108,10 +110,11 @@ def _sill(height: float, with_break: bool) -> float:
 def footing_break() -> list[Comparison]:
     """C2: membrane on the footing, under the stem wall, or none.
 
-    The default crawlspace from October to January; the wall is damp-proofed outside, so that what it gains
-    comes through its base.
+    The default crawlspace from October to January on walls that wick; the wall is damp-proofed outside, so that
+    what it gains comes through its base.
     """
-    plain, broken = run(CRAWL, WINTER), run(CRAWL, WINTER, {"detail.footing.capillary_break": "fluid_imperm"})
+    plain = run(CRAWL, WINTER, WICKING)
+    broken = run(CRAWL, WINTER, {**WICKING, "detail.footing.capillary_break": "fluid_imperm"})
     name = "Wall on a membrane, against wall on the footing"
     return [
         sign(
