@@ -21,6 +21,8 @@ DONE, BAD_INPUT, FAILED, INTERRUPTED = 0, 2, 3, 130
 #: the garbage collector looks seldom: imports make half a million objects that stay
 COLLECTED = 100_000, 20, 20
 SIGNALS = (signal.SIGINT, signal.SIGTERM)
+#: those that were heard
+_heard: list[int] = []
 
 
 def main() -> None:
@@ -55,6 +57,8 @@ def run() -> int:
     except BrokenPipeError:
         return DONE
     except Exception as error:
+        if _heard:  # a library made something else of it
+            return _say("interrupted", INTERRUPTED)
         return _failed(error)
     return DONE
 
@@ -101,6 +105,7 @@ def leave(code: int) -> NoReturn:
 
 
 def _interrupt(number: int, frame: FrameType | None) -> None:
+    _heard.append(number)
     raise KeyboardInterrupt
 
 

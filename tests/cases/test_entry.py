@@ -43,6 +43,21 @@ def test_whatever_is_raised_ends_in_a_line_and_a_code(
     assert len(written.splitlines()) == bool(said)
 
 
+def test_an_interruption_that_a_library_wraps_is_one(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def fail() -> None:
+        try:
+            entry._interrupt(2, None)
+        except KeyboardInterrupt as error:
+            raise ImportError("initialization failed") from error
+
+    monkeypatch.setattr(cli, "app", fail)
+    monkeypatch.setattr(entry, "_heard", [])
+    assert entry.run() == 130
+    assert capsys.readouterr().err == "interrupted\n"
+
+
 def test_the_trace_is_shown_when_it_is_asked_for(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
