@@ -131,7 +131,7 @@ def check_result(path: Path) -> None:
 @contextmanager
 def _opened(path: Path) -> Iterator[tuple[BinaryIO, Any]]:
     """Open a result; whatever reading it raises is told as a `ResultError`, which names the file."""
-    import h5netcdf
+    import h5py
 
     try:
         kind = path.stat().st_mode
@@ -140,7 +140,7 @@ def _opened(path: Path) -> Iterator[tuple[BinaryIO, Any]]:
         with path.open("rb") as stream:
             sealed = _sealed(path, stream)
             stream.seek(0)
-            with h5netcdf.File(stream, "r") as file:
+            with h5py.File(stream, "r") as opened, _quiet(opened) as file:
                 if str(file.attrs.get(SEALED, "")) and not sealed:
                     found = "a result without the checksum at its end: it was cut or changed"
                     raise ResultError(path, found, f"{EXPECTED} as it was written, or no attribute {SEALED!r} in it")
@@ -154,6 +154,16 @@ def _opened(path: Path) -> Iterator[tuple[BinaryIO, Any]]:
         said = str(error).strip().splitlines()
         why = f" ({said[0].rstrip('.')})" if said else ""
         raise ResultError(path, f"a file that cannot be read{why}") from error
+
+
+def _quiet(opened: Any) -> Any:
+    """Return an open HDF5 file as one of netCDF, whose destructor has nothing to say if it turns out to be none."""
+    import h5netcdf
+
+    class Quiet(h5netcdf.File):  # type: ignore[misc]
+        _writable = False
+
+    return Quiet(opened, "r")
 
 
 def _sealed(path: Path, stream: BinaryIO) -> bool:

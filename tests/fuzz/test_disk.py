@@ -36,7 +36,7 @@ def older(tmp_path_factory: pytest.TempPathFactory) -> bytes:
     return short_run(tmp_path_factory.mktemp("older") / "wall.nc").read_bytes()
 
 
-@pytest.mark.draws(5, 60)
+@pytest.mark.draws(3, 20)
 @pytest.mark.parametrize("error", [errno.ENOSPC, errno.EIO])
 def test_a_disk_that_fails_costs_no_result(
     draw: np.random.Generator, error: int, older: bytes, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
@@ -103,7 +103,7 @@ def _none(*_: object, **__: object) -> None:
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="no such limit on this system")
-@pytest.mark.draws(1, 12)
+@pytest.mark.draws(1, 5)
 def test_a_command_ends_with_a_line_when_its_file_may_not_grow(draw: np.random.Generator, tmp_path: Path) -> None:
     (tmp_path / "wall.toml").write_text(SHORT)
     command = [sys.executable, "-c", LIMITED, str(draw.integers(1000, 60_000)), "run", "wall.toml"]

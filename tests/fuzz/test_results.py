@@ -137,7 +137,7 @@ def test_a_report_is_on_those_that_can_be_read(whole: Path, tmp_path: Path) -> N
     assert not page.exists()
 
 
-@pytest.mark.draws(2, 20)
+@pytest.mark.draws(1, 6)
 def test_a_run_that_goes_on_computes_what_is_damaged(draw: np.random.Generator, whole: Path, tmp_path: Path) -> None:
     case = tmp_path / "wall.toml"
     case.write_text(SHORT)
