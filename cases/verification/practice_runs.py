@@ -22,6 +22,7 @@ from numpy.typing import NDArray
 from stemwall.cases.build import build
 from stemwall.cases.case_file import parse_case
 from stemwall.cases.runs import simulate_setup
+from stemwall.weather.daily import read_days
 from stemwall.weather.netcdf import write_netcdf
 from stemwall.weather.read import read_weather
 
@@ -113,7 +114,9 @@ WICKING: Change = {
 }
 
 
-def run(text: str, season: Season, change: Change | None = None, *, warmer: float = 0.0) -> xr.Dataset:
+def run(
+    text: str, season: Season, change: Change | None = None, *, warmer: float = 0.0, station: str = ""
+) -> xr.Dataset:
     """Return the result of a case, computed once for the same case.
 
     Parameters
@@ -126,10 +129,14 @@ def run(text: str, season: Season, change: Change | None = None, *, warmer: floa
         Dotted paths of the case and what to put there.
     warmer : float
         How much warmer than the embedded year the weather is, at the same relative humidity [K].
+    station : str
+        Whose measured days make the weather, one of `stemwall.weather.daily.STATIONS`, instead of the embedded year.
     """
     changes = {"run.start": season.start, **(change or {})}
     if warmer:
         changes["weather.file"] = _shifted(warmer)
+    if station:
+        changes |= {"weather.file": _measured(station), "weather.accept": ["stuck"]}
     lines = [f"change.{json.dumps(path)} = {_toml(value)}" for path, value in sorted(changes.items())]
     return _computed("\n".join([text, "[[variant]]", 'name = "this"', *lines, ""]), season.days)
 
@@ -172,6 +179,14 @@ def _shifted(by: float) -> str:
     shifted = replace(year, temperature=year.temperature + by, sky_longwave=year.sky_longwave * warmth)
     name = f"warmer{by:+g}.nc"
     write_netcdf(shifted, _folder() / name)
+    return name
+
+
+@cache
+def _measured(station: str) -> str:
+    """Write the measured days of a station, made hourly; return the file name."""
+    name = f"{station}.nc"
+    write_netcdf(read_days(station).year, _folder() / name)
     return name
 
 

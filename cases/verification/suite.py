@@ -27,6 +27,7 @@ from stemwall.cases.verification import (
     maximum,
     measured_concrete,
     measured_crawlspace,
+    measured_crawlspace_summer,
     measured_foam,
     measured_ground,
     measured_uptake,
@@ -246,6 +247,18 @@ CASES: tuple[Case, ...] = (
     Case(
         "measured-evaporation", "Evaporation of bare ground in a crawlspace", MEASURED, measured_crawlspace.evaporation,
         slow=True, known=measured_crawlspace.TOO_MUCH,
+    ),
+    Case(
+        "measured-crawlspace", "Vented against closed crawlspace in a mixed-humid summer", MEASURED,
+        measured_crawlspace_summer.vented_against_closed, slow=True,
+    ),
+    Case(
+        "measured-sealing", "Sealing a vented crawlspace, nothing else", MEASURED,
+        measured_crawlspace_summer.sealing_alone, slow=True,
+    ),
+    Case(
+        "measured-leakage", "Leakage to outdoors of a closed crawlspace", MEASURED,
+        measured_crawlspace_summer.outdoor_leakage, slow=True,
     ),
     Case("measured-fill", "Humidity in the fill under a heated slab", MEASURED, measured_ground.fill_under_slab),
     *(Case(f"practice-c{c.number}", f"C{c.number} {c.title}", PRACTICE, c.run, c.slow) for c in practice.CHECKS),
