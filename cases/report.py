@@ -19,7 +19,9 @@ from stemwall.cases.given_air import MARKED, given_air
 from stemwall.cases.ledger import seasons
 from stemwall.cases.ledger_tables import Account, account
 from stemwall.cases.report_data import Variant, load, shared_places
-from stemwall.cases.report_drift import drifts, studies
+from stemwall.cases.report_drift import drifts, studies, unsettled
+from stemwall.cases.report_findings import findings as found_in
+from stemwall.cases.report_findings import kinds_in_words, missed_besides, unasked
 from stemwall.cases.report_tables import ledger_table, summary
 from stemwall.cases.report_units import System, Units
 from stemwall.solver.assessment import SETTLED_HOURS
@@ -92,6 +94,7 @@ def _context(variants: list[Variant], units: Units, findings: Sequence[Convergen
     changes = verdicts.changes(variants, periods[0], units) if len(variants) > 1 else []
     accounts = [account(variant, units) for variant in variants]
     whole = [variant for variant in variants if variant.complete]
+    moved = drifts(whole, units)
     return {
         "title": base.case.about.title if base.case else base.text("title", base.file),
         "about": base.case.about.text.strip() if base.case else "",
@@ -107,6 +110,10 @@ def _context(variants: list[Variant], units: Units, findings: Sequence[Convergen
         "whole_year": base.hours >= 8760,
         "flow_hours": min(base.hours, 8760),
         "mean_word": figures.mean_word(base.hours),
+        "findings": found_in(variants, periods[0], units),
+        "besides": missed_besides(variants, periods[0]),
+        "kinds": kinds_in_words(variants),
+        "unasked": unasked(variants),
         "summary": summary(variants, accounts, periods[0], units),
         "periods": periods,
         "first": {period: verdicts.groups(variants, period, units, first=True) for period in periods},
@@ -125,7 +132,8 @@ def _context(variants: list[Variant], units: Units, findings: Sequence[Convergen
         "given_air": given_air(accounts, units),
         "marked": [f"{units[kind].text(limit)} {units[kind].unit} of {kind}" for kind, limit in MARKED.items()],
         "seasons": seasons(base),
-        "drifts": drifts(whole, units),
+        "drifts": moved,
+        "unsettled": unsettled(moved, units),
         "studies": studies(findings, base, units),
         "evidence": [report_inputs.evidence(variant) for variant in variants],
         "versions": json.loads(base.text("versions", "{}")),

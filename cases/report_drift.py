@@ -26,6 +26,7 @@ class DriftRow:
     humidity: str
     place_rh: str
     settled: bool
+    drift: Drift
 
 
 @dataclass(frozen=True)
@@ -42,6 +43,25 @@ def drifts(variants: Sequence[Variant], units: Units) -> list[DriftBlock]:
     """Return the drift of every variant that has one: years before the record and years within it."""
     blocks = [_block(variant, units) for variant in variants]
     return [block for block in blocks if block.rows or block.before]
+
+
+def unsettled(blocks: Sequence[DriftBlock], units: Units) -> str:
+    """Return one sentence on the variants whose last year still moved, with the largest changes; empty if none did."""
+    last = [(block.name, block.rows[-1]) for block in blocks if block.rows and not block.rows[-1].settled]
+    if not last:
+        return ""
+    warm = max(last, key=lambda item: item[1].drift.temperature)
+    moist = max(last, key=lambda item: item[1].drift.humidity)
+    names = ", ".join(name for name, _ in last)
+
+    def where(name: str, place: str) -> str:
+        return f"({place})" if len(last) == 1 else f"({name}: {place})"
+
+    return (
+        f"Not settled: {names}. In the last year monthly means still moved by up to {warm[1].temperature} "
+        f"{units['difference'].unit} {where(warm[0], warm[1].place_t)} and {moist[1].humidity} % RH "
+        f"{where(moist[0], moist[1].place_rh)}"
+    )
 
 
 def _block(variant: Variant, units: Units) -> DriftBlock:
@@ -91,7 +111,7 @@ def _row(year: str, one: Drift, limits: SpinUp, units: Units) -> DriftRow:
     difference: Quantity = units["difference"]
     temperature = number(float(difference.of(one.temperature)), 2)
     humidity = number(100 * one.humidity, 2)
-    return DriftRow(year, temperature, one.place_t, humidity, one.place_rh, one.within(limits))
+    return DriftRow(year, temperature, one.place_t, humidity, one.place_rh, one.within(limits), one)
 
 
 @dataclass(frozen=True)

@@ -33,7 +33,12 @@ def summary(
         SummaryRow(
             variant.name,
             variant.text("variant_note", ""),
-            [verdicts.short(verdicts.worst(variant, key, period), units) for key in verdicts.FIRST],
+            [
+                verdicts.short(
+                    verdicts.worst(variant, key, period), units, verdicts.why_not(variant, key, period)
+                )
+                for key in verdicts.FIRST
+            ],
             [account.heat.text(float(value)) for value in account.indoors()[[*account.seasons, SUM]]]
             if variant.complete
             else ["–"],

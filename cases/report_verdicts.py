@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 
@@ -55,6 +55,8 @@ class Group:
     basis: str
     rows: list[Row] = field(default_factory=list)
     note: str = ""
+    #: places where the criterion found nothing to judge in any variant
+    silent: list[str] = field(default_factory=list)
 
     def lift_note(self) -> None:
         """Move remarks that all judged cells share to the head of the group."""
@@ -94,7 +96,13 @@ def groups(variants: Sequence[Variant], period: Period, units: Units, *, first: 
             criterion.id,
             Group(criterion, limit_text(criterion, units), basis_text(criterion)),
         )
-        cells = [_cell(table.get(key), units) for table in tables]
+        if all(np.isnan(table[key].value) for table in tables if key in table):
+            group.silent.append(key[1])
+            continue
+        cells = [
+            _cell(table[key], units) if key in table else _absent(variant, key, table)
+            for variant, table in zip(variants, tables, strict=True)
+        ]
         borrowed = any(table[key].borrowed for table in tables if key in table)
         group.rows.append(Row(key[1], key[2].replace("_", " "), borrowed, cells))
     for group in made.values():
@@ -132,10 +140,16 @@ def own_class(variant: Variant, place: str, period: Period, criterion: str) -> V
     return next(matching, None)
 
 
-def short(verdict: Verdict | None, units: Units) -> Cell:
-    """Return a verdict for a summary, its place in ``note``."""
+def why_not(variant: Variant, criterion: str, period: Period) -> str:
+    """Return why a variant has no verdict under a criterion."""
+    notes = [v.note for (key, _, _), v in _by_key(variant, period).items() if key == criterion and v.holds is None]
+    return _lacking(notes[0]) if notes else "no place that it speaks about"
+
+
+def short(verdict: Verdict | None, units: Units, why: str = "") -> Cell:
+    """Return a verdict for a summary, its place in ``note``; without one, ``why``."""
     if verdict is None:
-        return Cell("–", "", "", WORDS[None], CLASSES[None])
+        return Cell("–", "", "", WORDS[None], CLASSES[None], why)
     cell = _cell(verdict, units)
     place = verdict.place + (", borrowed below grade" if verdict.borrowed else "")
     return replace(cell, note=place)
@@ -206,21 +220,35 @@ def _by_key(variant: Variant, period: Period) -> dict[tuple[str, str, str], Verd
     }
 
 
-def _cell(verdict: Verdict | None, units: Units) -> Cell:
-    if verdict is None:
+def _absent(variant: Variant, key: tuple[str, str, str], table: Mapping[tuple[str, str, str], Verdict]) -> Cell:
+    """Return the cell of a place that a variant lacks, or that is of another kind or class there."""
+    if key[1] not in variant.places:
         return EMPTY
+    same = any(other[:2] == key[:2] for other in table)
+    why = "of another class here" if same else f"here of the kind “{variant.places[key[1]].kind}”"
+    return Cell("–", "", "", "– not asked", "absent", why)
+
+
+def _lacking(note: str) -> str:
+    """Return the note of what was not judged, without saying so again."""
+    return note.replace("not judged, ", "")
+
+
+def _cell(verdict: Verdict, units: Units) -> Cell:
     criterion, holds = verdict.criterion, verdict.holds
     shown, apart = _shown(criterion, units), units.criterion(criterion.unit, difference=True)
     if holds is None:
         until = _value(verdict.value, criterion, shown)
         reached = f"until then {until} {_unit(criterion, shown)}".strip() if verdict.incomplete else ""
         known = reached if verdict.incomplete and not np.isnan(verdict.value) else ""
-        return Cell("–", "", "", WORDS[None], CLASSES[None], "; ".join(filter(None, (verdict.note, known))))
+        return Cell("–", "", "", WORDS[None], CLASSES[None], "; ".join(filter(None, (_lacking(verdict.note), known))))
     carried = "ends higher than a year before" if verdict.carry_over else ""
     note = "; ".join(filter(None, (_beside(verdict, shown), verdict.note, carried)))
+    margin = float(_scaled(verdict.margin, criterion, apart))
+    digits = _telling(margin, _digits(criterion))
     return Cell(
-        _value(verdict.value, criterion, shown),
-        number(float(_scaled(verdict.margin, criterion, apart)), _digits(criterion)),
+        number(float(_scaled(verdict.value, criterion, shown)), digits),
+        number(margin, digits),
         "" if verdict.value == 0.0 else date(verdict.when),
         WORDS[holds],
         CLASSES[holds],
@@ -260,6 +288,18 @@ def _shown(criterion: Criterion, units: Units) -> Quantity:
 
 def _unit(criterion: Criterion, shown: Quantity) -> str:
     return "% RH" if _is_humidity(criterion) else shown.unit
+
+
+def unit_text(criterion: Criterion, units: Units) -> str:
+    """Return the unit in which values of a criterion are shown."""
+    return _unit(criterion, _shown(criterion, units))
+
+
+def _telling(margin: float, digits: int) -> int:
+    """Return as many digits as show on which side of its limit a value is; four at most."""
+    while digits < 4 and margin and not round(margin, digits):
+        digits += 1
+    return digits
 
 
 def _digits(criterion: Criterion) -> int:

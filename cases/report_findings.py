@@ -1,0 +1,94 @@
+"""What a page says first: which variant misses which limit, where and by how much, and what was not asked."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from stemwall.cases import report_verdicts as verdicts
+from stemwall.cases.report_data import Variant
+from stemwall.cases.report_units import Units
+from stemwall.solver.criteria import CRITERIA, Criterion, Period, Verdict
+
+#: what kinds of place mean whose name alone does not say why they are judged as they are
+KINDS = {
+    "ground contact": "A face in ground contact lies between concrete, soil or closed-cell foam, where no "
+    "room air comes. It is damp by nature and holds nothing for mould to live on, so only liquid water is judged "
+    "there; wood near it is judged for itself.",
+    "exterior": "A place of the kind exterior is in the weather: rain and dew wet it by nature, and no criterion "
+    "here, written for rooms and for wood, speaks about it.",
+}
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One criterion over all variants: the least margin of each that was judged, as far as it is shown.
+
+    Parameters
+    ----------
+    missed, held : list of str
+        Names of the variants that miss the limit somewhere, and of those that keep it everywhere.
+    name, place, cell
+        Variant and place with the least margin of all.
+    """
+
+    criterion: Criterion
+    limit: str
+    unit: str
+    missed: list[str]
+    held: list[str]
+    name: str
+    place: str
+    borrowed: bool
+    cell: verdicts.Cell
+
+
+def findings(variants: Sequence[Variant], period: Period, units: Units) -> list[Finding]:
+    """Return the criteria shown first that were judged anywhere: those that are missed, then the others."""
+    found = [_finding(CRITERIA[key], variants, period, units) for key in verdicts.FIRST]
+    return sorted((one for one in found if one is not None), key=lambda one: not one.missed)
+
+
+def missed_besides(variants: Sequence[Variant], period: Period) -> list[tuple[str, list[str]]]:
+    """Return the names of all other regular criteria that are missed, each with the variants that miss it."""
+    found = []
+    for criterion in CRITERIA.values():
+        if criterion.id not in verdicts.FIRST and not criterion.optional:
+            names = [v.name for v in variants if (w := verdicts.worst(v, criterion.id, period)) and not w.holds]
+            if names:
+                found.append((criterion.name, names))
+    return found
+
+
+def kinds_in_words(variants: Sequence[Variant]) -> dict[str, str]:
+    """Return what to say about each kind of place of these variants that needs it."""
+    there = {series.kind for variant in variants for series in variant.places.values()}
+    return {kind: words for kind, words in KINDS.items() if kind in there}
+
+
+def unasked(variants: Sequence[Variant]) -> list[str]:
+    """Return the places that no criterion speaks about in any variant."""
+    spoken = {verdict.place for variant in variants for verdict in variant.verdicts}
+    return list(dict.fromkeys(place for variant in variants for place in variant.places if place not in spoken))
+
+
+def _finding(criterion: Criterion, variants: Sequence[Variant], period: Period, units: Units) -> Finding | None:
+    judged: dict[str, Verdict] = {}
+    for variant in variants:
+        worst = verdicts.worst(variant, criterion.id, period)
+        if worst is not None:
+            judged[variant.name] = worst
+    if not judged:
+        return None
+    name, least = min(judged.items(), key=lambda item: item[1].margin)
+    return Finding(
+        criterion,
+        verdicts.limit_and_basis(criterion, units),
+        verdicts.unit_text(criterion, units),
+        [one for one, verdict in judged.items() if not verdict.holds],
+        [one for one, verdict in judged.items() if verdict.holds],
+        name,
+        least.place,
+        least.borrowed,
+        verdicts.short(least, units),
+    )
