@@ -1,4 +1,4 @@
-"""Measured in the field: soil temperatures under grass, frost, fill under a heated slab.
+"""Measured in the field: soil temperatures under grass, fill under a heated slab; for frost see `measured_frost`.
 
 Soil of 2020 at stations of the US Climate Reference Network (Diamond et al. 2013, Bull. Amer. Meteor. Soc. 94, 489-498;
 public domain), under weather made hourly from the days of the same stations, see `stemwall.weather.daily`: half waves
@@ -48,12 +48,6 @@ TOO_SLOW = (
     "the lag is a day longer than the band allows.  The soil of the station conducts better than the default loam: "
     "apparent diffusivities at these stations are 0.85e-6 to 1.6e-6 m2/s from the lag, that of the loam is 0.56e-6"
 )
-FROST_KNOWN = (
-    "frost comes out too deep, and the ground too cold by 4 to 10 K in its coldest days.  The snow is that of a "
-    "degree-day model, rain and snow of a day being spread over its hours; that snow was there is inferred, its depth "
-    "was not measured"
-)
-
 
 @dataclass(frozen=True)
 class Soil:
@@ -66,8 +60,8 @@ class Soil:
 
 
 @cache
-def _soil(station: str, snow: bool = True) -> Soil:
-    """The soil of a station."""
+def soil_at(station: str, snow: bool = True) -> Soil:
+    """Return the soil of a station under its grass, with snow on it or without; computed once."""
     days = read_days(station)
     column = GroundColumn(_ground(days, snow))
     for _ in range(2):
@@ -104,7 +98,7 @@ def soil_temperatures(station: str) -> list[Comparison]:
 
     Default loam and grass under the weather of the station, hours of its measured days; see the module.
     """
-    found = _soil(station)
+    found = soil_at(station)
     own = np.array([harmonic(column) for column in found.computed.T])
     seen = np.array([harmonic(column) for column in found.measured.T])
     axis, air = "depth [m]", {"mean of the air [°C]": found.air}
@@ -123,7 +117,7 @@ def excess_over_air() -> list[Comparison]:
     And that it is nowhere colder than the air nor more than 4 K warmer, which would mean that radiation, evaporation
     or albedo are wrong.
     """
-    found = {station: _soil(station) for station, _, _ in PLACES}
+    found = {station: soil_at(station) for station, _, _ in PLACES}
     own = np.array([harmonic(soil.computed[:, -1])[0] - soil.air for soil in found.values()])
     seen = np.array([harmonic(soil.measured[:, -1])[0] - soil.air for soil in found.values()])
     labels = tuple(title for _, title, _ in PLACES)
@@ -169,26 +163,6 @@ def conduction() -> list[Comparison]:
         compare("Amplitude", NETWORK, "amplitude at 100 cm [K]", [1.0], own[1], seen[1], 0.10, RELATIVE),
         compare("Lag", NETWORK, "lag from 10 to 100 cm [d]", [1.0], own[2] - above[2], seen[2] - above[2], 6.0),
     ]
-
-
-def frost() -> list[Comparison]:
-    """Lowest daily means of January to May 2020 at 5 to 100 cm in Minnesota and North Dakota, with and without snow.
-
-    A frost-free ground under the snow of Sandstone (0 cm of frost at 561 K d of frost), frost beyond 1 m without snow
-    to speak of in North Dakota: without snow the model must freeze deeper than with it, and be colder than measured.
-    """
-    comparisons = []
-    for station, title in (("sandstone_mn", "Sandstone MN"), ("northwest_nd", "North-west ND")):
-        covered, bare = (_soil(station, snow) for snow in (True, False))
-        spring = slice(0, 152)
-        lowest = [np.nanmin(values[spring], axis=0) for values in (covered.computed, bare.computed, covered.measured)]
-        comparisons += [
-            compare(title, NETWORK, "lowest daily mean [°C]", covered.depths, lowest[0], lowest[2], 1.5,
-                    axis="depth [m]", extra={"computed without snow, 5 cm [°C]": float(lowest[1][0])}),
-            sign(f"{title}, with snow against without", NETWORK, "lowest daily mean [°C]", lowest[0], ABOVE, lowest[1],
-                 points=covered.depths, axis="depth [m]"),
-        ]  # fmt: skip
-    return comparisons
 
 
 def fill_under_slab() -> list[Comparison]:

@@ -29,6 +29,7 @@ from stemwall.cases.verification import (
     measured_crawlspace,
     measured_crawlspace_summer,
     measured_foam,
+    measured_frost,
     measured_ground,
     measured_uptake,
     orders,
@@ -241,8 +242,12 @@ CASES: tuple[Case, ...] = (
         known=measured_ground.TOO_SLOW,
     ),
     Case(
-        "measured-frost", "Frost under snow and without", MEASURED, measured_ground.frost, slow=True,
-        known=measured_ground.FROST_KNOWN,
+        "measured-frost", "Frost under snow and without", MEASURED, measured_frost.coldest_days, slow=True,
+        known=measured_frost.TOO_COLD,
+    ),
+    Case(
+        "measured-frost-depth", "Depth of frost under grass", MEASURED, measured_frost.depth_of_frost, slow=True,
+        known=measured_frost.TOO_DEEP,
     ),
     Case(
         "measured-evaporation", "Evaporation of bare ground in a crawlspace", MEASURED, measured_crawlspace.evaporation,
