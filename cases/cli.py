@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 from rich.markup import escape
-from rich.table import Table
+from rich.table import Column, Table
 
 from stemwall.cases.cli_input import (
     BAD_INPUT,
@@ -227,7 +227,8 @@ def _tell_defaults(case: Case) -> None:
 
     shown, others = taken(case)
     if shown:
-        table = Table("default taken", "value (SI)", "meaning", "reason", title="Tables that the case leaves out")
+        key = Column("default taken", no_wrap=True)  # a key is only of use whole
+        table = Table(key, "value (SI)", "meaning", "reason", title="Tables that the case leaves out")
         for one in shown:
             table.add_row(*map(escape, (one.path, one.value, one.meaning, one.origin.removeprefix("default: "))))
         out.print(table)

@@ -17,6 +17,9 @@ from stemwall.cases.reference import REQUIRED, Key, Table, find, similar, tables
 from stemwall.cases.reference_files import OPTIONAL, file_tables
 from stemwall.cases.reference_forms import NOT_STATED
 
+#: columns that the further lines of an entry stand in
+HANGING = 4
+
 
 def explain(text: str | None, out: Console) -> None:
     """Show all tables, or the table or the key of a path; end with code 2 if there is none."""
@@ -25,7 +28,7 @@ def explain(text: str | None, out: Console) -> None:
         for heading, group in (("Tables of a case file", case), ("Files", beside)):
             out.print(Text(f"{heading}", style="bold"))
             for table in group:
-                out.print(Padding(Text.assemble((table.heading, "bold"), f"  {table.meaning}"), (0, 0, 0, 2)))
+                _entry(table.heading, table.meaning, out)
         return
     found = find(text, [*case, *beside])
     if not found:
@@ -39,11 +42,19 @@ def explain(text: str | None, out: Console) -> None:
 def _show(table: Table, keys: Sequence[Key], out: Console) -> None:
     out.print(Text.assemble((table.heading, "bold"), f"  {table.meaning}"))
     for line in about(table):
-        out.print(Padding(Text(line), (0, 0, 0, 2)))
+        out.print(Padding(Text(line), (0, 0, 0, 2), expand=False))
     for key in keys:
-        out.print(Padding(Text.assemble((key.name, "bold"), f"  {key.meaning}"), (0, 0, 0, 2)))
+        _entry(key.name, key.meaning, out)
         for line in details(key):
-            out.print(Padding(Text(line), (0, 0, 0, 6)))
+            out.print(Padding(Text(line), (0, 0, 0, 6), expand=False))
+
+
+def _entry(name: str, meaning: str, out: Console) -> None:
+    """Print a name with its meaning, whose further lines stand farther in than the name."""
+    whole = Text.assemble((name, "bold"), f"  {meaning}")
+    for n, line in enumerate(whole.wrap(out, out.width - HANGING)):
+        line.rstrip()
+        out.print(Padding(line, (0, 0, 0, HANGING if n else 2), expand=False))
 
 
 def about(table: Table) -> list[str]:

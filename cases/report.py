@@ -91,9 +91,11 @@ def _context(variants: list[Variant], units: Units, findings: Sequence[Convergen
     """Everything that the template shows."""
     base = variants[0]
     periods = verdicts.periods(variants)
-    changes = verdicts.changes(variants, periods[0], units) if len(variants) > 1 else []
     accounts = [account(variant, units) for variant in variants]
     whole = [variant for variant in variants if variant.complete]
+    # sums and worst hours of a run that stopped are of another length, and differ for that alone
+    compared = whole if base.complete else []
+    changes = verdicts.changes(compared, periods[0], units) if len(compared) > 1 else []
     moved = drifts(whole, units)
     return {
         "title": base.case.about.title if base.case else base.text("title", base.file),
@@ -118,6 +120,8 @@ def _context(variants: list[Variant], units: Units, findings: Sequence[Convergen
         "periods": periods,
         "first": {period: verdicts.groups(variants, period, units, first=True) for period in periods},
         "rest": {period: verdicts.groups(variants, period, units, first=False) for period in periods},
+        "whole": whole,
+        "compared": compared,
         "changes": changes,
         "changed": [row for row in changes if any(change.look != "same" for change in row.changes)],
         "limits": {key: verdicts.limit_and_basis(CRITERIA[key], units) for key in verdicts.FIRST},
@@ -129,7 +133,9 @@ def _context(variants: list[Variant], units: Units, findings: Sequence[Convergen
         "settings": report_compared.settings(variants),
         "heat": [(one.name, ledger_table(one.heat)) for one in accounts],
         "water": [(one.name, ledger_table(one.water)) for one in accounts],
-        "given_air": given_air(accounts, units),
+        "given_air": given_air(
+            [one for variant, one in zip(variants, accounts, strict=True) if variant.complete], units
+        ),
         "marked": [f"{units[kind].text(limit)} {units[kind].unit} of {kind}" for kind, limit in MARKED.items()],
         "seasons": seasons(base),
         "drifts": moved,

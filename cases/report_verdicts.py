@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
@@ -142,8 +143,10 @@ def own_class(variant: Variant, place: str, period: Period, criterion: str) -> V
 
 def why_not(variant: Variant, criterion: str, period: Period) -> str:
     """Return why a variant has no verdict under a criterion."""
-    notes = [v.note for (key, _, _), v in _by_key(variant, period).items() if key == criterion and v.holds is None]
-    return _lacking(notes[0]) if notes else "no place that it speaks about"
+    found = [v for (key, _, _), v in _by_key(variant, period).items() if key == criterion and v.holds is None]
+    if not found:
+        return "no place that it speaks about"
+    return "the run stopped before its end" if found[0].incomplete else _lacking(found[0].note)
 
 
 def short(verdict: Verdict | None, units: Units, why: str = "") -> Cell:
@@ -243,7 +246,7 @@ def _cell(verdict: Verdict, units: Units) -> Cell:
         known = reached if verdict.incomplete and not np.isnan(verdict.value) else ""
         return Cell("–", "", "", WORDS[None], CLASSES[None], "; ".join(filter(None, (_lacking(verdict.note), known))))
     carried = "ends higher than a year before" if verdict.carry_over else ""
-    note = "; ".join(filter(None, (_beside(verdict, shown), verdict.note, carried)))
+    note = "; ".join(filter(None, (_beside(verdict, shown), _brief(verdict.note), carried)))
     margin = float(_scaled(verdict.margin, criterion, apart))
     digits = _telling(margin, _digits(criterion))
     return Cell(
@@ -254,6 +257,11 @@ def _cell(verdict: Verdict, units: Units) -> Cell:
         CLASSES[holds],
         note,
     )
+
+
+def _brief(note: str) -> str:
+    """Return a note without the lines of wood moisture above one that was never passed: they were not either."""
+    return re.sub(r"(, 0 d above \d+ %)+", "", note)
 
 
 def _beside(verdict: Verdict, shown: Quantity) -> str:

@@ -238,3 +238,12 @@ def test_every_way_to_write_a_key_is_in_words() -> None:
             assert not re.search(r"<class|typing\.|stemwall\.|Annotated", key.form.accepts), key.path
     assert form_of(Case.model_fields["run"]).accepts == "a table"
     assert set(NAMES.values()) == {"SPACE", "ID", "PATH"}
+
+
+def test_further_lines_of_an_entry_stand_farther_in_than_its_name(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("COLUMNS", "80")
+    lines = runner.invoke(cli.app, ["explain"]).output.splitlines()
+    at = next(n for n, line in enumerate(lines) if line.startswith("  [indoor.SPACE.temperature]"))
+    assert lines[at + 1].startswith("    ")
+    assert lines == [line.rstrip() for line in lines]
+    assert max(map(len, lines)) <= 80

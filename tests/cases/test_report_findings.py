@@ -102,3 +102,13 @@ def test_one_notice_names_all_variants_that_still_move() -> None:
         "Not settled: a, b. In the last year monthly means still moved by up to 0.5 K (a: slab) and 3.0 % RH (b: sill)"
     )
     assert unsettled(blocks[2:], Units()) == ""
+
+
+def test_wood_is_told_the_first_line_that_it_never_passed_and_no_further() -> None:
+    assert verdicts._brief("12 d above 16 %, 3 d above 20 %, 0 d above 26 %") == "12 d above 16 %, 3 d above 20 %"
+    assert verdicts._brief("0 d above 16 %, 0 d above 20 %, 0 d above 26 %") == "0 d above 16 %"
+
+
+def test_the_summary_says_of_a_run_that_stopped_only_that() -> None:
+    stopped = made("base", place("sill", "wood", 0.95, mould="S"), complete=False)
+    assert verdicts.why_not(stopped, "A1", "whole run") == "the run stopped before its end"
