@@ -17,9 +17,6 @@ from stemwall.cases.reference import REQUIRED, Key, Table, find, similar, tables
 from stemwall.cases.reference_files import OPTIONAL, file_tables
 from stemwall.cases.reference_forms import NOT_STATED
 
-#: columns that the further lines of an entry stand in
-HANGING = 4
-
 
 def explain(text: str | None, out: Console) -> None:
     """Show all tables, or the table or the key of a path; end with code 2 if there is none."""
@@ -40,21 +37,25 @@ def explain(text: str | None, out: Console) -> None:
 
 
 def _show(table: Table, keys: Sequence[Key], out: Console) -> None:
-    out.print(Text.assemble((table.heading, "bold"), f"  {table.meaning}"))
+    _lines(Text.assemble((table.heading, "bold"), f"  {table.meaning}"), 0, 2, out)
     for line in about(table):
-        out.print(Padding(Text(line), (0, 0, 0, 2), expand=False))
+        _lines(Text(line), 2, 4, out)
     for key in keys:
         _entry(key.name, key.meaning, out)
         for line in details(key):
-            out.print(Padding(Text(line), (0, 0, 0, 6), expand=False))
+            _lines(Text(line), 6, 8, out)
 
 
 def _entry(name: str, meaning: str, out: Console) -> None:
-    """Print a name with its meaning, whose further lines stand farther in than the name."""
-    whole = Text.assemble((name, "bold"), f"  {meaning}")
-    for n, line in enumerate(whole.wrap(out, out.width - HANGING)):
+    """Print a name with its meaning."""
+    _lines(Text.assemble((name, "bold"), f"  {meaning}"), 2, 4, out)
+
+
+def _lines(text: Text, first: int, further: int, out: Console) -> None:
+    """Print a text whose first line is indented by so many columns and its further lines by so many."""
+    for n, line in enumerate(text.wrap(out, out.width - further)):
         line.rstrip()
-        out.print(Padding(line, (0, 0, 0, HANGING if n else 2), expand=False))
+        out.print(Padding(line, (0, 0, 0, further if n else first), expand=False))
 
 
 def about(table: Table) -> list[str]:

@@ -30,6 +30,8 @@ class Finding:
         Names of the variants that miss the limit somewhere, and of those that keep it everywhere.
     name, place, cell
         Variant and place with the least margin of all.
+    lately : list of str or None
+        Of those that miss it, those that still do so in the last 12 months; None where that is all of the run.
     """
 
     criterion: Criterion
@@ -41,6 +43,7 @@ class Finding:
     place: str
     borrowed: bool
     cell: verdicts.Cell
+    lately: list[str] | None = None
 
 
 def findings(variants: Sequence[Variant], period: Period, units: Units) -> list[Finding]:
@@ -80,15 +83,26 @@ def _finding(criterion: Criterion, variants: Sequence[Variant], period: Period, 
             judged[variant.name] = worst
     if not judged:
         return None
+    missed = [one for one, verdict in judged.items() if not verdict.holds]
     name, least = min(judged.items(), key=lambda item: item[1].margin)
     return Finding(
         criterion,
         verdicts.limit_and_basis(criterion, units),
         verdicts.unit_text(criterion, units),
-        [one for one, verdict in judged.items() if not verdict.holds],
+        missed,
         [one for one, verdict in judged.items() if verdict.holds],
         name,
         least.place,
         least.borrowed,
         verdicts.short(least, units),
+        _lately([v for v in variants if v.name in missed], criterion.id),
     )
+
+
+def _lately(variants: Sequence[Variant], criterion: str) -> list[str] | None:
+    """Return the variants that miss a limit in their last 12 months; None if one has no such period of its own."""
+    last: Period = "last 12 months"
+    if not all(last in verdicts.periods([variant]) for variant in variants):
+        return None
+    found = {variant.name: verdicts.worst(variant, criterion, last) for variant in variants}
+    return [name for name, worst in found.items() if worst is not None and not worst.holds]

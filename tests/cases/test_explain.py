@@ -245,5 +245,6 @@ def test_further_lines_of_an_entry_stand_farther_in_than_its_name(monkeypatch: p
     lines = runner.invoke(cli.app, ["explain"]).output.splitlines()
     at = next(n for n, line in enumerate(lines) if line.startswith("  [indoor.SPACE.temperature]"))
     assert lines[at + 1].startswith("    ")
+    lines += runner.invoke(cli.app, ["explain", "detail.wall"]).output.splitlines()
     assert lines == [line.rstrip() for line in lines]
     assert max(map(len, lines)) <= 80

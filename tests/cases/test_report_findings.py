@@ -21,7 +21,9 @@ from stemwall.solver.settling import Drift
 HOURS = 24 * 40
 
 
-def place(name: str, kind: str, humidity: float, temperature: float = 20.0, mould: str | None = None) -> ProbeSeries:
+def place(
+    name: str, kind: str, humidity: float, temperature: float = 20.0, mould: str | None = None
+) -> ProbeSeries:
     """A place whose air stays as it is for 40 days."""
     return ProbeSeries(
         name=name, kind=kind, mould_class=mould,
@@ -112,3 +114,17 @@ def test_wood_is_told_the_first_line_that_it_never_passed_and_no_further() -> No
 def test_the_summary_says_of_a_run_that_stopped_only_that() -> None:
     stopped = made("base", place("sill", "wood", 0.95, mould="S"), complete=False)
     assert verdicts.why_not(stopped, "A1", "whole run") == "the run stopped before its end"
+
+
+def test_a_limit_missed_only_at_the_start_is_told_so() -> None:
+    hours = 2 * 8760
+    drying = ProbeSeries(
+        name="sill", kind="wood",
+        time=np.datetime64("2001-01-01T01") + np.arange(hours) * np.timedelta64(1, "h"),
+        temperature=np.full(hours, 20.0), relative_humidity=np.where(np.arange(hours) < 1500, 0.95, 0.6),
+        water_content=np.zeros(hours), height=0.5,
+    )  # fmt: skip
+    damp = replace(drying, relative_humidity=np.full(hours, 0.95))
+    first = findings([made("dries", drying), made("stays", damp)], "whole run", Units())[0]
+    assert (first.missed, first.lately) == (["dries", "stays"], ["stays"])
+    assert findings([made("short", DAMP)], "whole run", Units())[0].lately is None
