@@ -13,7 +13,7 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from stemwall.cases.fields import Spelling
-from stemwall.materials.ranges import Kind, Quantity
+from stemwall.materials.ranges import Kind, Quantity, minus
 
 NOT_STATED = "not stated"
 PLAIN: dict[Any, str] = {
@@ -124,26 +124,33 @@ def _flat(metadata: Sequence[Any]) -> Iterator[Any]:
 def _limit(meta: Any) -> str:
     match meta:
         case Gt(gt=low):
-            return f"above {low:g}"
+            return f"above {_told(low)}"
         case Ge(ge=low):
-            return f"at least {low:g}"
+            return f"at least {_told(low)}"
         case Lt(lt=high):
-            return f"below {high:g}"
+            return f"below {_told(high)}"
         case Le(le=high):
-            return f"at most {high:g}"
+            return f"at most {_told(high)}"
         case MinLen(min_length=least):
             return f"at least {least} of them"
     return ""
 
 
+def _told(number: Any) -> str:
+    """Return a limit: whole numbers in full, as long as they can be read."""
+    whole = float(number).is_integer() and abs(number) < 1e10
+    return f"{number:,.0f}".replace("-", "−") if whole else minus(float(number))
+
+
 def _range(kind: Kind) -> str:
     """Limits of a kind, and where values usually lie."""
     if kind.low == float("-inf"):
-        told = "" if kind.high == float("inf") else f"at most {kind.high:g}"
+        told = "" if kind.high == float("inf") else f"at most {_told(kind.high)}"
     elif kind.high == float("inf"):
-        told = f"{'above' if kind.open_low else 'at least'} {kind.low:g}"
+        told = f"{'above' if kind.open_low else 'at least'} {_told(kind.low)}"
     else:
-        told = f"above {kind.low:g} and at most {kind.high:g}" if kind.open_low else f"{kind.low:g} to {kind.high:g}"
+        low, high = _told(kind.low), _told(kind.high)
+        told = f"above {low} and at most {high}" if kind.open_low else f"{low} to {high}"
     usual = "" if kind.usual in ((kind.low, kind.high), (float("-inf"), float("inf"))) else kind.usually
     return "; ".join(filter(None, (f"{told} {_unit(kind)}".strip() if told else "", usual)))
 

@@ -248,3 +248,9 @@ def test_further_lines_of_an_entry_stand_farther_in_than_its_name(monkeypatch: p
     lines += runner.invoke(cli.app, ["explain", "detail.wall"]).output.splitlines()
     assert lines == [line.rstrip() for line in lines]
     assert max(map(len, lines)) <= 80
+
+
+def test_limits_are_told_in_full() -> None:
+    limits = {key.path: key.form.limits for table in tables() for key in table.keys}
+    assert limits["sample.seed"] == "0 to 4,294,967,295"
+    assert limits["accuracy.longest_step"].startswith("1 to 86,400 s")
