@@ -104,6 +104,7 @@ def _context(variants: list[Variant], units: Units, findings: Sequence[Convergen
         "variants": variants,
         "units": units,
         "criteria": CRITERIA,
+        "in_words": verdicts.in_words,
         "shown_index": SHOWN_INDEX,
         "unlike": _unlike(whole),
         "unusual": _unusual(variants),

@@ -12,7 +12,7 @@ import pandas as pd
 
 from stemwall.cases.report_data import Variant
 from stemwall.cases.report_units import Quantity, Units, number
-from stemwall.solver.criteria import BASES, MOISTURE, Criterion, Period, Verdict, other_basis
+from stemwall.solver.criteria import BASES, CRITERIA, MOISTURE, Criterion, Period, Verdict, other_basis
 
 #: the criteria that a page shows first
 FIRST = ("A1", "A6a", "A2", "A18", "A17")
@@ -108,7 +108,18 @@ def groups(variants: Sequence[Variant], period: Period, units: Units, *, first: 
         group.rows.append(Row(key[1], key[2].replace("_", " "), borrowed, cells))
     for group in made.values():
         group.lift_note()
-    return sorted(made.values(), key=lambda group: (_rank(group.criterion.id), group.criterion.id))
+    order = list(CRITERIA)
+    # what is asked for on special occasions stands last
+    return sorted(
+        made.values(),
+        key=lambda g: (_rank(g.criterion.id), g.criterion.optional, order.index(g.criterion.id)),
+    )
+
+
+def in_words(text: str) -> str:
+    """Return a text of a criterion with the names of others instead of their keys, and units as they are printed."""
+    named = re.sub(r"\b[AB]\d+[a-z]?\b", lambda m: CRITERIA[m[0]].name if m[0] in CRITERIA else m[0], text)
+    return named.replace("degC", "°C")
 
 
 def worst(variant: Variant, criterion: str, period: Period) -> Verdict | None:
@@ -234,7 +245,7 @@ def _absent(variant: Variant, key: tuple[str, str, str], table: Mapping[tuple[st
 
 def _lacking(note: str) -> str:
     """Return the note of what was not judged, without saying so again."""
-    return note.replace("not judged, ", "")
+    return in_words(note.replace("not judged, ", ""))
 
 
 def _cell(verdict: Verdict, units: Units) -> Cell:

@@ -60,7 +60,7 @@ def test_a_run_that_stopped_is_in_no_finding_and_the_summary_says_why() -> None:
     assert verdicts.why_not(made("base", DRY), "A17", "whole run") == "no place that it speaks about"
     frost = place("sill", "wood", 0.95, temperature=-5.0)
     why = verdicts.why_not(made("base", frost), "A2", "whole run")
-    assert why == "lacking a 30-day mean temperature within 5 to 40 degC"
+    assert why == "lacking a 30-day mean temperature within 5 to 40 °C"
     assert verdicts.short(None, Units(), why).word == "– not judged"
 
 
@@ -128,3 +128,17 @@ def test_a_limit_missed_only_at_the_start_is_told_so() -> None:
     first = findings([made("dries", drying), made("stays", damp)], "whole run", Units())[0]
     assert (first.missed, first.lately) == (["dries", "stays"], ["stays"])
     assert findings([made("short", DAMP)], "whole run", Units())[0].lately is None
+
+
+def test_texts_of_criteria_name_others_as_the_page_does() -> None:
+    assert verdicts.in_words("above the line time decides, see A1; 5 degC") == (
+        "above the line time decides, see mould index; 5 °C"
+    )
+    assert not any("degC" in verdicts.in_words(c.source + c.scope + c.needs) for c in CRITERIA.values())
+
+
+def test_criteria_for_special_occasions_stand_last() -> None:
+    shown = verdicts.groups([made("base", DRY)], "whole run", Units(), first=False)
+    optional = [group.criterion.optional for group in shown]
+    assert set(optional) == {True, False}
+    assert optional == sorted(optional)
