@@ -22,6 +22,7 @@ from stemwall.cases.report_data import Variant, load, shared_places
 from stemwall.cases.report_drift import drifts, studies, unsettled
 from stemwall.cases.report_findings import findings as found_in
 from stemwall.cases.report_findings import kinds_in_words, missed_besides, unasked
+from stemwall.cases.report_limits import in_words, limit_and_basis
 from stemwall.cases.report_tables import ledger_table, summary
 from stemwall.cases.report_units import System, Units
 from stemwall.solver.assessment import SETTLED_HOURS
@@ -104,7 +105,7 @@ def _context(variants: list[Variant], units: Units, findings: Sequence[Convergen
         "variants": variants,
         "units": units,
         "criteria": CRITERIA,
-        "in_words": verdicts.in_words,
+        "in_words": in_words,
         "shown_index": SHOWN_INDEX,
         "unlike": _unlike(whole),
         "unusual": _unusual(variants),
@@ -125,7 +126,7 @@ def _context(variants: list[Variant], units: Units, findings: Sequence[Convergen
         "compared": compared,
         "changes": changes,
         "changed": [row for row in changes if any(change.look != "same" for change in row.changes)],
-        "limits": {key: verdicts.limit_and_basis(CRITERIA[key], units) for key in verdicts.FIRST},
+        "limits": {key: limit_and_basis(CRITERIA[key], units) for key in verdicts.FIRST},
         "materials": report_compared.materials(variants, units),
         "membranes": report_compared.membranes(variants),
         "probes": report_compared.probes(variants, units),

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from stemwall.cases import report_verdicts as verdicts
 from stemwall.cases.report_data import Variant
+from stemwall.cases.report_limits import limit_and_basis, unit_text
 from stemwall.cases.report_units import Units
 from stemwall.solver.criteria import CRITERIA, Criterion, Period, Verdict
 
@@ -87,8 +88,8 @@ def _finding(criterion: Criterion, variants: Sequence[Variant], period: Period, 
     name, least = min(judged.items(), key=lambda item: item[1].margin)
     return Finding(
         criterion,
-        verdicts.limit_and_basis(criterion, units),
-        verdicts.unit_text(criterion, units),
+        limit_and_basis(criterion, units),
+        unit_text(criterion, units),
         missed,
         [one for one, verdict in judged.items() if verdict.holds],
         name,

@@ -11,15 +11,25 @@ import numpy as np
 import pandas as pd
 
 from stemwall.cases.report_data import Variant
+from stemwall.cases.report_limits import (
+    basis_text,
+    decimals,
+    in_words,
+    limit_text,
+    quantity_of,
+    scaled,
+    telling,
+    unit_in,
+    value_in,
+)
 from stemwall.cases.report_units import Quantity, Units, number
-from stemwall.solver.criteria import BASES, CRITERIA, MOISTURE, Criterion, Period, Verdict, other_basis
+from stemwall.solver.criteria import BASES, CRITERIA, Criterion, Period, Verdict, other_basis
 
 #: the criteria that a page shows first
 FIRST = ("A1", "A6a", "A2", "A18", "A17")
 WORDS = {True: "✓ held", False: "✕ not held", None: "– not judged"}
 CLASSES = {True: "held", False: "missed", None: "unjudged"}
 TURNED = {True: ("now held", "gained"), False: ("no longer held", "lost")}
-SIGNS = {"<": "<", "<=": "≤", ">=": "≥"}
 
 
 @dataclass(frozen=True)
@@ -116,12 +126,6 @@ def groups(variants: Sequence[Variant], period: Period, units: Units, *, first: 
     )
 
 
-def in_words(text: str) -> str:
-    """Return a text of a criterion with the names of others instead of their keys, and units as they are printed."""
-    named = re.sub(r"\b[AB]\d+[a-z]?\b", lambda m: CRITERIA[m[0]].name if m[0] in CRITERIA else m[0], text)
-    return named.replace("degC", "°C")
-
-
 def worst(variant: Variant, criterion: str, period: Period) -> Verdict | None:
     """Return the verdict with the smallest margin under one criterion; for mould that of the own class."""
     found = [
@@ -132,18 +136,6 @@ def worst(variant: Variant, criterion: str, period: Period) -> Verdict | None:
         and verdict is own_class(variant, place, period, key)
     ]
     return min(found, key=lambda verdict: verdict.margin, default=None)
-
-
-def limit_text(criterion: Criterion, units: Units) -> str:
-    """Return the limit of a criterion as it is shown, with its sign and unit."""
-    shown = _shown(criterion, units)
-    value = _value(criterion.limit, criterion, shown)
-    return f"{SIGNS[criterion.sense]} {value} {_unit(criterion, shown)}".strip()
-
-
-def limit_and_basis(criterion: Criterion, units: Units) -> str:
-    """Return the limit and, for wood, what it is held against."""
-    return ", ".join(filter(None, (limit_text(criterion, units), basis_text(criterion))))
 
 
 def own_class(variant: Variant, place: str, period: Period, criterion: str) -> Verdict | None:
@@ -214,10 +206,10 @@ def _change(base: Verdict, other: Verdict | None, units: Units) -> Change:
     gain = other.margin - base.margin
     shown = units.criterion(base.criterion.unit, difference=True)
     difference = number(
-        float(_scaled(other.value - base.value, base.criterion, shown)), _digits(base.criterion)
+        float(scaled(other.value - base.value, base.criterion, shown)), decimals(base.criterion)
     )
     sign = "" if difference.startswith("−") else "+"
-    text = f"{sign}{difference} {_unit(base.criterion, shown)}".strip()
+    text = f"{sign}{difference} {unit_in(base.criterion, shown)}".strip()
     if base.holds != other.holds:
         return Change(text, *TURNED[other.holds is True])
     if not any(c in "123456789" for c in difference):
@@ -250,18 +242,18 @@ def _lacking(note: str) -> str:
 
 def _cell(verdict: Verdict, units: Units) -> Cell:
     criterion, holds = verdict.criterion, verdict.holds
-    shown, apart = _shown(criterion, units), units.criterion(criterion.unit, difference=True)
+    shown, apart = quantity_of(criterion, units), units.criterion(criterion.unit, difference=True)
     if holds is None:
-        until = _value(verdict.value, criterion, shown)
-        reached = f"until then {until} {_unit(criterion, shown)}".strip() if verdict.incomplete else ""
+        until = value_in(verdict.value, criterion, shown)
+        reached = f"until then {until} {unit_in(criterion, shown)}".strip() if verdict.incomplete else ""
         known = reached if verdict.incomplete and not np.isnan(verdict.value) else ""
         return Cell("–", "", "", WORDS[None], CLASSES[None], "; ".join(filter(None, (_lacking(verdict.note), known))))
     carried = "ends higher than a year before" if verdict.carry_over else ""
     note = "; ".join(filter(None, (_beside(verdict, shown), _brief(verdict.note), carried)))
-    margin = float(_scaled(verdict.margin, criterion, apart))
-    digits = _telling(margin, _digits(criterion))
+    margin = float(scaled(verdict.margin, criterion, apart))
+    digits = telling(margin, decimals(criterion))
     return Cell(
-        number(float(_scaled(verdict.value, criterion, shown)), digits),
+        number(float(scaled(verdict.value, criterion, shown)), digits),
         number(margin, digits),
         "" if verdict.value == 0.0 else date(verdict.when),
         WORDS[holds],
@@ -280,12 +272,7 @@ def _beside(verdict: Verdict, shown: Quantity) -> str:
     if np.isnan(verdict.beside):
         return ""
     criterion = verdict.criterion
-    return f"{BASES[other_basis(criterion.basis)]} {_value(verdict.beside, criterion, shown)} {shown.unit}"
-
-
-def basis_text(criterion: Criterion) -> str:
-    """Return which water content of wood is judged; empty for criteria on anything else."""
-    return BASES[criterion.basis] if criterion.unit == MOISTURE else ""
+    return f"{BASES[other_basis(criterion.basis)]} {value_in(verdict.beside, criterion, shown)} {shown.unit}"
 
 
 def date(when: datetime | np.datetime64 | None) -> str:
@@ -294,42 +281,3 @@ def date(when: datetime | np.datetime64 | None) -> str:
         return ""
     stamp = pd.Timestamp(when)
     return f"{stamp.day} {stamp:%b %Y, %H:%M}"
-
-
-def _is_humidity(criterion: Criterion) -> bool:
-    return criterion.unit == "1" and "RH" in criterion.quantity
-
-
-def _shown(criterion: Criterion, units: Units) -> Quantity:
-    quantity = units.criterion(criterion.unit)
-    return Quantity("% RH", digits=1) if _is_humidity(criterion) else quantity
-
-
-def _unit(criterion: Criterion, shown: Quantity) -> str:
-    return "% RH" if _is_humidity(criterion) else shown.unit
-
-
-def unit_text(criterion: Criterion, units: Units) -> str:
-    """Return the unit in which values of a criterion are shown."""
-    return _unit(criterion, _shown(criterion, units))
-
-
-def _telling(margin: float, digits: int) -> int:
-    """Return as many digits as show on which side of its limit a value is; four at most."""
-    while digits < 4 and margin and not round(margin, digits):
-        digits += 1
-    return digits
-
-
-def _digits(criterion: Criterion) -> int:
-    return 1 if _is_humidity(criterion) or criterion.unit != "1" else 2
-
-
-def _scaled(
-    value: float, criterion: Criterion, shown: Quantity
-) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
-    return np.asarray(value * 100.0) if _is_humidity(criterion) else shown.of(value)
-
-
-def _value(value: float, criterion: Criterion, shown: Quantity) -> str:
-    return number(float(_scaled(value, criterion, shown)), _digits(criterion))

@@ -12,6 +12,7 @@ from stemwall.cases import report_verdicts as verdicts
 from stemwall.cases.report_data import Variant
 from stemwall.cases.report_drift import DriftBlock, DriftRow, unsettled
 from stemwall.cases.report_findings import findings, kinds_in_words, missed_besides, unasked
+from stemwall.cases.report_limits import in_words
 from stemwall.cases.report_units import Units
 from stemwall.solver.assessment import assess_probe
 from stemwall.solver.criteria import CRITERIA, Verdict
@@ -131,10 +132,10 @@ def test_a_limit_missed_only_at_the_start_is_told_so() -> None:
 
 
 def test_texts_of_criteria_name_others_as_the_page_does() -> None:
-    assert verdicts.in_words("above the line time decides, see A1; 5 degC") == (
+    assert in_words("above the line time decides, see A1; 5 degC") == (
         "above the line time decides, see mould index; 5 °C"
     )
-    assert not any("degC" in verdicts.in_words(c.source + c.scope + c.needs) for c in CRITERIA.values())
+    assert not any("degC" in in_words(c.source + c.scope + c.needs) for c in CRITERIA.values())
 
 
 def test_criteria_for_special_occasions_stand_last() -> None:
