@@ -166,7 +166,7 @@ class AccuracyTable(Strict):
         Accuracy.resolved, "transients shorter than this in s are passed over", DESIGN_ACCURACY
     )
     shortest_step: ShortestStep = described(
-        Accuracy.shortest_step, "below this step in s the run gives up", DESIGN_ACCURACY
+        Accuracy.shortest_step, "the run gives up if its iteration asks for a step below this, in s", DESIGN_ACCURACY
     )
     longest_step: LongestStep = described(
         Accuracy.longest_step, "no step is longer, in s", "one hour, the weather's own step"
