@@ -14,8 +14,9 @@ from stemwall.solver.network import Network, build_network
 from stemwall.solver.piece import REACH, Pieces
 from stemwall.solver.recorder import place_probes
 from stemwall.solver.section import Opening, Probe, Region, Section
-from stemwall.solver.settings import GroundWave, MeshRule, StartState
+from stemwall.solver.settings import MeshRule, StartState
 from stemwall.solver.simulate import simulate
+from stemwall.weather.ground import GroundWave
 
 THICK, HOURS = 0.02, 600
 
