@@ -52,6 +52,7 @@ from stemwall.cases.quantities import (
     TemperatureError,
     Years,
 )
+from stemwall.cases.spaces import unstated
 from stemwall.cases.start_moisture import StartMoisture
 from stemwall.cases.water_events import FloodTable, LeakTable
 from stemwall.materials.ranges import Quantity
@@ -200,6 +201,7 @@ class Case(Strict):
     probe: tuple[ProbeTable, ...] = described((), "places that are recorded, besides those of the detail")
     material: dict[Name, dict[str, Any]] = described({}, "materials of this case, by id")
 
+    _assumed: frozenset[str] = PrivateAttr(frozenset())
     _name: str = PrivateAttr("base")
     _note: str = PrivateAttr("")
     _change: dict[str, Any] = PrivateAttr({})
@@ -218,6 +220,20 @@ class Case(Strict):
                 "no [[region]], [[opening]], [[membrane]], [[drain]], [[finish]] or [[edge]] beside a [detail]"
             )
         return self
+
+    @model_validator(mode="after")
+    def _air_of_every_space(self) -> Case:
+        if self.detail is not None:
+            given, computed = unstated(self.detail.kind, {**self.indoor, **self.zone})
+            # the fields are frozen for others; what is filled in does not count as stated
+            self.__dict__.update(indoor={**self.indoor, **given}, zone={**self.zone, **computed})
+            self._assumed = frozenset((*given, *computed))
+        return self
+
+    @property
+    def assumed(self) -> frozenset[str]:
+        """Spaces of the detail whose air the case does not state."""
+        return self._assumed
 
     @property
     def name(self) -> str:

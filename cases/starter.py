@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Mapping
 from datetime import date, datetime
 from typing import Any
 
@@ -12,6 +13,7 @@ from stemwall.cases.air_zone import DehumidifierTable, HeaterTable, VentTable, Z
 from stemwall.cases.case import DETAILS, Case
 from stemwall.cases.fields import Strict, as_written
 from stemwall.cases.parts_workmanship import poor_value
+from stemwall.cases.spaces import GIVEN, SPACES
 from stemwall.cases.water_events import FloodTable, LeakTable
 
 #: short names of the details, for the command line
@@ -29,26 +31,6 @@ A case for stemwall. Lengths and other quantities are plain SI numbers or string
 0.2, "8 in", "2 ft 6 in", "R-10", "0.1 perm", "70 degF", "33 kPa", "75 %".
 Every value below is the default; delete what you do not want to change.
 Numbers carry their source behind a dash. Local codes decide what must be built."""
-
-#: lines of the tables of given air: the house, and a basement below it
-AIR: dict[str, tuple[str, ...]] = {
-    "house": (
-        'temperature = { winter = "68 degF", summer = "75 degF" }',
-        'humidity = { winter = "35 %", summer = "55 %" }',
-    ),
-    "basement": (
-        'temperature = { winter = "63 degF", summer = "72 degF" }',
-        'humidity = { winter = "45 %", summer = "60 %" }',
-    ),
-}
-#: the space of each detail, and its air where that is computed
-SPACES: dict[str, tuple[str, ZoneTable | None]] = {
-    # house air as asked for of unvented crawlspaces, a sealed rim, no vents
-    "conditioned crawlspace": ("crawlspace", ZoneTable(supply=1e-4, outdoor_leakage=0.05)),
-    "vented crawlspace": ("crawlspace", ZoneTable(vents=VentTable())),
-    "basement": ("basement", None),
-    "insulated concrete form wall": ("basement", None),
-}
 
 #: the variant that a starter shows: name, note, and the changes
 VARIANTS: dict[str, tuple[str, str, tuple[tuple[str, str], ...]]] = {
@@ -91,7 +73,7 @@ def starter(kind: str) -> str:
         if isinstance(field.default, Strict):
             parts.append(_table(field.alias or name, field))
     space, zone = SPACES.get(kind, ("", None))
-    parts += [_indoor(key) for key in ("house", space) if key in AIR]
+    parts += [_indoor(key) for key in ("house", space) if key in GIVEN]
     if zone is not None:
         text = f"The air of this space, computed; a table [indoor.{space}] in its place gives it, as for the house."
         parts += _model(zone, f"zone.{space}", text)
@@ -149,7 +131,12 @@ def _indoor(space: str) -> str:
         'file = "hourly.csv" with columns temperature [degC] and relative_humidity [%]. '
         "The numbers are common practice, no source."
     )
-    return "\n".join([_comment(text), f"[indoor.{space}]", *AIR[space]])
+    lines = [f"{name} = {_inline(wave)}" for name, wave in GIVEN[space].items()]
+    return "\n".join([_comment(text), f"[indoor.{space}]", *lines])
+
+
+def _inline(table: Mapping[str, str]) -> str:
+    return "{ " + ", ".join(f'{key} = "{value}"' for key, value in table.items()) + " }"
 
 
 def _table(path: str, field: FieldInfo) -> str:

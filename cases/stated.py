@@ -9,6 +9,7 @@ from pydantic import BaseModel
 
 from stemwall.cases.case import Case
 from stemwall.cases.report_units import significant
+from stemwall.cases.spaces import REASON
 
 
 @dataclass(frozen=True)
@@ -21,26 +22,35 @@ class Setting:
     origin: str
 
 
-def settings_of(model: BaseModel, prefix: str = "") -> Iterator[Setting]:
-    """Yield every single value of a case or one of its tables, stated or default, in SI."""
+def settings_of(model: BaseModel, prefix: str = "", reason: str = "") -> Iterator[Setting]:
+    """Yield every single value of a case or one of its tables, stated or default, in SI.
+
+    ``reason`` says why the whole table is a default; empty if it was stated.
+    """
     for name, field in type(model).model_fields.items():
         value = getattr(model, name)
         path = f"{prefix}{field.alias or name}"
         if isinstance(value, BaseModel):
-            yield from settings_of(value, f"{path}.")
+            yield from settings_of(value, f"{path}.", reason)
         elif isinstance(value, dict):
+            assumed = model.assumed if isinstance(model, Case) else frozenset()
             for key, inner in value.items():
                 if isinstance(inner, BaseModel):
-                    yield from settings_of(inner, f"{path}.{key}.")
+                    yield from settings_of(inner, f"{path}.{key}.", REASON if key in assumed else reason)
         elif isinstance(value, tuple) and any(isinstance(inner, BaseModel) for inner in value):
             for number, inner in enumerate(value):
-                yield from settings_of(inner, f"{path}.{getattr(inner, 'name', number)}.")
+                yield from settings_of(inner, f"{path}.{getattr(inner, 'name', number)}.", reason)
         elif not isinstance(value, tuple) and name not in ("title", "text"):
-            extra = field.json_schema_extra
-            reason = str(extra.get("reason", "")) if isinstance(extra, dict) else ""
-            stated = name in model.model_fields_set
-            origin = "case file" if stated else "default" + (f": {reason}" if reason else "")
-            yield Setting(path, _value(value), field.description or "", origin)
+            yield Setting(path, _value(value), field.description or "", _origin(model, name, reason))
+
+
+def _origin(model: BaseModel, name: str, reason: str) -> str:
+    if not reason:
+        if name in model.model_fields_set:
+            return "case file"
+        extra = type(model).model_fields[name].json_schema_extra
+        reason = str(extra.get("reason", "")) if isinstance(extra, dict) else ""
+    return "default" + (f": {reason}" if reason else "")
 
 
 def _value(value: object) -> str:
@@ -54,7 +64,7 @@ def _value(value: object) -> str:
 def taken(case: Case) -> tuple[list[Setting], int]:
     """Return the defaults of tables that a case leaves out, and the number of all other defaults.
 
-    Tables within tables count among the others, such as the parts of a detail.
+    Tables within tables count among the others, such as the parts of a detail; the air of a space is shown.
     """
     missing = set(type(case).model_fields) - case.model_fields_set
     shown, others = [], 0
@@ -62,7 +72,8 @@ def taken(case: Case) -> tuple[list[Setting], int]:
         parts = setting.path.split(".")
         if not setting.origin.startswith("default") or parts[0] == "case":
             continue
-        if parts[0] in missing and len(parts) == 2:
+        space = parts[0] in ("indoor", "zone") and parts[1] in case.assumed
+        if (space and setting.value not in ("none", "0")) or (parts[0] in missing and len(parts) == 2):
             shown.append(setting)
         else:
             others += 1

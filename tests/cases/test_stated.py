@@ -63,7 +63,15 @@ def test_check_asks_about_materials(tmp_path: Path) -> None:
     assert "0.039, which is 39 mW/(m K)" in " ".join(output.split())
 
 
-def test_a_space_without_air_is_told_how_to_get_some(tmp_path: Path) -> None:
-    code, output = _checked('[detail]\nkind = "slab on grade"\n', tmp_path)
+def test_a_kind_alone_runs_on_stated_defaults(tmp_path: Path) -> None:
+    code, output = _checked('[detail]\nkind = "conditioned crawlspace"\n', tmp_path)
+    assert code == 0
+    for shown in ("indoor.house.temperature", "zone.crawlspace.supply", "zone.crawlspace.outdoor_leakage"):
+        assert shown in output
+    assert "no air stated; common practice" in output
+
+
+def test_a_space_whose_name_is_misspelt_is_not_filled_in(tmp_path: Path) -> None:
+    code, output = _checked(changed("indoor.house", "indoor.hause", SHORT), tmp_path)
     assert code == 2
-    assert 'add a table [indoor.house], e.g. with temperature = "68 degF"' in " ".join(output.split())
+    assert "expected the air of house alone, not of 'hause'" in " ".join(output.split())
