@@ -59,7 +59,10 @@ KINDS: dict[str, tuple[str, set[str]]] = {
         zone('exhaust = "1 L/s/m^2"\nmake_up_ground = 0.3'), {"air from ground", "air from outdoors", "air from house"},
     ),
     "leak": (BRICK + LEAK, {"leak: pipe"}),
-    "leak beside computed air": (changed("concrete_wc050", "brick_1700", zone("vents = { ratio = 0.0067 }")) + LEAK, {"leak: pipe", "air from outdoors"}),
+    "leak beside computed air": (
+        changed("concrete_wc050", "brick_1700", zone("vents = { ratio = 0.0067 }")) + LEAK,
+        {"leak: pipe", "air from outdoors"},
+    ),
     "flood outdoors": (WALL + FLOOD, {"flood: outdoors", "outdoors"}),
     "flood in given air": (WALL + FLOOD + 'where = "room"\n', {"flood: room", "room"}),
     "flood in computed air": (zone("") + FLOOD + 'where = "room"\n', {"flood: room"}),
