@@ -8,10 +8,12 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from numpy.typing import NDArray
 
 from stemwall.cases.convergence import Convergence, Finding, text_hash
 from stemwall.cases.report_data import Variant
 from stemwall.cases.report_units import Quantity, Units, number
+from stemwall.solver.exposure import FloatArray, TimeArray
 from stemwall.solver.settings import YEAR, SpinUp
 from stemwall.solver.settling import Drift, drift, monthly_means
 
@@ -98,13 +100,41 @@ def _recorded(variant: Variant) -> list[Drift]:
     names = [str(name) for name in variant.dataset["probe"].values]
     if not names:
         return []
-    series = [variant.dataset[name].values for name in ("probe_temperature", "probe_relative_humidity")]
-    years = [
-        (monthly_means(t), monthly_means(rh))
-        for k in range(variant.hours // YEAR)
-        for t, rh in [[values[k * YEAR : (k + 1) * YEAR] for values in series]]
-    ]
-    return [drift(k + 2, later, earlier, names) for k, (earlier, later) in enumerate(pairwise(years))]
+    series = (variant.dataset[name].values for name in ("probe_temperature", "probe_relative_humidity"))
+    return recorded(variant.time, *series, names)
+
+
+def recorded(time: TimeArray, temperature: FloatArray, humidity: FloatArray, probes: list[str]) -> list[Drift]:
+    """Return the drift from year to year of a record, hours of the same date compared.
+
+    A 29 February repeats the weather of the day before: counted with the rest, it would compare every later day with
+    its neighbour.
+
+    Parameters
+    ----------
+    time : TimeArray
+        Ends of the hours (time,).
+    temperature, humidity : FloatArray
+        At the probes (time, probe) [degC], [-].
+    probes : list of str
+        Their names.
+    """
+    kept = ~_leap_day(time)
+    series = (temperature[kept], humidity[kept])
+    years = [[values[k * YEAR : (k + 1) * YEAR] for values in series] for k in range(len(time) // YEAR)]
+    found = []
+    for k, (earlier, later) in enumerate(pairwise(years)):
+        hours = min(len(earlier[0]), len(later[0]))
+        before, now = ([monthly_means(values[:hours]) for values in year] for year in (earlier, later))
+        found.append(drift(k + 2, (now[0], now[1]), (before[0], before[1]), probes))
+    return found
+
+
+def _leap_day(time: TimeArray) -> NDArray[np.bool_]:
+    """Whether the hour that ends at each time lies on a 29 February."""
+    day = (time - np.timedelta64(1, "h")).astype("datetime64[D]")
+    month = day.astype("datetime64[M]")
+    return np.asarray((month.astype(np.int64) % 12 == 1) & ((day - month).astype(np.int64) == 28))
 
 
 def _row(year: str, one: Drift, limits: SpinUp, units: Units) -> DriftRow:

@@ -42,8 +42,10 @@ class Drift:
 
 
 def monthly_means(series: Floats) -> Floats:
-    """Means of the twelve months of a year, (12, probes), from hourly values (8760, probes)."""
-    return np.asarray(series.reshape(MONTHS, YEAR // MONTHS, -1).mean(axis=1))
+    """Means of the twelve months of a year, (12, probes), from hourly values (8760, probes); the last may be shorter."""
+    starts = np.arange(0, len(series), YEAR // MONTHS)
+    hours = np.diff(starts, append=len(series))
+    return np.asarray(np.add.reduceat(series, starts, axis=0) / hours[:, None])
 
 
 def drift(year: int, now: tuple[Floats, Floats], before: tuple[Floats, Floats], probes: list[str]) -> Drift:

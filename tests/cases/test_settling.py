@@ -13,7 +13,7 @@ import xarray as xr
 
 from stemwall.cases.build import build
 from stemwall.cases.report_data import load
-from stemwall.cases.report_drift import drifts
+from stemwall.cases.report_drift import drifts, recorded
 from stemwall.cases.report_units import Units
 from stemwall.cases.runs import simulate_setup
 from stemwall.cases.start_moisture import DELIVERED_WOOD, FRESH_CONCRETE, fresh_humidity, humidity_at
@@ -185,3 +185,19 @@ def test_the_report_shows_the_drift(settled: Path) -> None:
     [block] = drifts(load([settled]), Units())
     assert "repeated 2 times" in block.before
     assert [row.year for row in block.rows] == ["2 before the record"]
+
+
+def test_a_leap_day_is_no_drift() -> None:
+    """Years of one weather, in which 29 February repeats the 28th, do not differ: hours of one date are compared."""
+    times = np.datetime64("2001-10-01T01", "h") + np.arange(3 * YEAR)
+    start = times - np.timedelta64(1, "h")
+    date = start.astype("datetime64[D]") - start.astype("datetime64[Y]").astype("datetime64[D]")
+    leap = (start >= np.datetime64("2004-02-29T00")) & (start < np.datetime64("2005-01-01T00"))
+    day = date.astype(int) - leap
+    wave = 10.0 + 12.0 * np.sin(2.0 * np.pi * day / 365.0)
+    found = recorded(times.astype("datetime64[ns]"), wave[:, None], 0.5 + 0.01 * wave[:, None], ["a"])
+    assert [one.year for one in found] == [2, 3]
+    assert max(one.temperature for one in found) < 1e-12
+    assert max(one.humidity for one in found) < 1e-12
+    shifted = drift(3, *((monthly_means(wave[k * YEAR : (k + 1) * YEAR, None]),) * 2 for k in (2, 1)), ["a"])
+    assert shifted.temperature > 0.1
