@@ -42,7 +42,7 @@ class Drift:
 
 
 def monthly_means(series: Floats) -> Floats:
-    """Means of the twelve months of a year, (12, probes), from hourly values (8760, probes); the last may be shorter."""
+    """Means of the twelve months of a year, (12, probes), of hourly values (8760, probes); the last may be shorter."""
     starts = np.arange(0, len(series), YEAR // MONTHS)
     hours = np.diff(starts, append=len(series))
     return np.asarray(np.add.reduceat(series, starts, axis=0) / hours[:, None])
