@@ -184,13 +184,20 @@ def test_passes_of_an_hour_are_those_of_a_march() -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(("start", "hours", "failures"), [("2001-11-20", 1000, 20), ("2001-01-01", 100, 10)])
-def test_the_hardest_mix_runs_through(start: str, hours: int, failures: int) -> None:
+@pytest.mark.parametrize(
+    ("start", "hours", "soil", "failures"),
+    [
+        ("2001-11-20", 1000, "soil_loam_class", 20),
+        ("2001-01-01", 100, "soil_loam_class", 10),
+        ("2001-01-01", 100, "soil_loam", 20),
+    ],
+)
+def test_the_hardest_mix_runs_through(start: str, hours: int, soil: str, failures: int) -> None:
     """Regression: it stopped at the first thaw; full ground below 0 degC at the start stopped it at once.
 
     Newton may fail as often as before, not as often per step: there are eight times fewer.
     """
-    run, attributes = script("robustness").march(hours, start)
+    run, attributes = script("robustness").march(hours, start, soil)
     effort = run.march.effort
     assert attributes["balance_water_relative"] < 1e-6
     assert attributes["balance_heat_relative"] < 1e-6

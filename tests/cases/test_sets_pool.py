@@ -9,6 +9,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
@@ -28,9 +29,10 @@ LINUX = pytest.mark.skipif(sys.platform != "linux", reason="reads /proc")
 
 def children(pid: int) -> list[int]:
     """Processes that a process began, and those that these began."""
-    begun = [
-        int(one) for task in Path(f"/proc/{pid}/task").iterdir() for one in (task / "children").read_text().split()
-    ]
+    begun: list[int] = []
+    with suppress(FileNotFoundError, ProcessLookupError):  # it may have just ended
+        for task in Path(f"/proc/{pid}/task").iterdir():
+            begun += [int(one) for one in (task / "children").read_text().split()]
     return begun + [other for one in begun for other in children(one)]
 
 
@@ -39,8 +41,18 @@ def listening(pids: list[int]) -> set[str]:
     tables = [Path("/proc/net", name) for name in ("tcp", "tcp6")]
     rows = [line.split() for table in tables if table.exists() for line in table.read_text().splitlines()[1:]]
     waiting = {row[9] for row in rows if row[3] == "0A"}
-    held = {os.readlink(file) for pid in pids for file in Path(f"/proc/{pid}/fd").iterdir() if file.is_symlink()}
+    held = {name for pid in pids for name in _held(pid)}
     return waiting & {name.removeprefix("socket:[").removesuffix("]") for name in held}
+
+
+def _held(pid: int) -> list[str]:
+    """What the open files of a process are; none if it has just ended."""
+    found = []
+    with suppress(FileNotFoundError, ProcessLookupError):
+        for file in Path(f"/proc/{pid}/fd").iterdir():
+            with suppress(FileNotFoundError):
+                found.append(os.readlink(file))
+    return found
 
 
 @LINUX

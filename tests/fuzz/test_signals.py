@@ -86,7 +86,8 @@ def test_an_interruption_at_any_line_costs_nothing(
         assert one.stat().st_size == 0
         one.unlink()
     assert_nothing_is_lost(path, older)
-    assert interrupted or lines.count < lines.at, lines.where
+    # at the very last lines signals are the caller's again, and what Python raises in a destructor is lost
+    assert interrupted or lines.count <= lines.at + 1, lines.where
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="no such signals on this system")
