@@ -100,8 +100,8 @@ def _recorded(variant: Variant) -> list[Drift]:
     names = [str(name) for name in variant.dataset["probe"].values]
     if not names:
         return []
-    series = (variant.dataset[name].values for name in ("probe_temperature", "probe_relative_humidity"))
-    return recorded(variant.time, *series, names)
+    temperature, humidity = variant.dataset["probe_temperature"], variant.dataset["probe_relative_humidity"]
+    return recorded(variant.time, temperature.values, humidity.values, names)
 
 
 def recorded(time: TimeArray, temperature: FloatArray, humidity: FloatArray, probes: list[str]) -> list[Drift]:
