@@ -13,15 +13,16 @@ from collections.abc import Callable, Iterator
 import numpy as np
 from marching import fastest, march, ready, residual_cost, scaled
 
-from stemwall.solver import krylov_kernels as krylov
-from stemwall.solver import march_kernels, step_kernels
-from stemwall.solver.factor_kernels import factorise
-from stemwall.solver.flux_kernels import assemble
-from stemwall.solver.follow_kernels import follow
-from stemwall.solver.local_kernels import gather, groups_of
-from stemwall.solver.scheme import COEFFICIENTS, WEIGHTS
+from stemwall.solver.kernels.linear import bicgstab as krylov
+from stemwall.solver.kernels.linear.dilu import factorise
+from stemwall.solver.kernels.newton.active_set import gather, groups_of
+from stemwall.solver.kernels.physics.assembly import assemble
+from stemwall.solver.kernels.physics.linearised_state import follow
+from stemwall.solver.kernels.physics.material_state import evaluate
+from stemwall.solver.kernels.support import norms
+from stemwall.solver.kernels.time import tr_bdf2
+from stemwall.solver.kernels.time.coefficients import COEFFICIENTS, WEIGHTS
 from stemwall.solver.simulate import Run
-from stemwall.solver.state_kernels import evaluate
 
 #: what a pass is, how often an hour takes it, and the pass
 Pass = tuple[str, float, Callable[[], object]]
@@ -63,15 +64,15 @@ def passes(run: Run) -> Iterator[Pass]:
 
     def next_update() -> None:
         krylov.precondition(couplings, groups, nodes, factors, zeros, residual, update)
-        step_kernels.largest(nodes, update, scale)
+        norms.largest(nodes, update, scale)
 
     at, weight, first = COEFFICIENTS[0], COEFFICIENTS[2], (0.1, 0.2, 0.3)
     stale = np.flatnonzero(system.stale)
     yield "balances under new loads", 1, lambda: balance(nodes[:0], paths[:0], everyone, False, False)
-    yield "wanted errors", 1, lambda: march_kernels.wish(stage.wanted, cautious, evaluation, scale)
-    yield "known part, middle", 1, lambda: step_kernels.begin_middle(at, RATE, drift, conserved, inflow, inflows[0],
+    yield "wanted errors", 1, lambda: tr_bdf2.wish(stage.wanted, cautious, evaluation, scale)
+    yield "known part, middle", 1, lambda: norms.begin_middle(at, RATE, drift, conserved, inflow, inflows[0],
                                                                     history, spare)  # fmt: skip
-    yield "known part, end", 1, lambda: step_kernels.begin_end(at, RATE, weight, course, conserved, inflows[0], inflow,
+    yield "known part, end", 1, lambda: norms.begin_end(at, RATE, weight, course, conserved, inflows[0], inflow,
                                                               inflows[1], history, spare)  # fmt: skip
     yield f"rows of the Jacobian, {own / count:.0%}", 1, lambda: balance(mine, theirs, mark, False, True)
     yield f"their factors, {changed.size / groups.size:.0%}", 1, lambda: factorise(couplings, changed, rows, blocks,
@@ -81,12 +82,12 @@ def passes(run: Run) -> Iterator[Pass]:
     yield f"states evaluated, {stale.size / count:.0%}", 1, lambda: evaluate(stale, t, y, evaluation)
     yield "balances", 2, lambda: balance(nodes, paths, everyone, True, False)
     yield "next update", 2, next_update
-    yield "error of the step", 1, lambda: step_kernels.weigh(*first, inflows, inflow, spare)
+    yield "error of the step", 1, lambda: norms.weigh(*first, inflows, inflow, spare)
     yield "... filtered", 1, lambda: krylov.precondition(couplings, groups, nodes, factors, zeros, residual, other)
-    yield "... judged", 1, lambda: step_kernels.judge(other, scale, 0.3)
+    yield "... judged", 1, lambda: norms.judge(other, scale, 0.3)
     through = (np.zeros_like(booked[0]), np.zeros(2), np.zeros(1))
     own_books = conserved.copy(), drift.copy(), history, None, inflows, flows
-    yield "books", 1, lambda: step_kernels.book(
+    yield "books", 1, lambda: norms.book(
         3600.0, WEIGHTS, 1e-3, course, own_books, system.storage, system.saturation, system.source, through
     )  # fmt: skip
 

@@ -16,9 +16,9 @@ from pathlib import Path
 
 import numpy as np
 
-from stemwall.cases.build import build
-from stemwall.cases.case_file import load_case
-from stemwall.solver.settings import Accuracy
+from stemwall.cases.case_file.read import load_case
+from stemwall.cases.setup.build import build
+from stemwall.solver.model.settings import Accuracy
 from stemwall.solver.simulate import Run, prepare
 
 CASE = Path(__file__).with_name("given_air.toml")

@@ -28,7 +28,7 @@ from peers_case import FULL, WARM_UP, Answer, Size, distance, march, probe_cells
 from peers_explicit import chebyshev, euler  # noqa: E402
 from peers_stiff import TRIALS, Setting, integrate  # noqa: E402
 
-from stemwall.solver.system import State  # noqa: E402
+from stemwall.solver.integration.system import State  # noqa: E402
 
 #: what every scheme must keep: largest error of temperature [K] and of relative humidity [%]
 TARGET = (0.05, 0.5)

@@ -16,13 +16,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stemwall.materials import Material, catalogue
-from stemwall.solver import layout
-from stemwall.solver.climate import FACINGS, Climate, FacingLoads, indoor
-from stemwall.solver.marching import HOUR, March
-from stemwall.solver.section import Edge, Opening, Probe, Region, Section
-from stemwall.solver.settings import Accuracy, MeshRule, StartState
+from stemwall.solver.integration.integrator import HOUR, March
+from stemwall.solver.integration.system import State
+from stemwall.solver.kernels.support import layout
+from stemwall.solver.model.climate import FACINGS, Climate, FacingLoads, indoor
+from stemwall.solver.model.section import Edge, Opening, Probe, Region, Section
+from stemwall.solver.model.settings import Accuracy, MeshRule, StartState
 from stemwall.solver.simulate import Run, importance, prepare
-from stemwall.solver.system import State
 from stemwall.weather.ground import GroundWave
 
 Floats = NDArray[np.float64]

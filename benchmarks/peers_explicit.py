@@ -22,8 +22,8 @@ from peers_case import WARM_UP, Answer, Size, ready
 from peers_lines import HourOfLines, Lines
 from peers_stiff import wanted_errors
 
-from stemwall.solver.marching import HOUR
-from stemwall.solver.system import State
+from stemwall.solver.integration.integrator import HOUR
+from stemwall.solver.integration.system import State
 
 Floats = NDArray[np.float64]
 

@@ -26,10 +26,10 @@ import fipy  # type: ignore[import-untyped]
 from peers_case import WARM_UP, Answer, Size, probe_cells, ready
 from peers_fipy_parts import RHO_G, Cells, Faces, grid
 
-from stemwall.solver import layout
-from stemwall.solver.marching import HOUR
+from stemwall.solver.integration.integrator import HOUR
+from stemwall.solver.integration.system import State
+from stemwall.solver.kernels.support import layout
 from stemwall.solver.simulate import Run
-from stemwall.solver.system import State
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

@@ -9,11 +9,11 @@ import fipy  # type: ignore[import-untyped]
 import numpy as np
 from numpy.typing import NDArray
 
-from stemwall.solver import layout
-from stemwall.solver.loads import Loads
-from stemwall.solver.network import Network
+from stemwall.solver.discretisation.network import Network
+from stemwall.solver.forcing.boundary_conditions import Loads
+from stemwall.solver.integration.system import State, System
+from stemwall.solver.kernels.support import layout
 from stemwall.solver.simulate import Run
-from stemwall.solver.system import State, System
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

@@ -16,10 +16,10 @@ from numpy.typing import NDArray
 from scipy.sparse import csc_matrix, csr_matrix
 from scipy.sparse.csgraph import reverse_cuthill_mckee
 
-from stemwall.solver import layout
-from stemwall.solver.marching import HOUR
+from stemwall.solver.integration.integrator import HOUR
+from stemwall.solver.integration.system import State
+from stemwall.solver.kernels.support import layout
 from stemwall.solver.simulate import Run
-from stemwall.solver.system import State
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

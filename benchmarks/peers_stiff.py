@@ -20,9 +20,9 @@ from scipy.integrate import BDF, LSODA, Radau, solve_ivp
 from scipy.sparse import csc_matrix
 from scipy.sparse.linalg import splu
 
-from stemwall.solver.marching import HOUR, March
+from stemwall.solver.integration.integrator import HOUR, March
+from stemwall.solver.integration.system import State
 from stemwall.solver.simulate import Run
-from stemwall.solver.system import State
 
 Floats = NDArray[np.float64]
 Scaling = Literal["uniform", "wanted"]

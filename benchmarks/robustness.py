@@ -15,11 +15,11 @@ from pathlib import Path
 import numpy as np
 import xarray as xr
 
-from stemwall.cases.build import Setup, build
-from stemwall.cases.case_file import parse_case
-from stemwall.solver.marching import HOUR
-from stemwall.solver.result import ResultWriter
-from stemwall.solver.settings import Output
+from stemwall.cases.case_file.read import parse_case
+from stemwall.cases.setup.build import Setup, build
+from stemwall.solver.integration.integrator import HOUR
+from stemwall.solver.model.settings import Output
+from stemwall.solver.results.result_file import ResultWriter
 from stemwall.solver.simulate import Run, march_through, prepare
 from stemwall.weather.netcdf import write_netcdf
 from stemwall.weather.read import read_weather

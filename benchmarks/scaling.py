@@ -26,12 +26,12 @@ from pathlib import Path
 import h5py
 import numpy as np
 
-from stemwall.cases.build import Setup, build
-from stemwall.cases.case_file import load_case
-from stemwall.cases.runs import simulate_setup
-from stemwall.solver.marching import HOUR
-from stemwall.solver.mesh import build_mesh
-from stemwall.solver.settings import MeshRule
+from stemwall.cases.batch.single_run import simulate_setup
+from stemwall.cases.case_file.read import load_case
+from stemwall.cases.setup.build import Setup, build
+from stemwall.solver.discretisation.mesh import build_mesh
+from stemwall.solver.integration.integrator import HOUR
+from stemwall.solver.model.settings import MeshRule
 from stemwall.solver.simulate import Progress, Run, prepare
 
 CASE = Path(__file__).with_name("given_air.toml")

@@ -14,12 +14,12 @@ import time
 from dataclasses import dataclass
 from pathlib import Path
 
-from stemwall.cases.build import build
-from stemwall.cases.case_file import parse_case
-from stemwall.cases.runs import result_path
-from stemwall.cases.sets import carried_out_here, cores, order_of
-from stemwall.cases.sets_pool import Pool
-from stemwall.cases.sets_worker import Order, Outcome, Word
+from stemwall.cases.batch.batch import carried_out_here, cores, order_of
+from stemwall.cases.batch.pool import Pool
+from stemwall.cases.batch.single_run import result_path
+from stemwall.cases.batch.worker import Order, Outcome, Word
+from stemwall.cases.case_file.read import parse_case
+from stemwall.cases.setup.build import build
 
 CASE = """
 [case]

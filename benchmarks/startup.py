@@ -30,7 +30,7 @@ def mark(value=None):
     marks.append(time.time() - begun)
     return value
 
-from stemwall.cases import cli
+from stemwall.cases.cli import commands as cli
 mark()
 chosen, build_all = cli.chosen, cli.build_all
 
@@ -81,7 +81,7 @@ def measure(case: Path | None, folder: Path) -> tuple[list[float], float]:
 
 def starters(folder: Path) -> list[Path]:
     """A starter case of every detail."""
-    from stemwall.cases.starter import SHORT_NAMES, starter
+    from stemwall.cases.case_file.starter import SHORT_NAMES, starter
 
     paths = []
     for name in DETAILS:

@@ -157,9 +157,7 @@ def material_from_mapping(key: str, mapping: Mapping[str, Any]) -> Material:
 def material_doubts(key: str, mapping: Mapping[str, Any]) -> list[Problem]:
     """What is unusual about a valid material written inline, and so may be a slip; arguments as above."""
     spec = parse(MaterialSpec, key, _whole(key, mapping))
-    stated = [
-        Problem(".".join([key, *map(str, at)]), found, expected) for at, found, expected in doubts(spec, mapping)
-    ]
+    stated = [Problem(".".join([key, *map(str, at)]), found, expected) for at, found, expected in doubts(spec, mapping)]
     material = material_from_spec(key, spec)
     asked = [finding for finding in check(material) if finding.severity == "W"]
     if isinstance(spec.liquid, AbsorptionSpec):

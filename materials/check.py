@@ -63,21 +63,15 @@ def _storage(material: Material) -> Iterator[Finding]:
     water: FloatArray = material.water_content(_SUCTIONS)
     if not np.all(np.diff(water) < 0.0):
         at = float(_SUCTIONS[int(np.argmax(np.diff(water)))])
-        yield Finding(
-            "E", "monotone storage", "storage", f"not rising at suction {at:.3g} Pa", "w rising with wetness"
-        )
+        yield Finding("E", "monotone storage", "storage", f"not rising at suction {at:.3g} Pa", "w rising with wetness")
     if not np.all(water > 0.0):
         yield Finding("E", "positive storage", "storage", f"{water.min():.3g} kg/m3", "w > 0 down to dryness")
     limit = WATER_DENSITY * (material.porosity_or_saturation * 1.005)
     if material.storage.saturation > limit + 1e-9:
         found = f"{material.storage.saturation:.4g} kg/m3 at saturation"
-        yield Finding(
-            "E", "water fits the pores", "storage", found, f"at most porosity x 1000 = {limit:.4g} kg/m3"
-        )
+        yield Finding("E", "water fits the pores", "storage", found, f"at most porosity x 1000 = {limit:.4g} kg/m3")
     w50, w80 = material.water_content(suction_from_humidity(np.array([0.5, 0.8])))
-    yield from _outside(
-        "W", "hygroscopic capacity", "storage", w80 / material.density, 0.0, 0.25, "kg/kg at 80 % RH"
-    )
+    yield from _outside("W", "hygroscopic capacity", "storage", w80 / material.density, 0.0, 0.25, "kg/kg at 80 % RH")
     if w80 > 1.0 and not isinstance(material.storage.curve, OpenPores):
         yield from _outside("W", "shape of the isotherm", "storage", w50 / w80, 0.3, 0.8, "w50/w80")
 
@@ -93,20 +87,12 @@ def _vapour(material: Material) -> Iterator[Finding]:
     delta = material.vapour_permeability(_SUCTIONS)
     top = float(delta.max())
     if material.hatch != "air" and top > AIR_PERMEABILITY * 1.0001:
-        yield Finding(
-            "E", "not above still air", "vapour", f"{top:.3g} kg/(m s Pa)", f"at most {AIR_PERMEABILITY:.4g}"
-        )
+        yield Finding("E", "not above still air", "vapour", f"{top:.3g} kg/(m s Pa)", f"at most {AIR_PERMEABILITY:.4g}")
     if float(delta.min()) < 0.0:
         yield Finding("E", "positive permeability", "vapour", f"{delta.min():.3g}", "at least 0")
-    if (
-        material.porosity is not None
-        and material.hatch != "air"
-        and top > AIR_PERMEABILITY * material.porosity
-    ):
+    if material.porosity is not None and material.hatch != "air" and top > AIR_PERMEABILITY * material.porosity:
         found = f"mu down to {AIR_PERMEABILITY / top:.3g}"
-        yield Finding(
-            "W", "mu against porosity", "vapour", found, f"at least 1/porosity = {1 / material.porosity:.3g}"
-        )
+        yield Finding("W", "mu against porosity", "vapour", found, f"at least 1/porosity = {1 / material.porosity:.3g}")
 
 
 def _conductivity(material: Material) -> Iterator[Finding]:
@@ -114,9 +100,7 @@ def _conductivity(material: Material) -> Iterator[Finding]:
     value = material.thermal_conductivity(water)
     yield from _outside("E", "conductivity", "conductivity", float(value[0]), 0.005, 400.0, "W/(m K)")
     if np.any(np.diff(value) < -1e-12):
-        yield Finding(
-            "E", "wetter conducts better", "conductivity", "falling with water", "lambda not falling"
-        )
+        yield Finding("E", "wetter conducts better", "conductivity", "falling with water", "lambda not falling")
     if material.hatch in {"concrete", "masonry", "soil", "sand", "gravel"}:
         yield from _outside("W", "wet conductivity", "conductivity", float(value[-1]), 0.0, 3.5, "W/(m K)")
     if material.hatch != "air":
@@ -126,9 +110,7 @@ def _conductivity(material: Material) -> Iterator[Finding]:
 def _heat(material: Material) -> Iterator[Finding]:
     if material.hatch in _HEAT:
         low, high = _HEAT[material.hatch]
-        yield from _outside(
-            "W", "specific heat", "specific_heat", material.specific_heat, low, high, "J/(kg K)"
-        )
+        yield from _outside("W", "specific heat", "specific_heat", material.specific_heat, low, high, "J/(kg K)")
 
 
 def _retention(material: Material) -> Iterator[Finding]:
@@ -140,9 +122,7 @@ def _retention(material: Material) -> Iterator[Finding]:
         if material.hatch in {"sand", "gravel"} and per_metre < 0.2:
             yield Finding("E", "unit of alpha", "storage.alpha", f"{per_metre:.3g} 1/m", "1/m, not 1/cm")
         if mode.m is None and mode.n <= NEAR_LINEAR_N and curve.air_entry == 0.0:
-            yield Finding(
-                "W", "n close to one", "storage.n", f"{mode.n:g}", "an air-entry head of about 0.02 m"
-            )
+            yield Finding("W", "n close to one", "storage.n", f"{mode.n:g}", "an air-entry head of about 0.02 m")
 
 
 def _liquid(material: Material) -> Iterator[Finding]:

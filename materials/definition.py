@@ -104,9 +104,7 @@ def _liquid(spec: schema.MaterialSpec, store: storage.Storage) -> liquid.LiquidM
             if not isinstance(curve, retention.VanGenuchten) or len(curve.modes) != 1:
                 raise ValueError("a van-genuchten storage to go with kind = 'mualem'")
             mode = curve.modes[0]
-            return liquid.Mualem(
-                spec.liquid.saturated, mode.alpha, mode.n, curve.air_entry, spec.liquid.connectivity
-            )
+            return liquid.Mualem(spec.liquid.saturated, mode.alpha, mode.n, curve.air_entry, spec.liquid.connectivity)
         case moisture.AbsorptionSpec(long_term=moisture.LongTermSpec() as lasting):
             return liquid.LongTerm(lasting.saturated, lasting.entry)
         case moisture.DiffusivitySpec():
@@ -132,9 +130,7 @@ def _cups(spec: moisture.VapourSpec) -> list[vapour.Cup]:
     return [
         vapour.Cup(cup.low, cup.high, AIR_PERMEABILITY / cup.mu, cup.temperature)
         if cup.mu is not None
-        else vapour.Cup.of_permeance(
-            cup.low, cup.high, cup.permeance or 0.0, cup.thickness or 0.0, cup.temperature
-        )
+        else vapour.Cup.of_permeance(cup.low, cup.high, cup.permeance or 0.0, cup.thickness or 0.0, cup.temperature)
         for cup in spec.cups
     ]
 
@@ -162,9 +158,7 @@ def _vapour(
             return vapour.TabulatedVapour(tuple(spec.vapour.humidity), tuple(spec.vapour.delta))
 
 
-def _conductivity(
-    spec: schema.ConductivitySpec, density: float, porosity: float
-) -> thermal.ConductivityModel:
+def _conductivity(spec: schema.ConductivitySpec, density: float, porosity: float) -> thermal.ConductivityModel:
     match spec:
         case schema.LinearSpec():
             return thermal.LinearConductivity(spec.dry, spec.per_water)
@@ -184,9 +178,7 @@ def _conductivity(
             return thermal.TabulatedConductivity(tuple(spec.water), tuple(spec.value))
 
 
-def _temperature(
-    spec: schema.ConductivitySpec, model: thermal.ConductivityModel
-) -> thermal.TemperatureFactor:
+def _temperature(spec: schema.ConductivitySpec, model: thermal.ConductivityModel) -> thermal.TemperatureFactor:
     if spec.slope is not None:
         dry = float(model.conductivity(np.zeros(1))[0])
         return thermal.TemperatureFactor.linear(spec.slope, dry, spec.mean)
@@ -266,9 +258,7 @@ def material_from_spec(key: str, spec: schema.MaterialSpec) -> Material:
 
 
 def _frost(spec: schema.MaterialSpec) -> Frost:
-    frozen = (
-        spec.conductivity.kappa_frozen if isinstance(spec.conductivity, schema.SoilConductivitySpec) else None
-    )
+    frozen = spec.conductivity.kappa_frozen if isinstance(spec.conductivity, schema.SoilConductivitySpec) else None
     return Frost(frozen, spec.frost.critical_saturation, spec.frost.group)
 
 

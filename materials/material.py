@@ -19,9 +19,7 @@ ICE_DENSITY = 917.0
 """[kg/m3]."""
 Confidence = Literal["read", "read-secondary", "computed", "memory", "estimate", "unsourced"]
 """How far a number can be trusted: seen in the source, in a copy of it, derived, recalled, guessed."""
-Hatch = Literal[
-    "concrete", "masonry", "soil", "gravel", "sand", "insulation", "wood", "board", "flooring", "air"
-]
+Hatch = Literal["concrete", "masonry", "soil", "gravel", "sand", "insulation", "wood", "board", "flooring", "air"]
 """Pattern of a section drawing."""
 MouldClass = Literal["VS", "S", "MR", "R"]
 """Very sensitive, sensitive, medium resistant, resistant."""

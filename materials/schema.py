@@ -87,14 +87,16 @@ class SupplementSpec(ThermalSpec):
     dry: Conductivity = required("dry conductivity in W/(m K)")
     supplement: Supplement = required("the supplement f")
     solids: Solids | None = described(
-        None, "conductivity of the solids in W/(m K), that with water and air in parallel bounds wet material",
+        None,
+        "conductivity of the solids in W/(m K), that with water and air in parallel bounds wet material",
         "not known: water beside dry material bounds it",
     )
     limit: MoistureLimit | None = described(
         None, "moisture up to which it was stated, in m3/m3 with volume, else kg/kg; beyond, water replaces air"
     )
     service_water: Water = described(
-        0.0, "water in kg/m3 that years of wet service have left, counted by conductivity beside what is computed",
+        0.0,
+        "water in kg/m3 that years of wet service have left, counted by conductivity beside what is computed",
         "drained, as tested",
     )
 
@@ -116,9 +118,7 @@ class SoilConductivitySpec(ThermalSpec):
     """Soil: quartz fraction [-] or solids [W/(m K)]; chi [W/(m K)], eta, kappa [-]."""
 
     kind: Literal["soil"] = required("form of the conductivity: that of soil")
-    quartz: Share | None = described(
-        None, "share of quartz in the solids; instead of solids"
-    )
+    quartz: Share | None = described(None, "share of quartz in the solids; instead of solids")
     solids: Solids | None = described(None, "conductivity of the solids in W/(m K); instead of quartz")
     chi: Chi = required("constant of the dry conductivity in W/(m K)")
     eta: Exponent = required("exponent of the dry conductivity on porosity")

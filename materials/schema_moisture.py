@@ -251,7 +251,8 @@ class AbsorptionSpec(Sourced):
     kind: Literal["absorption"] = required("form of the flow: from the absorption of water")
     coefficient: Absorption = required("water absorption coefficient in kg/(m2 s^0.5), from 50 % RH at 23 degC")
     service: Literal["long-term", "short-term"] | None = described(
-        None, "law of liquid flow in use: long-term in lasting contact with water, short-term for days of rain",
+        None,
+        "law of liquid flow in use: long-term in lasting contact with water, short-term for days of rain",
         "long-term where there is a table long_term",
     )
     long_term: LongTermSpec | None = described(None, "second law of liquid flow, that of lasting contact")
@@ -300,13 +301,7 @@ class LiquidTableSpec(Sourced):
 
 
 LiquidSpec = Annotated[
-    NoLiquidSpec
-    | MualemSpec
-    | AbsorptionSpec
-    | DiffusivitySpec
-    | PolynomialSpec
-    | GardnerSpec
-    | LiquidTableSpec,
+    NoLiquidSpec | MualemSpec | AbsorptionSpec | DiffusivitySpec | PolynomialSpec | GardnerSpec | LiquidTableSpec,
     Field(discriminator="kind"),
 ]
 
@@ -389,6 +384,4 @@ class VapourTableSpec(Sourced):
     delta: Annotated[list[Permeability], Field(min_length=2)] = required("permeabilities at these in kg/(m s Pa)")
 
 
-VapourSpec = Annotated[
-    MuSpec | CupsSpec | GasSpec | AirFilledSpec | VapourTableSpec, Field(discriminator="kind")
-]
+VapourSpec = Annotated[MuSpec | CupsSpec | GasSpec | AirFilledSpec | VapourTableSpec, Field(discriminator="kind")]

@@ -209,9 +209,7 @@ def two_point_curve(w50: float, w80: float, saturation: float) -> TabulatedReten
     high = np.concatenate([np.arange(0.82, 0.99, 0.02), [0.99, 0.995, 0.999]])
     bend = HumidityFunction.through(w80, saturation)
     upper = bend.content(suction_from_humidity(high))
-    return sorption_curve(
-        np.concatenate([low, high]), np.concatenate([w80 * (low / 0.8) ** power, upper]), saturation
-    )
+    return sorption_curve(np.concatenate([low, high]), np.concatenate([w80 * (low / 0.8) ** power, upper]), saturation)
 
 
 @dataclass(frozen=True)

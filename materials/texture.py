@@ -28,7 +28,6 @@ SANDY = 50.0
 """Share of sand from which a soil conducts heat as sands do [%]."""
 
 
-
 class TextureSpec(Spec):
     """Shares of sand, silt and clay [mass-%], dry density [kg/m3], and place in the spread of the estimate [-].
 

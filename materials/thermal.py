@@ -188,7 +188,6 @@ class SoilConductivity:
         kersten = self.kappa * s / (1.0 + (self.kappa - 1.0) * s)
         return np.asarray(self.dry + (self.saturated - self.dry) * kersten)
 
-
     def frozen(self, water: FloatArray, kappa: float) -> FloatArray:
         """lambda with all water frozen [W/(m K)], with the Kersten shape ``kappa`` of frozen soil [3]_."""
         s = np.clip(water / (WATER_DENSITY * self.porosity), 0.0, 1.0)

@@ -15,20 +15,20 @@ from numpy.typing import NDArray
 
 from stemwall.materials.material import Material
 from stemwall.materials.tables import tabulate
-from stemwall.solver import state_kernels
-from stemwall.solver.canopy import Plants, soil_parts
-from stemwall.solver.climate import Climate
-from stemwall.solver.ground import GroundProfile
-from stemwall.solver.layout import AIR_T, C_W
-from stemwall.solver.loads import Loads
-from stemwall.solver.marching import HOUR, March
-from stemwall.solver.mesh import mesh_on_lines
-from stemwall.solver.network import build_network
-from stemwall.solver.section import Edge, Finish, Opening, Region, Section
-from stemwall.solver.settings import YEAR, Accuracy, StartState
+from stemwall.solver.discretisation.mesh import mesh_on_lines
+from stemwall.solver.discretisation.network import build_network
+from stemwall.solver.forcing.boundary_conditions import Loads
+from stemwall.solver.forcing.canopy import Plants, soil_parts
+from stemwall.solver.forcing.initial_state import start_state
+from stemwall.solver.integration.integrator import HOUR, March
+from stemwall.solver.integration.system import System, potential_of_suction
+from stemwall.solver.kernels.physics import material_state
+from stemwall.solver.kernels.support.layout import AIR_T, C_W
+from stemwall.solver.model.climate import Climate
+from stemwall.solver.model.ground import GroundProfile
+from stemwall.solver.model.section import Edge, Finish, Opening, Region, Section
+from stemwall.solver.model.settings import YEAR, Accuracy, StartState
 from stemwall.solver.simulate import radiative
-from stemwall.solver.start import start_state
-from stemwall.solver.system import System, potential_of_suction
 from stemwall.weather.ground import GroundWave
 
 Floats = NDArray[np.float64]
@@ -130,7 +130,7 @@ class GroundColumn:
 
     @property
     def suction(self) -> Floats:
-        return np.array([state_kernels.suction_of(y)[0] for y in self.march.state.potential[self.left]])
+        return np.array([material_state.suction_of(y)[0] for y in self.march.state.potential[self.left]])
 
     def hours_of_a_year(self) -> Iterator[Floats]:
         """March a year; yield the temperatures at the end of each hour [degC]."""

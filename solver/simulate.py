@@ -14,26 +14,26 @@ from numpy.typing import NDArray
 
 from stemwall.materials.material import Material
 from stemwall.materials.tables import tabulate
-from stemwall.solver import layout
-from stemwall.solver.air_path import with_air_paths, with_lines
-from stemwall.solver.canopy import Plants, soil_parts
-from stemwall.solver.climate import Climate
-from stemwall.solver.environment import Environment, HourlyActions, zone_start
-from stemwall.solver.flood import with_floods
-from stemwall.solver.ground import Ground
-from stemwall.solver.loads import Loads
-from stemwall.solver.marching import HOUR, March
-from stemwall.solver.mesh import build_mesh
-from stemwall.solver.network import Network, build_network
-from stemwall.solver.piece import Pieces
-from stemwall.solver.recorder import PlacedProbe, Recorder, place_probes
-from stemwall.solver.result import ResultWriter
-from stemwall.solver.section import Section
-from stemwall.solver.settings import YEAR, Accuracy, MeshRule, Output, SpinUp, StartState
-from stemwall.solver.settling import settle, settling_attributes
-from stemwall.solver.start import start_state
-from stemwall.solver.system import System
-from stemwall.solver.zone import ZonedNetwork, air, with_zones
+from stemwall.solver.discretisation.mesh import build_mesh
+from stemwall.solver.discretisation.network import Network, build_network
+from stemwall.solver.forcing.air_paths import with_air_paths, with_lines
+from stemwall.solver.forcing.air_zones import ZonedNetwork, air, with_zones
+from stemwall.solver.forcing.boundary_conditions import Loads
+from stemwall.solver.forcing.canopy import Plants, soil_parts
+from stemwall.solver.forcing.flood import with_floods
+from stemwall.solver.forcing.hourly import Environment, HourlyActions, zone_start
+from stemwall.solver.forcing.initial_state import start_state
+from stemwall.solver.integration.integrator import HOUR, March
+from stemwall.solver.integration.system import System
+from stemwall.solver.kernels.support import layout
+from stemwall.solver.model.climate import Climate
+from stemwall.solver.model.ground import Ground
+from stemwall.solver.model.section import Section
+from stemwall.solver.model.settings import YEAR, Accuracy, MeshRule, Output, SpinUp, StartState
+from stemwall.solver.results.probes import PlacedProbe, Recorder, place_probes
+from stemwall.solver.results.result_file import ResultWriter
+from stemwall.solver.results.wood_piece import Pieces
+from stemwall.solver.spin_up import settle, settling_attributes
 
 Floats = NDArray[np.float64]
 
@@ -107,9 +107,7 @@ def prepare(
     absorptance, emissivity = radiative(network, used)
     loads = Loads(network, climates, absorptance, emissivity, ground=ground, start=start, hours=hours)
     plants = Plants(system, climates, soil_parts(network, used), absorptance, emissivity)
-    actions = HourlyActions(
-        system, loads, zoned, climates, environment.sources, air_paths, environment.floods, plants
-    )
+    actions = HourlyActions(system, loads, zoned, climates, environment.sources, air_paths, environment.floods, plants)
     state = start_state(network, used, ground=ground, settings=start_settings, start=start)
     zone_start(state, zoned)
     march = March(system, loads, state, accuracy, importance(network, probes))
@@ -209,9 +207,7 @@ def _settling(run: Run, progress: Callable[[Progress], None] | None) -> Callable
     return tell
 
 
-def march_through(
-    run: Run, writer: ResultWriter, output: Output, progress: Callable[[Progress], None] | None
-) -> None:
+def march_through(run: Run, writer: ResultWriter, output: Output, progress: Callable[[Progress], None] | None) -> None:
     """March a prepared run hour by hour and record it."""
     begun = told = clock.perf_counter()
     march, system = run.march, run.system

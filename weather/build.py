@@ -17,10 +17,10 @@ from stemwall.weather.doubts import WARNING, settle
 from stemwall.weather.errors import WeatherError
 from stemwall.weather.gauge import MOST_MISSING, fill_rain, rain_doubts
 from stemwall.weather.moistair import FloatArray, dew_point_over_water, saturation_pressure_over_water
-from stemwall.weather.raw import RawWeather
 from stemwall.weather.sky import sky_longwave
 from stemwall.weather.slips import dew_doubts, unit_doubts
 from stemwall.weather.stuck import CANNOT, drop_zero_columns, stuck_doubts
+from stemwall.weather.unit_conversion import RawWeather
 from stemwall.weather.year import HOURLY, OPTIONAL, WeatherYear
 
 DEFAULT_CLOUD_COVER = 5.0

@@ -33,9 +33,7 @@ def whole_years(start: datetime, hours: int) -> int | None:
     years = max(round(hours / 8766), 1)
     first = np.datetime64(start, "s")
     month = first.astype("datetime64[M]")
-    end = (month + np.timedelta64(12 * years, "M")).astype("datetime64[s]") + (
-        first - month.astype("datetime64[s]")
-    )
+    end = (month + np.timedelta64(12 * years, "M")).astype("datetime64[s]") + (first - month.astype("datetime64[s]"))
     return years if end - first == hours * np.timedelta64(3600, "s") else None
 
 
@@ -44,9 +42,7 @@ def _anniversaries(times: NDArray[np.datetime64], key: NDArray[np.int64], first:
     return np.asarray(times.astype("datetime64[Y]").astype(np.int64) - (key < first))
 
 
-def tile_index(
-    weather_start: datetime, weather_hours: int, run_start: datetime, run_hours: int
-) -> NDArray[np.int64]:
+def tile_index(weather_start: datetime, weather_hours: int, run_start: datetime, run_hours: int) -> NDArray[np.int64]:
     """Weather hour for each hour of a run, by month, day and hour of the calendar.
 
     Parameters
@@ -74,9 +70,7 @@ def tile_index(
     return np.asarray(slot[(count - count[:1]) % years, run_key])
 
 
-def _slots(
-    weather: NDArray[np.datetime64], key: NDArray[np.int64], first: int, years: int
-) -> NDArray[np.int64]:
+def _slots(weather: NDArray[np.datetime64], key: NDArray[np.int64], first: int, years: int) -> NDArray[np.int64]:
     """Weather hour by year of the weather and hour of the leap year, shape (years, 8784)."""
     slot = np.full((years, LEAP_YEAR_HOURS), -1, dtype=np.int64)
     count = _anniversaries(weather, key, first)

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from stemwall.weather.calendar import whole_years
 from stemwall.weather.columns import COLUMNS, REQUIRED
 from stemwall.weather.errors import Problem
-from stemwall.weather.raw import RawWeather
+from stemwall.weather.unit_conversion import RawWeather
 
 HOUR = pd.Timedelta(hours=1)
 
@@ -37,9 +37,7 @@ def column_problems(raw: RawWeather) -> list[Problem]:
     if "dew_point" in have:
         have.add("relative_humidity")
     found = ", ".join(map(str, raw.frame.columns)) or "no column"
-    return [
-        Problem(raw.name, f"columns {found}", f"a column {name}") for name in REQUIRED if name not in have
-    ]
+    return [Problem(raw.name, f"columns {found}", f"a column {name}") for name in REQUIRED if name not in have]
 
 
 def site_problems(raw: RawWeather) -> list[Problem]:
@@ -57,15 +55,11 @@ def site_problems(raw: RawWeather) -> list[Problem]:
         if np.isnan(getattr(raw.site, name)) and (at := f"{raw.name}, {name}") not in said
     ]
     if raw.site.elevation < -430 or raw.site.elevation > 6000:
-        problems.append(
-            Problem(f"{raw.name}, elevation", f"{raw.site.elevation:g} m", "a value from -430 to 6000 m")
-        )
+        problems.append(Problem(f"{raw.name}, elevation", f"{raw.site.elevation:g} m", "a value from -430 to 6000 m"))
     shift = raw.site.utc_offset - raw.site.longitude / 15
     if abs(shift) > 3 and not problems:
         found = f"utc_offset {raw.site.utc_offset:+g} h at longitude {raw.site.longitude:g}"
-        problems.append(
-            Problem(raw.name, found, f"about {raw.site.longitude / 15:+.0f} h, east positive for both")
-        )
+        problems.append(Problem(raw.name, found, f"about {raw.site.longitude / 15:+.0f} h, east positive for both"))
     return problems
 
 
@@ -77,9 +71,7 @@ def time_problems(raw: RawWeather, fill_gaps: int) -> list[Problem]:
     problems = []
     off = np.asarray(times != times.floor("h"))
     for first, end in runs(off):
-        problems.append(
-            Problem(place(raw, first, end), "a time off the full hour", "hourly values on the full hour")
-        )
+        problems.append(Problem(place(raw, first, end), "a time off the full hour", "hourly values on the full hour"))
     step = np.diff(times) / HOUR
     for i in np.flatnonzero((step <= 0) & ~off[1:]).tolist():
         what = "the same hour again" if step[i] == 0 else f"a step back to {times[i + 1]:%Y-%m-%d %H:%M}"

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from stemwall.weather.doubts import Doubt
 from stemwall.weather.moistair import FloatArray
-from stemwall.weather.raw import RawWeather, Site
+from stemwall.weather.unit_conversion import RawWeather, Site
 
 CLEAR = 0.9
 """Quantile, over the days of a month, that stands for its clear days at each hour [-]."""

@@ -33,8 +33,8 @@ from stemwall.weather.doubts import WARNING
 from stemwall.weather.errors import Problem, WeatherError
 from stemwall.weather.files import text_of
 from stemwall.weather.moistair import FloatArray
-from stemwall.weather.raw import RawWeather, Site, digest
 from stemwall.weather.table import comments, site_from
+from stemwall.weather.unit_conversion import RawWeather, Site, digest
 from stemwall.weather.year import WeatherYear
 
 STATIONS = ("crossville_tn", "durham_nc", "ithaca_ny", "lafayette_la", "northwest_nd", "sandstone_mn")
@@ -224,9 +224,7 @@ def _filled(columns: dict[str, FloatArray], name: str, notes: list[str]) -> dict
     return filled
 
 
-def _hourly(
-    dates: NDArray[np.datetime64], days: dict[str, FloatArray], site: Site, notes: list[str]
-) -> pd.DataFrame:
+def _hourly(dates: NDArray[np.datetime64], days: dict[str, FloatArray], site: Site, notes: list[str]) -> pd.DataFrame:
     """Hourly columns of the weather but for the wind."""
     index = pd.date_range(dates[0], periods=24 * dates.size, freq="h")
     sun = Sun.of(index, site)

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from stemwall.weather.moistair import FloatArray, saturation_pressure_over_water
-from stemwall.weather.raw import Site
+from stemwall.weather.unit_conversion import Site
 
 WARMEST_HOUR = 14.0
 """Hour of the day of the maximum temperature, as in `temperature_course` [h]."""

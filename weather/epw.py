@@ -16,7 +16,7 @@ import pvlib
 from stemwall.weather.build import build_year
 from stemwall.weather.files import text_of
 from stemwall.weather.gauge import read_gauge
-from stemwall.weather.raw import RawWeather, Site, digest, to_nominal_year, unreadable
+from stemwall.weather.unit_conversion import RawWeather, Site, digest, to_nominal_year, unreadable
 from stemwall.weather.year import WeatherYear
 
 FIELDS: dict[str, tuple[str, float, float]] = {
@@ -88,9 +88,7 @@ def read_epw(path: str | Path, *, fill_gaps: int = 0, accept: Collection[str] = 
 def _site(head: dict[str, object]) -> Site:
     """Place of the station from the first line of the file."""
     parts = [str(head[key]).strip() for key in ("city", "state-prov", "country")]
-    latitude, longitude, elevation, zone = (
-        float(str(head[k])) for k in ("latitude", "longitude", "altitude", "TZ")
-    )
+    latitude, longitude, elevation, zone = (float(str(head[k])) for k in ("latitude", "longitude", "altitude", "TZ"))
     return Site(", ".join(part for part in parts if part), latitude, longitude, elevation, zone)
 
 

@@ -51,9 +51,7 @@ def radiative_coefficient(temperature: ArrayLike, emissivity: float = 0.9) -> Fl
     return np.asarray(4 * emissivity * STEFAN_BOLTZMANN * kelvin**3)
 
 
-def indoor_film(
-    temperature: ArrayLike, heat_flow: HeatFlow = "horizontal", emissivity: float = 0.9
-) -> FloatArray:
+def indoor_film(temperature: ArrayLike, heat_flow: HeatFlow = "horizontal", emissivity: float = 0.9) -> FloatArray:
     """Combined indoor surface coefficient, convection plus radiation [W/(m² K)]; 1/R_si of ISO 6946 at 20
     °C."""
     return np.asarray(indoor_convection(heat_flow) + radiative_coefficient(temperature, emissivity))

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from stemwall.weather.doubts import WARNING, Doubt
 from stemwall.weather.moistair import FloatArray
-from stemwall.weather.raw import RawWeather
+from stemwall.weather.unit_conversion import RawWeather
 
 LONGEST = 24
 """Longest time that one amount is read as, in hours; the codes of the files go no further, 99 means unknown."""

@@ -48,9 +48,7 @@ class GroundWave:
     def __post_init__(self) -> None:
         """Refuse a diffusivity that damps nothing."""
         if self.diffusivity <= 0:
-            raise ValueError(
-                f"soil diffusivity {self.diffusivity} m²/d: expected a value above 0 (soils: 0.02 to 0.1)"
-            )
+            raise ValueError(f"soil diffusivity {self.diffusivity} m²/d: expected a value above 0 (soils: 0.02 to 0.1)")
 
     @property
     def damping_depth(self) -> float:

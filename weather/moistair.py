@@ -49,9 +49,7 @@ def saturation_pressure(temperature: ArrayLike) -> FloatArray:
     2336.951
     """
     t = np.asarray(temperature, dtype=np.float64)
-    return np.asarray(
-        610.5 * np.exp(np.where(t >= 0, 17.269, 21.875) * t / (np.where(t >= 0, 237.3, 265.5) + t))
-    )
+    return np.asarray(610.5 * np.exp(np.where(t >= 0, 17.269, 21.875) * t / (np.where(t >= 0, 237.3, 265.5) + t)))
 
 
 def dew_point(vapour_pressure: ArrayLike) -> FloatArray:

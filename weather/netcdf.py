@@ -13,8 +13,8 @@ from stemwall.weather.build import build_year
 from stemwall.weather.columns import COLUMNS
 from stemwall.weather.errors import Problem, WeatherError
 from stemwall.weather.files import file_bytes
-from stemwall.weather.raw import unreadable
 from stemwall.weather.table import NOTE_MARK, facts_of, raw_from, site_from
+from stemwall.weather.unit_conversion import unreadable
 from stemwall.weather.units import to_column_unit
 from stemwall.weather.year import WeatherYear
 

@@ -9,11 +9,11 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from stemwall.weather.cache import Entry, kept
+from stemwall.weather.default_year import embedded_default
 from stemwall.weather.doubts import SLIPS
-from stemwall.weather.embedded import embedded_default
 from stemwall.weather.errors import Problem, WeatherError
 from stemwall.weather.files import file_bytes
-from stemwall.weather.kept import Entry, kept
 from stemwall.weather.year import HOURLY, OPTIONAL, WeatherYear
 
 SUFFIXES = (".epw", ".csv", ".nc")

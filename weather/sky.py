@@ -127,6 +127,4 @@ def incoming_longwave(
         As in `sky_view_factor` [deg].
     """
     sky = sky_view_factor(tilt, obstruction, behind)
-    return np.asarray(
-        sky * np.asarray(longwave, dtype=np.float64) + (1 - sky) * black_body(ground_temperature)
-    )
+    return np.asarray(sky * np.asarray(longwave, dtype=np.float64) + (1 - sky) * black_body(ground_temperature))

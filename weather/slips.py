@@ -12,7 +12,7 @@ import numpy as np
 from stemwall.weather.columns import COLUMNS
 from stemwall.weather.doubts import Doubt
 from stemwall.weather.moistair import FloatArray
-from stemwall.weather.raw import RawWeather, Site
+from stemwall.weather.unit_conversion import RawWeather, Site
 
 WARMEST = ((0.0, 25.0, 37.0, 47.0, 61.0, 72.0, 90.0), (36.0, 36.0, 29.0, 18.0, 12.0, 7.0, 0.0))
 """Highest yearly mean temperature by distance from the equator [deg], [°C]: some 3 K above the warmest places there

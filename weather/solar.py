@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from stemwall.weather.kept import Entry, digest, kept
+from stemwall.weather.cache import Entry, digest, kept
 from stemwall.weather.moistair import FloatArray
 from stemwall.weather.sky import sky_view_factor
 from stemwall.weather.year import WeatherYear

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from stemwall.weather.clock import Sun
 from stemwall.weather.doubts import WARNING, Doubt
 from stemwall.weather.moistair import FloatArray
-from stemwall.weather.raw import RawWeather
+from stemwall.weather.unit_conversion import RawWeather
 
 
 @dataclass(frozen=True)

@@ -79,9 +79,7 @@ def synthetic_rain(
     to a total, too intense.
     """
     if year.present_weather is None:
-        raise WeatherError(
-            [Problem(year.station, "no present-weather codes", "a year with codes of WMO table 4677")]
-        )
+        raise WeatherError([Problem(year.station, "no present-weather codes", "a year with codes of WMO table 4677")])
     chosen = np.isin(year.months, np.arange(1, 13) if months is None else np.asarray(months))
     kept = np.zeros(year.hours) if year.rain is None else np.where(chosen, 0.0, year.rain)
     drawn = np.where(chosen, hourly_rates(year.present_weather, seed), 0.0)
@@ -127,7 +125,5 @@ def _factor(year: WeatherYear, drawn: FloatArray, kept: FloatArray, annual_total
     wanted = annual_total * year.hours / 8760 - kept.sum()
     if drawn.sum() == 0 or wanted < 0:
         found = f"{np.count_nonzero(drawn)} h with rain codes, {kept.sum():.0f} mm kept from the other months"
-        raise WeatherError(
-            [Problem(year.station, found, f"rain codes to carry a total of {annual_total:g} mm/a")]
-        )
+        raise WeatherError([Problem(year.station, found, f"rain codes to carry a total of {annual_total:g} mm/a")])
     return float(wanted / drawn.sum())

@@ -34,9 +34,9 @@ from stemwall.weather.columns import COLUMNS
 from stemwall.weather.errors import Problem, WeatherError
 from stemwall.weather.files import text_of
 from stemwall.weather.moistair import FloatArray
-from stemwall.weather.raw import RawWeather, Site, digest
 from stemwall.weather.stamps import local_times, several
 from stemwall.weather.stamps import rows as rows_of
+from stemwall.weather.unit_conversion import RawWeather, Site, digest
 from stemwall.weather.units import to_column_unit
 from stemwall.weather.year import WeatherYear
 
@@ -81,9 +81,7 @@ def read_csv(
         With every problem found.
     """
     path = Path(path)
-    given = dict(
-        station=station, latitude=latitude, longitude=longitude, elevation=elevation, utc_offset=utc_offset
-    )
+    given = dict(station=station, latitude=latitude, longitude=longitude, elevation=elevation, utc_offset=utc_offset)
     lines = text_of(path, EXAMPLE).splitlines()
     facts = comments(lines) | {k: str(v) for k, v in (given | {"stamp": stamp}).items() if v is not None}
     first = next((i for i, line in enumerate(lines) if line.strip() and not line.startswith("#")), len(lines))
@@ -126,9 +124,7 @@ def site_from(facts: Mapping[str, str], name: str, problems: list[Problem]) -> S
             if not math.isfinite(numbers[key]):
                 raise ValueError(key)
         except KeyError:
-            problems.append(
-                Problem(f"{name}, {key}", "nothing", f"a line '# {key}: number', or the argument {key}")
-            )
+            problems.append(Problem(f"{name}, {key}", "nothing", f"a line '# {key}: number', or the argument {key}"))
         except ValueError:
             problems.append(Problem(f"{name}, {key}", repr(facts[key]), "a number"))
     return Site(facts.get("station", ""), *(numbers.get(key, math.nan) for key in PLACE))
@@ -156,11 +152,7 @@ def raw_from(
 def facts_of(year: WeatherYear) -> dict[str, str]:
     """Facts that a self-describing file carries beside its hours; the notes are not among them."""
     texts = {key: str(getattr(year, key)) for key in ("station", "source", "provenance", "rain_origin")}
-    return (
-        texts
-        | {key: repr(getattr(year, key)) for key in PLACE}
-        | {"typical": "yes" if year.typical else "no"}
-    )
+    return texts | {key: repr(getattr(year, key)) for key in PLACE} | {"typical": "yes" if year.typical else "no"}
 
 
 def comments(lines: list[str]) -> dict[str, str]:

@@ -15,12 +15,12 @@ import pvlib
 
 from stemwall.weather.build import build_year
 from stemwall.weather.columns import COLUMNS
+from stemwall.weather.default_year import embedded_default as embedded_default
 from stemwall.weather.doubts import Doubt
-from stemwall.weather.embedded import embedded_default as embedded_default
 from stemwall.weather.files import text_of
 from stemwall.weather.gauge import read_gauge
 from stemwall.weather.moistair import FloatArray
-from stemwall.weather.raw import RawWeather, Site, digest, to_nominal_year, unreadable
+from stemwall.weather.unit_conversion import RawWeather, Site, digest, to_nominal_year, unreadable
 from stemwall.weather.year import WeatherYear
 
 PROVENANCE = (
@@ -128,9 +128,7 @@ def hour_starts(data: pd.DataFrame) -> pd.DatetimeIndex:
 def _site(head: dict[str, object]) -> Site:
     """Place of the station from the first line of the file."""
     station = f"{str(head['Name']).strip(chr(34)).strip()}, {head['State']}"
-    latitude, longitude, elevation, zone = (
-        float(str(head[k])) for k in ("latitude", "longitude", "altitude", "TZ")
-    )
+    latitude, longitude, elevation, zone = (float(str(head[k])) for k in ("latitude", "longitude", "altitude", "TZ"))
     return Site(station, latitude, longitude, elevation, zone)
 
 
@@ -181,6 +179,4 @@ def _note_dry_months(raw: RawWeather) -> None:
         here = months == month
         reported = int(np.sum(here & (code >= 50) & (code <= 99)))
         if reported and not np.nansum(rain[here]):
-            raw.notes.append(
-                f"month {month} has no rain in the rain column, yet {reported} h with precipitation codes"
-            )
+            raw.notes.append(f"month {month} has no rain in the rain column, yet {reported} h with precipitation codes")

@@ -180,9 +180,7 @@ class WeatherYear:
         count = np.bincount(self.months, minlength=13)[1:].astype(np.float64)
         count[count == 0] = np.nan
         named = {k: v for k, v in self.arrays().items() if k not in ("present_weather", "wind_direction")}
-        return {
-            k: np.asarray(np.bincount(self.months, v, minlength=13)[1:] / count) for k, v in named.items()
-        }
+        return {k: np.asarray(np.bincount(self.months, v, minlength=13)[1:] / count) for k, v in named.items()}
 
     def ground_wave(self) -> GroundWave:
         """Annual wave fitted to the air temperature: mean [°C], amplitude [K], day of the minimum [d]."""

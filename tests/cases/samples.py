@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from stemwall.cases.build import Setup, build
-from stemwall.cases.case_file import CaseFile, parse_case
-from stemwall.cases.problems import CaseError, Problem
+from stemwall.cases.case_file.read import CaseFile, parse_case
+from stemwall.cases.inputs.input_errors import CaseError, Problem
+from stemwall.cases.setup.build import Setup, build
 
 WALL = """\
 [case]

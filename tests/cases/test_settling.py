@@ -11,16 +11,16 @@ import numpy as np
 import pytest
 import xarray as xr
 
-from stemwall.cases.build import build
-from stemwall.cases.report_data import load
-from stemwall.cases.report_drift import drifts, recorded
-from stemwall.cases.report_units import Units
-from stemwall.cases.runs import simulate_setup
-from stemwall.cases.start_moisture import DELIVERED_WOOD, FRESH_CONCRETE, fresh_humidity, humidity_at
+from stemwall.cases.batch.single_run import simulate_setup
+from stemwall.cases.inputs.display_units import Units
+from stemwall.cases.report.drift import drifts, recorded
+from stemwall.cases.results.variant import load
+from stemwall.cases.section.construction_moisture import DELIVERED_WOOD, FRESH_CONCRETE, fresh_humidity, humidity_at
+from stemwall.cases.setup.build import build
 from stemwall.materials.catalogue import catalogue
 from stemwall.materials.water import suction_from_humidity
-from stemwall.solver.settings import YEAR, Accuracy, MeshRule, Output, SpinUp
-from stemwall.solver.settling import drift, monthly_means, settle
+from stemwall.solver.model.settings import YEAR, Accuracy, MeshRule, Output, SpinUp
+from stemwall.solver.spin_up import drift, monthly_means, settle
 from tests.cases.samples import WALL, changed, problems, read, setup
 
 COARSE = MeshRule(0.1, 2.0, 1.0, 1)

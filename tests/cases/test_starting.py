@@ -10,8 +10,8 @@ import sys
 from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from stemwall.cases.cli_input import build_all, chosen
-from stemwall.cases.runs import simulate_setup
+from stemwall.cases.cli.input import build_all, chosen
+from stemwall.cases.batch.single_run import simulate_setup
 setup = build_all(chosen(None, ["base"]), None)[0]
 with TemporaryDirectory() as folder:
     simulate_setup(replace(setup, hours=2), Path(folder) / "result.nc")
@@ -32,8 +32,8 @@ def test_nothing_heavy_is_imported_on_the_way_to_a_set_up() -> None:
     heavy = "('pandas', 'pvlib', 'xarray', 'matplotlib', 'pint', 'scipy.interpolate', 'scipy.optimize', 'distributed')"
     code = f"""
 import sys
-from stemwall.cases.cli_input import build_all, chosen
-import stemwall.cases.runs, stemwall.cases.sets_cli, stemwall.solver.simulate
+from stemwall.cases.cli.input import build_all, chosen
+import stemwall.cases.batch.single_run, stemwall.cases.cli.run, stemwall.solver.simulate
 build_all(chosen(None, ["base"]), None)
 print([name for name in {heavy} if name in sys.modules])
 """

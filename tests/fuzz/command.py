@@ -7,7 +7,7 @@ from collections.abc import Collection
 from click.testing import Result
 from typer.testing import CliRunner
 
-from stemwall.cases import cli
+from stemwall.cases.cli import commands
 
 DONE, NOT_HELD, BAD_INPUT, FAILED, INTERRUPTED = 0, 1, 2, 3, 130
 
@@ -17,7 +17,7 @@ def stemwall(*arguments: object, codes: Collection[int] = (DONE, BAD_INPUT)) -> 
 
     An exception that is not the end of the program fails the test with its own trace.
     """
-    result = CliRunner().invoke(cli.app, [str(one) for one in arguments])
+    result = CliRunner().invoke(commands.app, [str(one) for one in arguments])
     if result.exception is not None and not isinstance(result.exception, SystemExit):
         raise result.exception
     assert result.exit_code in codes, result.output

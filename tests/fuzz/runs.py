@@ -7,10 +7,10 @@ from pathlib import Path
 import pytest
 import xarray as xr
 
-from stemwall.cases.runs import simulate_setup
-from stemwall.solver import result
-from stemwall.solver.result_files import failed_path, interrupted_path
-from stemwall.solver.stored import read_result
+from stemwall.cases.batch.single_run import simulate_setup
+from stemwall.solver.results import result_file
+from stemwall.solver.results.result_names import failed_path, interrupted_path
+from stemwall.solver.results.stored_result import read_result
 from tests.cases.samples import changed, setup
 
 #: 18 hours on a coarse mesh, fields every three hours
@@ -24,7 +24,7 @@ def short_run(path: Path) -> Path:
 
 def with_checkpoints(monkeypatch: pytest.MonkeyPatch) -> None:
     """Let the short run write what it has every five hours."""
-    monkeypatch.setattr(result, "CHUNK", 5)
+    monkeypatch.setattr(result_file, "CHUNK", 5)
 
 
 def assert_nothing_is_lost(path: Path, older: bytes) -> xr.Dataset | None:

@@ -7,9 +7,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from stemwall.weather import kept as kept_module
-from stemwall.weather.kept import FOLDER_VARIABLE, Entry, kept
-from tests.solver.test_compiled import KERNELS, called
+from stemwall.weather import cache as kept_module
+from stemwall.weather.cache import FOLDER_VARIABLE, Entry, kept
+from tests.solver.kernels.support.test_jit import KERNELS, called
 
 
 def damaged(draw: np.random.Generator, content: bytes, others: list[bytes]) -> bytes:

@@ -11,10 +11,10 @@ from types import FrameType
 import numpy as np
 import pytest
 
-from stemwall.cases.build import draw_section
-from stemwall.cases.case_file import CaseFile, default_path, load_case
-from stemwall.cases.problems import CaseError
-from stemwall.cases.starter import SHORT_NAMES, starter
+from stemwall.cases.case_file.read import CaseFile, default_path, load_case
+from stemwall.cases.case_file.starter import SHORT_NAMES, starter
+from stemwall.cases.inputs.input_errors import CaseError
+from stemwall.cases.setup.build import draw_section
 from tests.cases.samples import WALL
 from tests.fuzz.mutations import mutated
 
@@ -72,7 +72,7 @@ def test_a_changed_case_is_valid_or_refused_in_words(draw: np.random.Generator, 
 
 @pytest.mark.draws(10, 300)
 def test_bytes_at_random_are_refused_in_words(draw: np.random.Generator, tmp_path: Path) -> None:
-    marks = draw.choice([b"[]{}=.\",'#\n a1", bytes(range(256)), "[[]]{}=\"\"é−８\u202e\x00.\n".encode()])
+    marks = draw.choice([b"[]{}=.\",'#\n a1", bytes(range(256)), '[[]]{}=""é−８\u202e\x00.\n'.encode()])
     data = bytes(draw.choice(np.frombuffer(marks, dtype=np.uint8), int(draw.integers(1, 5000))))
     with _patience():
         assert _read(data, tmp_path) is None

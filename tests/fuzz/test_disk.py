@@ -11,11 +11,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from stemwall.cases.runs import slug
-from stemwall.solver.errors import DiskFullError, PlaceError
-from stemwall.solver.outputs import partial_path
-from stemwall.solver.result import ResultWriter
-from stemwall.solver.staged import StagedFile
+from stemwall.cases.batch.single_run import slug
+from stemwall.solver.model.errors import DiskFullError, PlaceError
+from stemwall.solver.results.output_places import partial_path
+from stemwall.solver.results.result_file import ResultWriter
+from stemwall.solver.results.staged_file import StagedFile
 from tests.cases.samples import setup
 from tests.fuzz.command import BAD_INPUT, FAILED, stemwall
 from tests.fuzz.runs import SHORT, assert_nothing_is_lost, short_run, with_checkpoints
@@ -25,7 +25,7 @@ LIMITED = """
 import resource, sys
 resource.setrlimit(resource.RLIMIT_FSIZE, (int(sys.argv[1]),) * 2)
 del sys.argv[1]
-from stemwall.cases.entry import main
+from stemwall.cases.cli.entry import main
 main()
 """
 

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 import xarray as xr
 
-from stemwall.cases.runs import slug
-from stemwall.solver.stored import ResultError, check_result, complete_attribute, read_result
+from stemwall.cases.batch.single_run import slug
+from stemwall.solver.results.stored_result import ResultError, check_result, complete_attribute, read_result
 from tests.cases.samples import setup
 from tests.fuzz.command import BAD_INPUT, DONE, stemwall
 from tests.fuzz.runs import SHORT, short_run

@@ -14,12 +14,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from stemwall.cases.runs import slug
+from stemwall.cases.batch.single_run import slug
 from tests.cases.samples import setup
 from tests.fuzz.command import DONE, INTERRUPTED
 from tests.fuzz.runs import SHORT, assert_nothing_is_lost, short_run, with_checkpoints
 
-COMMAND = [sys.executable, "-c", "from stemwall.cases.entry import main; main()", "run", "wall.toml"]
+COMMAND = [sys.executable, "-c", "from stemwall.cases.cli.entry import main; main()", "run", "wall.toml"]
 #: modules in which the moments of the first test lie
 WRITING = tuple(
     os.path.join("solver", f"{name}.py") for name in ("result", "staged", "interrupts", "result_files", "simulate")

@@ -9,10 +9,15 @@ import numpy as np
 import pvlib
 import pytest
 
-from stemwall.cases.indoor_file import read_air_file
-from stemwall.weather import Problem, WeatherError, WeatherYear, daily, read_days, read_weather, write_csv
+from stemwall.cases.surroundings.indoor_file import read_air_file
+from stemwall.weather import daily
+from stemwall.weather.daily import read_days
+from stemwall.weather.default_year import embedded_default
 from stemwall.weather.doubts import SLIPS
-from stemwall.weather.embedded import embedded_default
+from stemwall.weather.errors import Problem, WeatherError
+from stemwall.weather.read import read_weather
+from stemwall.weather.table import write_csv
+from stemwall.weather.year import WeatherYear
 
 Change = Callable[[np.random.Generator, list[str]], None]
 

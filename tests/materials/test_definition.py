@@ -151,8 +151,5 @@ def test_alpha_in_the_wrong_unit_is_refused() -> None:
 
 
 def test_doubtful_values_are_asked_about() -> None:
-    found = {
-        f.rule
-        for f in check(material_from_mapping("board", {**BOARD, "hatch": "wood", "specific_heat": 2500.0}))
-    }
+    found = {f.rule for f in check(material_from_mapping("board", {**BOARD, "hatch": "wood", "specific_heat": 2500.0}))}
     assert {"specific heat", "unsourced", "liquid in the wet cup"} <= found

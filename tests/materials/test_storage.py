@@ -136,9 +136,7 @@ def test_isothermal_drying_material() -> None:
 def test_uptake_material_of_en_15026() -> None:
     material = reference.en15026()
     assert float(material.water_content(suction_from_humidity(0.5))) == pytest.approx(42.9418, abs=2e-3)
-    assert float(material.water_content(suction_from_humidity(0.95, 30.0))) == pytest.approx(
-        128.2977, abs=2e-3
-    )
+    assert float(material.water_content(suction_from_humidity(0.95, 30.0))) == pytest.approx(128.2977, abs=2e-3)
 
 
 def test_condensate_fills_foam_only_close_to_saturation() -> None:

@@ -5,13 +5,13 @@ from collections.abc import Callable
 import numpy as np
 import scipy.sparse as sp
 
-from stemwall.cases.verification.bench import Bench, Load, air
+from stemwall.cases.verification.rig import Bench, Load, air
 from stemwall.materials.material import Material
 from stemwall.materials.reference import en15026, gardner_soil, two_layer_insulation
-from stemwall.solver.couplings import Couplings, sort_couplings
-from stemwall.solver.network import Surface
-from stemwall.solver.section import Edge, Membrane, Opening, Region, Section
-from stemwall.solver.settings import Accuracy
+from stemwall.solver.discretisation.network import Surface
+from stemwall.solver.discretisation.row_blocks import Couplings, sort_couplings
+from stemwall.solver.model.section import Edge, Membrane, Opening, Region, Section
+from stemwall.solver.model.settings import Accuracy
 
 MATERIALS: dict[str, Material] = {
     "stone": en15026(),

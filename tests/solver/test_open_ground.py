@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from stemwall.materials.catalogue import catalogue
-from stemwall.solver.climate import Climate, FacingLoads
-from stemwall.solver.ground import from_kept_form, kept_form
+from stemwall.solver.model.climate import Climate, FacingLoads
+from stemwall.solver.model.ground import from_kept_form, kept_form
 from stemwall.solver.open_ground import DEPTH, SETTLED, GroundColumn, OpenGround, settle_open_ground
 from stemwall.weather.ground import GroundWave
 

@@ -10,7 +10,7 @@ import pytest
 import xarray as xr
 
 from stemwall.materials.catalogue import catalogue
-from stemwall.solver.settings import MeshRule, Output
+from stemwall.solver.model.settings import MeshRule, Output
 from stemwall.solver.simulate import simulate
 from stemwall.weather.ground import GroundWave
 from tests.solver.test_simulate import HOURS, START, climates, wall_section

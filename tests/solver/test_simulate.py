@@ -8,11 +8,11 @@ import pytest
 import xarray as xr
 
 from stemwall.materials.catalogue import catalogue
-from stemwall.solver.climate import FACINGS, Climate, FacingLoads, indoor
-from stemwall.solver.errors import SectionError
-from stemwall.solver.result_files import failed_path, interrupted_path
-from stemwall.solver.section import Edge, Membrane, Opening, Probe, Region, Section
-from stemwall.solver.settings import MeshRule, Output
+from stemwall.solver.model.climate import FACINGS, Climate, FacingLoads, indoor
+from stemwall.solver.model.errors import SectionError
+from stemwall.solver.model.section import Edge, Membrane, Opening, Probe, Region, Section
+from stemwall.solver.model.settings import MeshRule, Output
+from stemwall.solver.results.result_names import failed_path, interrupted_path
 from stemwall.solver.simulate import Progress, simulate
 from stemwall.weather.ground import GroundWave
 

@@ -6,16 +6,11 @@ from datetime import datetime
 import numpy as np
 import pytest
 
-from stemwall.cases.verification import (
-    air_properties,
-    assessment_mould,
-    assessment_mould_spells,
-    assessment_wood,
-    climate_loads,
-    sun,
-)
-from stemwall.cases.verification.assessment_mould import CLASSES, Growth
-from stemwall.solver import mould
+from stemwall.cases.verification.assessment import mould as assessment_mould
+from stemwall.cases.verification.assessment import mould_spells, wood
+from stemwall.cases.verification.assessment.mould import CLASSES, Growth
+from stemwall.cases.verification.weather import air_properties, climate_loads, sun
+from stemwall.solver.assessment import mould
 
 
 @pytest.mark.parametrize(
@@ -41,9 +36,7 @@ def test_growth_in_the_original_model():
 def test_times_by_quadrature():
     growth = Growth.of(CLASSES["S"], 20.0, 97.0)
     to_1 = growth.days_between(0.0, 1.0)
-    np.testing.assert_allclose(
-        [to_1 / 7, (to_1 + growth.days_between(1.0, 3.0)) / 7], [2.5669, 10.2889], atol=6e-5
-    )
+    np.testing.assert_allclose([to_1 / 7, (to_1 + growth.days_between(1.0, 3.0)) / 7], [2.5669, 10.2889], atol=6e-5)
 
 
 def test_a_slip_in_a_class_constant_shows(monkeypatch):
@@ -52,21 +45,21 @@ def test_a_slip_in_a_class_constant_shows(monkeypatch):
     missed = [c.name for c in assessment_mould.constant() if not c.holds]
     assert missed
     assert all(": sensitive" in name for name in missed)
-    assert any(not c.holds for c in assessment_mould_spells.weather())
+    assert any(not c.holds for c in mould_spells.weather())
 
 
 def test_decay_constants():
     # dossier of these cases
-    assert assessment_wood.critical(20.0, 97.0) == pytest.approx(574.99, abs=5e-3)
-    assert assessment_wood.rate(10.0, 95.0) == pytest.approx(0.001735, abs=5e-7)
+    assert wood.critical(20.0, 97.0) == pytest.approx(574.99, abs=5e-3)
+    assert wood.rate(10.0, 95.0) == pytest.approx(0.001735, abs=5e-7)
 
 
 def test_both_forms_of_the_moisture_of_wood_meet_the_entries_read():
     # Wood Handbook 2021, table 4-2, read in a secondary copy
     for fahrenheit, humidity, expected in ((70, 0.5, 9.2), (70, 0.95, 23.9), (30, 0.75, 14.9), (100, 0.9, 19.5)):
-        found = assessment_wood.moisture_in_fahrenheit(fahrenheit, np.array(humidity))
+        found = wood.moisture_in_fahrenheit(fahrenheit, np.array(humidity))
         assert found == pytest.approx(expected, abs=0.051)
-        row = assessment_wood.TABLE[fahrenheit].split()
+        row = wood.TABLE[fahrenheit].split()
         assert float(row[round(100 * humidity) // 5 - 1]) == expected
 
 

@@ -8,9 +8,9 @@ import pytest
 from rich.console import Console
 
 from stemwall.cases.verification.comparison import EXCESS, FACTOR, RELATIVE, SHORTFALL, NotRun, Refinement, compare
-from stemwall.cases.verification.page import definition, html, record, write_page
-from stemwall.cases.verification.page_figures import figures, labels_of, short_names
-from stemwall.cases.verification.progress import table
+from stemwall.cases.verification.page.figures import figures, labels_of, short_names
+from stemwall.cases.verification.page.page import definition, html, record, write_page
+from stemwall.cases.verification.page.progress import table
 from stemwall.cases.verification.suite import CASES, Case, Outcome, run_case, run_outcomes
 
 

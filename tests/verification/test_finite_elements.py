@@ -5,12 +5,13 @@ import sys
 import numpy as np
 import pytest
 
-from stemwall.cases.verification import finite_element_wall_heat, finite_element_wall_moisture
 from stemwall.cases.verification.comparison import NotRun
-from stemwall.cases.verification.conduction import rectangle_expected
-from stemwall.cases.verification.finite_element_drawing import Box, Drawing
-from stemwall.cases.verification.reference_physics import Air, log_suction
-from stemwall.solver.settings import MeshRule
+from stemwall.cases.verification.conduction import finite_element_wall_heat
+from stemwall.cases.verification.conduction.transient import rectangle_expected
+from stemwall.cases.verification.coupled import finite_element_wall_moisture
+from stemwall.cases.verification.references.finite_element_drawing import Box, Drawing
+from stemwall.cases.verification.references.physics import Air, log_suction
+from stemwall.solver.model.settings import MeshRule
 
 
 @pytest.mark.parametrize("case", [finite_element_wall_heat.wall_heat, finite_element_wall_moisture.wall_moisture])
@@ -38,7 +39,7 @@ def _rectangle(film):
 
 def test_radau_coefficients():
     pytest.importorskip("skfem")
-    from stemwall.cases.verification.finite_element_heat import radau_coefficients
+    from stemwall.cases.verification.references.finite_element_heat import radau_coefficients
 
     # last row of the table in the books
     last = [(16 - np.sqrt(6)) / 36, (16 + np.sqrt(6)) / 36, 1 / 9]
@@ -47,8 +48,8 @@ def test_radau_coefficients():
 
 def test_cooling_rectangle():
     pytest.importorskip("skfem")
-    from stemwall.cases.verification.finite_element_heat import HeatElements
-    from stemwall.cases.verification.finite_element_mesh import build_elements
+    from stemwall.cases.verification.references.finite_element_heat import HeatElements
+    from stemwall.cases.verification.references.finite_element_mesh import build_elements
 
     elements = build_elements(_rectangle(10.0), MeshRule(finest=0.01, growth=1.2, coarsest=0.05))
     model = HeatElements(elements, {"solid": (1.5, 2e6)})
@@ -65,8 +66,8 @@ def test_cooling_rectangle():
 
 
 def _moist():
-    from stemwall.cases.verification.finite_element_mesh import build_elements
-    from stemwall.cases.verification.finite_element_moisture import MoistElements
+    from stemwall.cases.verification.references.finite_element_mesh import build_elements
+    from stemwall.cases.verification.references.finite_element_moisture import MoistElements
 
     section = finite_element_wall_moisture.drawing()
     materials = finite_element_wall_moisture.MATERIALS

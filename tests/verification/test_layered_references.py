@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from stemwall.cases.verification import hamstad_inside_insulation, hamstad_roof, rain_on_wall
-from stemwall.cases.verification.finite_element_wall_moisture import MATERIALS
-from stemwall.cases.verification.reference_physics import (
+from stemwall.cases.verification.coupled import hamstad_inside_insulation, hamstad_roof, rain_on_wall
+from stemwall.cases.verification.coupled.finite_element_wall_moisture import MATERIALS
+from stemwall.cases.verification.references.physics import (
     Air,
     Substance,
     log_suction,
@@ -14,8 +14,8 @@ from stemwall.cases.verification.reference_physics import (
     transport,
     vapour_pressure,
 )
-from stemwall.cases.verification.series import PlaneWall
-from stemwall.cases.verification.spectral_line import Slab, SpectralLine, lobatto
+from stemwall.cases.verification.references.series import PlaneWall
+from stemwall.cases.verification.references.spectral_line import Slab, SpectralLine, lobatto
 from stemwall.materials import water
 
 NONE = np.zeros_like

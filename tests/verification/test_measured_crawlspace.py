@@ -2,7 +2,7 @@
 
 import pytest
 
-from stemwall.cases.verification.measured_crawlspace import evaporation
+from stemwall.cases.verification.measured.crawlspace import evaporation
 
 
 @pytest.mark.slow

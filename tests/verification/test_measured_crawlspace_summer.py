@@ -2,7 +2,7 @@
 
 import pytest
 
-from stemwall.cases.verification.measured_crawlspace_summer import (
+from stemwall.cases.verification.measured.crawlspace_summer import (
     FINE,
     HOUSE,
     OPEN,
@@ -12,7 +12,7 @@ from stemwall.cases.verification.measured_crawlspace_summer import (
     crawlspace,
     humidity,
 )
-from stemwall.cases.verification.practice_runs import VENTED, WICKING, Season, run
+from stemwall.cases.verification.rules_of_practice.runs import VENTED, WICKING, Season, run
 
 pytestmark = pytest.mark.slow
 

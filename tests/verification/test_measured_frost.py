@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from stemwall.cases.verification.measured_frost import coldest_days, depth_of_frost, frost_depth
+from stemwall.cases.verification.measured.frost import coldest_days, depth_of_frost, frost_depth
 
 DEPTHS = np.array([0.05, 0.1, 0.2, 0.5, 1.0])
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from stemwall.cases.verification.measured_ground import PLACES, conduction, excess_over_air, harmonic, soil_temperatures
+from stemwall.cases.verification.measured.ground import PLACES, conduction, excess_over_air, harmonic, soil_temperatures
 
 
 def test_a_wave_is_found_with_days_missing():

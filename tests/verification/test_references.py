@@ -3,15 +3,15 @@
 import numpy as np
 import pytest
 
-from stemwall.cases.verification import series
-from stemwall.cases.verification.similarity import (
+from stemwall.cases.verification.conduction.slab import formula
+from stemwall.cases.verification.references import series
+from stemwall.cases.verification.references.similarity import (
     CONSERVED,
     STANDARD,
     WITHOUT_WATER,
     CoupledUptake,
     ExponentialUptake,
 )
-from stemwall.cases.verification.slab import formula
 from stemwall.materials.reference import en15026, hamstad2
 from stemwall.materials.water import suction_from_humidity
 

@@ -13,9 +13,10 @@ import pandas as pd
 import pvlib
 import pytest
 
-from stemwall.weather import WeatherYear, read_weather
-from stemwall.weather.raw import RawWeather, Site
+from stemwall.weather.read import read_weather
 from stemwall.weather.solar import solar_position
+from stemwall.weather.unit_conversion import RawWeather, Site
+from stemwall.weather.year import WeatherYear
 
 
 @pytest.fixture(scope="session")

@@ -8,7 +8,11 @@ from pathlib import Path
 import pytest
 import xarray as xr
 
-from stemwall.weather import Problem, WeatherError, WeatherYear, read_weather, write_csv, write_netcdf
+from stemwall.weather.errors import Problem, WeatherError
+from stemwall.weather.netcdf import write_netcdf
+from stemwall.weather.read import read_weather
+from stemwall.weather.table import write_csv
+from stemwall.weather.year import WeatherYear
 
 Writer = Callable[..., Path]
 
@@ -66,9 +70,7 @@ def test_the_good_file_is_good(good: list[str], tmp_path: Path) -> None:
         ("ghi", "nan", "no value for 1 h", "a value"),
     ],
 )
-def test_impossible_value(
-    good: list[str], tmp_path: Path, column: str, value: str, found: str, expected: str
-) -> None:
+def test_impossible_value(good: list[str], tmp_path: Path, column: str, value: str, found: str, expected: str) -> None:
     lines = list(good)
     set_cell(lines, 30, column, value)
     (problem,) = problems_of(lines, tmp_path)
@@ -192,9 +194,7 @@ def test_sentinel_left_in_epw(clear_year: WeatherYear, write_epw: Writer, tmp_pa
 
 def test_sentinel_left_in_tmy3(clear_year: WeatherYear, write_tmy3: Writer, tmp_path: Path) -> None:
     path = write_tmy3(clear_year, tmp_path / "a.csv", changes={(0, 6): -9900.0})
-    with pytest.raises(
-        WeatherError, match=r"a\.csv, row 3 \(2001-01-01 00:00\), temperature: found no value"
-    ):
+    with pytest.raises(WeatherError, match=r"a\.csv, row 3 \(2001-01-01 00:00\), temperature: found no value"):
         read_weather(path)
 
 

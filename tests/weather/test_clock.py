@@ -8,10 +8,12 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from stemwall.weather import WeatherError, WeatherYear, synthetic_rain
 from stemwall.weather.build import build_year
 from stemwall.weather.clock import Sun, clock_doubts, monthly_shifts
-from stemwall.weather.raw import RawWeather
+from stemwall.weather.errors import WeatherError
+from stemwall.weather.synthetic import synthetic_rain
+from stemwall.weather.unit_conversion import RawWeather
+from stemwall.weather.year import WeatherYear
 
 RawOf = Callable[[WeatherYear], RawWeather]
 SUN = ["ghi", "dni", "dhi"]

@@ -7,9 +7,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from stemwall.weather import WeatherError, read_days
 from stemwall.weather import daily as daily_module
-from stemwall.weather.daily import DEPTHS, STATIONS, MeasuredDays, daily_mean
+from stemwall.weather.daily import DEPTHS, STATIONS, MeasuredDays, daily_mean, read_days
+from stemwall.weather.errors import WeatherError
 
 
 @pytest.fixture(scope="module", params=STATIONS)

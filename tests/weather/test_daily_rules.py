@@ -9,7 +9,7 @@ import pytest
 from stemwall.weather.clock import Sun
 from stemwall.weather.daily_rules import cloud_cover, humidity_course, sun_course, sun_profile, temperature_course
 from stemwall.weather.moistair import FloatArray
-from stemwall.weather.raw import Site
+from stemwall.weather.unit_conversion import Site
 
 SITE = Site("nowhere", 40.0, -75.0, 0.0, -5.0)
 INDEX = pd.date_range("2001-01-01", periods=8760, freq="h")

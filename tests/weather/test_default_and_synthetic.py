@@ -9,9 +9,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from stemwall.weather import WeatherError, WeatherYear, read_tmy3, scaled_rain, synthetic_rain
-from stemwall.weather.synthetic import RATES, SOLID, hourly_rates
-from stemwall.weather.tmy3 import on_gauge_steps
+from stemwall.weather.errors import WeatherError
+from stemwall.weather.synthetic import RATES, SOLID, hourly_rates, scaled_rain, synthetic_rain
+from stemwall.weather.tmy3 import on_gauge_steps, read_tmy3
+from stemwall.weather.year import WeatherYear
 
 DIGEST = "1e96f84638ce98e6b29002bc45a27aa69bb29b0ed0368d3b52b7b1f81610c6c9"
 """SHA-256 of the file that the regression values below belong to."""

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from stemwall.weather import WeatherError, read_weather
 from stemwall.weather.doubts import WARNING, Doubt, settle
+from stemwall.weather.errors import WeatherError
+from stemwall.weather.read import read_weather
 
 
 def test_grave_doubts_are_problems_unless_accepted() -> None:

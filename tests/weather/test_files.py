@@ -8,9 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from stemwall.weather import WeatherError, read_weather
 from stemwall.weather import files as weather_files
+from stemwall.weather.errors import WeatherError
 from stemwall.weather.files import file_bytes, text_of
+from stemwall.weather.read import read_weather
 
 
 def refused(path: Path) -> str:

@@ -5,12 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from stemwall.weather import (
+from stemwall.weather.film import indoor_convection, indoor_film, outdoor_convection, radiative_coefficient
+from stemwall.weather.rain import (
     airfield_driving_rain,
-    indoor_convection,
-    indoor_film,
-    outdoor_convection,
-    radiative_coefficient,
     roof_spill,
     strip_water,
     terrain_roughness_coefficient,
@@ -27,9 +24,7 @@ def test_airfield_driving_rain(wind: float, rain: float, angle: float, expected:
     """(2/9) v r^(8/9) cos, worked by hand; the wall may face any way and the wind come from either side."""
     for wall in (0.0, 135.0, 350.0):
         for direction in (wall + angle, wall - angle):
-            assert float(airfield_driving_rain(wind, direction, rain, wall)) == pytest.approx(
-                expected, abs=6e-6
-            )
+            assert float(airfield_driving_rain(wind, direction, rain, wall)) == pytest.approx(expected, abs=6e-6)
 
 
 @pytest.mark.parametrize("direction", [90, 180, 270])

@@ -13,18 +13,14 @@ import pvlib
 import pytest
 import xarray as xr
 
-from stemwall.weather import (
-    WeatherError,
-    WeatherYear,
-    read_csv,
-    read_epw,
-    read_netcdf,
-    read_tmy3,
-    read_weather,
-    synthetic_rain,
-    write_csv,
-    write_netcdf,
-)
+from stemwall.weather.epw import read_epw
+from stemwall.weather.errors import WeatherError
+from stemwall.weather.netcdf import read_netcdf, write_netcdf
+from stemwall.weather.read import read_weather
+from stemwall.weather.synthetic import synthetic_rain
+from stemwall.weather.table import read_csv, write_csv
+from stemwall.weather.tmy3 import read_tmy3
+from stemwall.weather.year import WeatherYear
 
 Writer = Callable[..., Path]
 SHARED = (
@@ -79,9 +75,7 @@ def test_epw_with_a_leap_day(clear_year: WeatherYear, write_epw: Writer, tmp_pat
     assert_same(read_epw(write_epw(leap, tmp_path / "a.epw")), leap)
 
 
-def test_epw_missing_values_are_not_read_as_weather(
-    clear_year: WeatherYear, write_epw: Writer, tmp_path: Path
-) -> None:
+def test_epw_missing_values_are_not_read_as_weather(clear_year: WeatherYear, write_epw: Writer, tmp_path: Path) -> None:
     """9999 longwave, 999 rain and snow: computed, counted as dry, joined by straight lines, and said."""
     changes = {(5, 12): 9999.0, (7, 33): 999.0, (9, 30): 999.0}
     found = read_epw(write_epw(clear_year, tmp_path / "a.epw", changes))
@@ -168,9 +162,7 @@ def test_csv_stamps_at_the_end_of_the_hour(clear_year: WeatherYear, tmp_path: Pa
     assert read_csv(path, stamp="end").start == clear_year.start
 
 
-def test_csv_daylight_saving_offsets_come_back_to_standard_time(
-    clear_year: WeatherYear, tmp_path: Path
-) -> None:
+def test_csv_daylight_saving_offsets_come_back_to_standard_time(clear_year: WeatherYear, tmp_path: Path) -> None:
     times = pd.DatetimeIndex(clear_year.times).tz_localize("Etc/GMT-1").tz_convert("Europe/Berlin")
     found = read_csv(inch_pound_csv(clear_year, tmp_path / "a.csv", times, PLACE))
     np.testing.assert_array_equal(found.times, clear_year.times)
@@ -217,9 +209,7 @@ def test_supersaturation_just_above_is_clipped_and_said(
     assert "relative humidity above 100 % in 1 h, set to 100 %" in found.notes
 
 
-def test_zero_rain_all_year_is_not_believed(
-    clear_year: WeatherYear, write_epw: Writer, tmp_path: Path
-) -> None:
+def test_zero_rain_all_year_is_not_believed(clear_year: WeatherYear, write_epw: Writer, tmp_path: Path) -> None:
     found = read_epw(write_epw(replace(clear_year, rain=np.zeros(8760)), tmp_path / "a.epw"))
     assert found.rain is None
     assert found.rain_origin == "none"

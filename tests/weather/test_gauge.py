@@ -9,11 +9,14 @@ import numpy as np
 import pvlib
 import pytest
 
-from stemwall.weather import WeatherError, WeatherYear, read_weather, scaled_rain, synthetic_rain
 from stemwall.weather.build import build_year
+from stemwall.weather.errors import WeatherError
 from stemwall.weather.gauge import by_the_hour
 from stemwall.weather.moistair import FloatArray
-from stemwall.weather.raw import RawWeather
+from stemwall.weather.read import read_weather
+from stemwall.weather.synthetic import scaled_rain, synthetic_rain
+from stemwall.weather.unit_conversion import RawWeather
+from stemwall.weather.year import WeatherYear
 
 RawOf = Callable[[WeatherYear], RawWeather]
 SAND_POINT = Path(pvlib.__file__).parent / "data" / "703165TY.csv"
@@ -120,9 +123,7 @@ def test_a_file_with_nine_of_ten_hours_unobserved_is_refused() -> None:
     assert any("spread evenly" in note for note in year.notes)
 
 
-def test_quantity_of_tmy3(
-    clear_year: WeatherYear, write_tmy3: Callable[..., Path], tmp_path: Path
-) -> None:
+def test_quantity_of_tmy3(clear_year: WeatherYear, write_tmy3: Callable[..., Path], tmp_path: Path) -> None:
     """Three hours told at their end, as a TMY3 file has them, give what single hours give."""
     path = write_tmy3(clear_year, tmp_path / "a.csv")
     lines = path.read_text().splitlines()

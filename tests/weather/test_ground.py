@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from stemwall.weather import GroundWave, WeatherYear, fit_ground_wave
+from stemwall.weather.ground import GroundWave, fit_ground_wave
+from stemwall.weather.year import WeatherYear
 
 DAYS = (20, 110, 202, 320)
 WORKED = {

@@ -8,15 +8,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from stemwall.weather import (
+from stemwall.weather.moistair import (
     air_density,
     dew_point,
+    dew_point_over_water,
     relative_humidity,
     saturation_pressure,
+    saturation_pressure_over_water,
     vapour_film_coefficient,
     vapour_pressure,
 )
-from stemwall.weather.moistair import dew_point_over_water, saturation_pressure_over_water
 
 ISO_13788 = {
     -20: 102.740,
@@ -38,9 +39,7 @@ def test_saturation_pressure(temperature: float, pressure: float) -> None:
     assert float(saturation_pressure(temperature)) == pytest.approx(pressure, abs=6e-4)
 
 
-@pytest.mark.parametrize(
-    ("temperature", "tolerance"), [(-20, 5.5e-3), (-5, 2.5e-3), (5, 1.7e-3), (30, 1.7e-3)]
-)
+@pytest.mark.parametrize(("temperature", "tolerance"), [(-20, 5.5e-3), (-5, 2.5e-3), (5, 1.7e-3), (30, 1.7e-3)])
 def test_saturation_pressure_near_hyland_wexler(temperature: float, tolerance: float) -> None:
     """Two correlations agree within 0.17 % above freezing and 0.5 % at -20 °C."""
     psychrolib.SetUnitSystem(psychrolib.SI)
@@ -65,9 +64,7 @@ def test_dew_point_inverts_saturation(temperature: float) -> None:
 
 @given(st.floats(-50, 60), st.floats(0.01, 1.0))
 def test_relative_humidity_round_trip(temperature: float, humidity: float) -> None:
-    assert float(relative_humidity(temperature, vapour_pressure(temperature, humidity))) == pytest.approx(
-        humidity
-    )
+    assert float(relative_humidity(temperature, vapour_pressure(temperature, humidity))) == pytest.approx(humidity)
 
 
 def test_saturation_is_smooth_at_freezing_and_ice_lies_below_water() -> None:

@@ -12,7 +12,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from stemwall.weather import sealed
-from stemwall.weather.kept import FOLDER_VARIABLE, cache_folder
+from stemwall.weather.cache import FOLDER_VARIABLE, cache_folder
 from stemwall.weather.sealed import private_folder, read_sealed, write_sealed
 
 posix = pytest.mark.skipif(os.name != "posix", reason="users and permissions")

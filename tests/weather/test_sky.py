@@ -5,17 +5,18 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from stemwall.weather import (
+from stemwall.weather.moistair import dew_point, vapour_pressure
+from stemwall.weather.sky import (
+    black_body,
     clear_sky_emissivity,
     cloudy_sky_emissivity,
-    dew_point,
     incoming_longwave,
     sky_longwave,
     sky_temperature,
+    sky_temperature_from_longwave,
     sky_view_factor,
-    vapour_pressure,
+    swinbank_sky_temperature,
 )
-from stemwall.weather.sky import black_body, sky_temperature_from_longwave, swinbank_sky_temperature
 
 WORKED = [
     (0, 0.8, -2.6810, 0.69651, -23.6140, 0.73795, -23.954),
@@ -43,9 +44,7 @@ def test_worked_values(
 def test_longwave_and_temperature_are_inverse() -> None:
     longwave = sky_longwave(12.0, 6.0, 3.0)
     emissivity = cloudy_sky_emissivity(clear_sky_emissivity(6.0), 3.0)
-    assert float(sky_temperature_from_longwave(longwave)) == pytest.approx(
-        float(sky_temperature(12.0, emissivity))
-    )
+    assert float(sky_temperature_from_longwave(longwave)) == pytest.approx(float(sky_temperature(12.0, emissivity)))
 
 
 def test_more_cloud_never_cools_and_never_exceeds_a_black_body() -> None:

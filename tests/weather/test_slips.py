@@ -7,10 +7,11 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from stemwall.weather import WeatherError, WeatherYear
 from stemwall.weather.build import build_year
-from stemwall.weather.raw import RawWeather, Site
+from stemwall.weather.errors import WeatherError
 from stemwall.weather.slips import OTHER_UNITS, bounds_of_mean, dew_doubts, unit_doubts
+from stemwall.weather.unit_conversion import RawWeather, Site
+from stemwall.weather.year import WeatherYear
 
 RawOf = Callable[[WeatherYear], RawWeather]
 

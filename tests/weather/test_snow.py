@@ -5,8 +5,17 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from stemwall.weather import SnowModel, WeatherYear, snow_conductivity, snow_pack, snow_resistance
-from stemwall.weather.snow import hidden_share, lying_snow, no_snow, split_precipitation
+from stemwall.weather.snow import (
+    SnowModel,
+    hidden_share,
+    lying_snow,
+    no_snow,
+    snow_conductivity,
+    snow_pack,
+    snow_resistance,
+    split_precipitation,
+)
+from stemwall.weather.year import WeatherYear
 
 
 def test_precipitation_is_split_at_the_threshold() -> None:

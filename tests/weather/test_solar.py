@@ -9,8 +9,9 @@ import pandas as pd
 import pvlib
 import pytest
 
-from stemwall.weather import WeatherYear, plane_irradiance, solar_position
+from stemwall.weather.solar import plane_irradiance, solar_position
 from stemwall.weather.tmy3 import embedded_default
+from stemwall.weather.year import WeatherYear
 
 
 def extraterrestrial(year: WeatherYear) -> np.ndarray:

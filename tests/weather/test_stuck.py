@@ -7,12 +7,13 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from stemwall.weather import WeatherError, WeatherYear
 from stemwall.weather.build import build_year
 from stemwall.weather.clock import Sun
 from stemwall.weather.doubts import Doubt
-from stemwall.weather.raw import RawWeather
+from stemwall.weather.errors import WeatherError
 from stemwall.weather.stuck import BOUNDS, same_value_runs, stuck_doubts
+from stemwall.weather.unit_conversion import RawWeather
+from stemwall.weather.year import WeatherYear
 
 RawOf = Callable[[WeatherYear], RawWeather]
 
@@ -89,9 +90,7 @@ def test_zeros_that_cannot_be_spared(default_year: WeatherYear, raw_of: RawOf, c
     raw.frame[column] = 0.0
     with pytest.raises(WeatherError) as caught:
         build_year(raw)
-    assert [(p.place, p.found) for p in caught.value.problems] == [
-        (f"a.csv, {column}", "zeros only: not observed?")
-    ]
+    assert [(p.place, p.found) for p in caught.value.problems] == [(f"a.csv, {column}", "zeros only: not observed?")]
 
 
 @pytest.mark.parametrize("column", ["cloud_cover", "dni", "dhi", "rain"])

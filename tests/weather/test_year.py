@@ -10,8 +10,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from stemwall.weather import WeatherYear
 from stemwall.weather.calendar import hours_of_leap_year, whole_years
+from stemwall.weather.year import WeatherYear
 
 
 def stretched(year: WeatherYear, start: datetime, hours: int) -> WeatherYear:
@@ -69,9 +69,7 @@ def test_hours_of_leap_year_agree_in_all_years() -> None:
     assert hours_of_leap_year(times).tolist() == [60 * 24 + 5] * 3
 
 
-@pytest.mark.parametrize(
-    "run_start", [datetime(2023, 1, 1), datetime(2023, 10, 5, 7), datetime(2024, 2, 29, 3)]
-)
+@pytest.mark.parametrize("run_start", [datetime(2023, 1, 1), datetime(2023, 10, 5, 7), datetime(2024, 2, 29, 3)])
 def test_tiling_keeps_month_day_and_hour(clear_year: WeatherYear, run_start: datetime) -> None:
     hours = 3 * 8766
     index = clear_year.hour_index(hours, run_start)

@@ -1,0 +1,1 @@
+"""Runs, one or many, on one or more processes, and the same run refined."""

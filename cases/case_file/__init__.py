@@ -1,0 +1,1 @@
+"""One case from one TOML file: models, reading, messages, variants, starters."""

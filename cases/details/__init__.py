@@ -1,0 +1,1 @@
+"""Parametric foundation details and free-form sections."""

@@ -1,0 +1,1 @@
+"""How values are written: numbers with units, dates, field types, and what is wrong with them."""

@@ -1,0 +1,1 @@
+"""The generated reference of every key and file format."""

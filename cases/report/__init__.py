@@ -1,0 +1,1 @@
+"""The report page: findings, tables, figures, drawings."""

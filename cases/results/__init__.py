@@ -1,0 +1,1 @@
+"""Results read back, with the ledger of heat and water."""

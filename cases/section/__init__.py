@@ -1,0 +1,1 @@
+"""Drawn sections: the canvas, membranes in series, checks, what the site adds."""

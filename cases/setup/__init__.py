@@ -1,0 +1,1 @@
+"""From a case to what the solver needs."""

@@ -1,0 +1,1 @@
+"""The assessment against closed forms and published equations."""

@@ -1,0 +1,1 @@
+"""What must hold whatever the numbers, and orders of convergence."""

@@ -1,0 +1,1 @@
+"""Measured foundations, soils and materials."""

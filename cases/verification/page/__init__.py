@@ -1,0 +1,1 @@
+"""The verification on a page, as a record and on a terminal."""

@@ -1,0 +1,1 @@
+"""Common practice: signed assertions of the trade."""

@@ -1,0 +1,1 @@
+"""Air, sun and rain."""

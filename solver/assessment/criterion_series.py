@@ -1,0 +1,95 @@
+"""Measures: the series that each criterion compares with its limit.
+
+A measure has the shape (time,) of its probe series and is nan where the
+criterion has nothing to say, so that the worst of any period can be read off.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from scipy.ndimage import minimum_filter1d
+
+from stemwall.solver.assessment.criteria import Basis, Criterion
+from stemwall.solver.assessment.decay import decay
+from stemwall.solver.assessment.mould_isolines import annex14_limit, isoline
+from stemwall.solver.assessment.probe_series import YEAR_HOURS, ProbeSeries
+from stemwall.solver.assessment.series_statistics import FloatArray, monthly_mean, running_mean
+
+Measure = Callable[[ProbeSeries], FloatArray]
+
+DAY, WEEK, MONTH = 24.0, 168.0, 720.0
+
+
+def mean_humidity(series: ProbeSeries, hours: float, coldest: float = -np.inf, warmest: float = np.inf) -> FloatArray:
+    """Running mean RH [-] over so many hours, where the mean temperature is within the bounds [degC]."""
+    window = series.samples(hours)
+    temperature = running_mean(series.temperature, window)
+    humidity = running_mean(series.relative_humidity, window)
+    return np.where((temperature >= coldest) & (temperature <= warmest), humidity, np.nan)
+
+
+def above_isoline(series: ProbeSeries) -> FloatArray:
+    """RH above the lowest isoline [-], where it is warmer than 0 degC."""
+    excess = series.relative_humidity - isoline(series.temperature)
+    return np.where(series.temperature > 0.0, excess, np.nan)
+
+
+def above_annex14(series: ProbeSeries) -> FloatArray:
+    """30-day mean RH above the limit line at the 30-day mean temperature [-]."""
+    temperature = running_mean(series.temperature, series.samples(MONTH))
+    return mean_humidity(series, MONTH, 5.0, 25.0) - annex14_limit(temperature)
+
+
+def moisture(series: ProbeSeries) -> FloatArray:
+    """Wood moisture content [% dry mass]; nan if the dry density is not known."""
+    content = series.moisture
+    return np.full(len(series.time), np.nan) if content is None else content
+
+
+def final_moisture(series: ProbeSeries) -> FloatArray:
+    """Wood moisture content [% dry mass] at the last sample only."""
+    content = np.full(len(series.time), np.nan)
+    content[-1] = moisture(series)[-1]
+    return content
+
+
+def moisture_rise(series: ProbeSeries) -> FloatArray:
+    """Rise of the moisture content [% dry mass] over its least value in the 12 months before."""
+    content = moisture(series)
+    window = min(series.samples(YEAR_HOURS), len(content))
+    least: FloatArray = minimum_filter1d(content, window, mode="nearest", origin=(window - 1) // 2)
+    return content - least
+
+
+def measured(criterion: Criterion, series: ProbeSeries, basis: Basis) -> FloatArray:
+    """Measure of a criterion, (time,), on a basis: the place itself or the piece of wood; nan if that is not known."""
+    seen = series if basis == "place" else series.of_piece()
+    return np.full(len(series.time), np.nan) if seen is None else MEASURES[criterion.id](seen)
+
+
+#: Measure of each criterion by its id; the mould index, which has variants, is computed apart.
+MEASURES: dict[str, Measure] = {
+    "A2": lambda series: mean_humidity(series, MONTH, 5.0, 40.0),
+    "A3a": lambda series: mean_humidity(series, WEEK, 5.0, 40.0),
+    "A3b": lambda series: mean_humidity(series, DAY, 5.0, 40.0),
+    "A4": lambda series: monthly_mean(series.time, series.relative_humidity),
+    "A5a": lambda series: mean_humidity(series, MONTH),
+    "A5b": lambda series: monthly_mean(series.time, series.relative_humidity),
+    "A6a": moisture,
+    "A6b": moisture,
+    "A7a": final_moisture,
+    "A7b": final_moisture,
+    "A8": moisture,
+    "A10a": moisture_rise,
+    "A10b": moisture_rise,
+    "A15a": lambda series: mean_humidity(series, MONTH),
+    "A15b": lambda series: mean_humidity(series, MONTH),
+    "A16": lambda series: series.relative_humidity,
+    "A17": lambda series: series.temperature,
+    "A18": lambda series: mean_humidity(series, DAY),
+    "B1": above_isoline,
+    "B2": above_annex14,
+    "B3": lambda series: decay(series.temperature, series.relative_humidity, step=series.step).activation,
+}

@@ -1,0 +1,1 @@
+"""From a section to control volumes and what joins them."""

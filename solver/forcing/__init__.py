@@ -1,0 +1,1 @@
+"""What drives a run: boundary conditions, and what is set at the start of every hour."""

@@ -1,0 +1,1 @@
+"""The system of a run, its workspace, and the time integrator that steps it."""

@@ -1,0 +1,1 @@
+"""Nonlinear solution of one implicit stage."""

@@ -1,0 +1,1 @@
+"""The balances: state of the material, flows of heat and water, their residuals and derivatives."""

@@ -1,0 +1,281 @@
+"""Kernels of the material state: what temperature and potential make of every node and its parts.
+
+Plain arrays only; nothing is allocated.  See `layout` for the unknowns and the columns.
+"""
+
+from __future__ import annotations
+
+import math
+
+from stemwall.solver.kernels.support.jit import fused_kernel, kernel
+
+# isort: off
+from stemwall.solver.kernels.support.layout import (
+    AIR_EXPONENT, BLOCK, BLOCK_T, BLOCK_Y, C_I, C_W, CLAPEYRON, CON, CON_S, CON_T, D1, DRIEST, FLOW, FLOW_S, FLOW_T,
+    FM, FM_T, FULL, FV, FV_T, ICE, ICE_S, ICE_T, KELVIN, L_F, LAM, LAM_S, LAM_T, P0, PC, PC_S, PC_T, PER_ROOT,
+    PRESS, PRESS_S, PV, PV_S, PV_T, R_V, RH, RH1, RH_S, RHO_W, RT_REFERENCE, SPREAD, T_FLOW, T_FROZEN, T_LAMBDA,
+    T_VAPOUR, T_WATER, TAB, TAB_ALL, TAB_ALL_S, TAB_PORE, TAB_PORE_S, TAB_S, TAB_T, TOTAL, TOTAL_S, VAP, VAP_S,
+    VAP_T, WATER, Y1, unsigned,
+)  # fmt: skip
+
+# isort: on
+from stemwall.solver.kernels.support.cubic_tables import curvature_at, place_in, slope_at, value_at
+from stemwall.solver.kernels.support.exp_log import exponential, exponentials, logarithm
+
+
+@fused_kernel
+def saturation_pressure(t):
+    """Saturation pressure [Pa] and its slope [Pa/K] at t [degC]; ISO 13788:2012 Annex E form."""
+    if t >= 0.0:
+        return _over_water(t)
+    p = 610.5 * exponential(21.875 * t / (265.5 + t))
+    return p, p * 21.875 * 265.5 / ((265.5 + t) * (265.5 + t))
+
+
+@fused_kernel
+def _over_water(t):
+    """Saturation pressure over liquid water, also below 0 degC, and its slope."""
+    per = 1.0 / (237.3 + t)
+    p = 610.5 * exponential(17.269 * t * per)
+    return p, p * (17.269 * 237.3) * per * per
+
+
+@kernel
+def freezing_suction(t):
+    """Suction [Pa] of water in equilibrium with ice at t [degC], and its slope [Pa/K].
+
+    Clapeyron, rho_w L_f / T_0 per kelvin (1.22 MPa/K), rounded over the first
+    tenths of a kelvin below 0 degC: t^2/(t - SPREAD) for -t.  The rounding gives
+    coarse soils, whose water would all freeze within hundredths of a kelvin, a
+    freezing interval that a step can resolve; it costs no energy.
+    """
+    if t >= 0.0:
+        return 0.0, 0.0
+    below = SPREAD - t
+    return CLAPEYRON * t * t / below, CLAPEYRON * t * (2.0 * below + t) / (below * below)
+
+
+@fused_kernel
+def suction_of(y):
+    """Suction [Pa] of a potential, and its derivative."""
+    if y < 0.0:
+        return P0 * y, P0
+    if y <= Y1:
+        up, down = exponentials(y)
+        return 0.5 * P0 * (up - down), 0.5 * P0 * (up + down)
+    rh = max(RH1 - (y - Y1) * D1, DRIEST)
+    return -RT_REFERENCE * logarithm(rh), RT_REFERENCE * D1 / rh
+
+
+@fused_kernel
+def unfrozen(count, block):
+    """State of the first nodes of a block were their water liquid; no branches, so that several are done at once."""
+    for k in range(count):
+        t, y = block[BLOCK_T + k], block[BLOCK_Y + k]
+        wet, dry = y < 0.0, y > Y1
+        # suction as in `suction_of`, its stretched value asinh(p_c / P0), and sqrt(p_c^2 + P0^2)
+        up, down = exponentials(y)
+        humid = max(RH1 - (y - Y1) * D1, DRIEST) if dry else 1.0
+        pc = P0 * y if wet else -RT_REFERENCE * logarithm(humid) if dry else 0.5 * P0 * (up - down)
+        pc_s = P0 if wet else RT_REFERENCE * D1 / humid if dry else 0.5 * P0 * (up + down)
+        root = math.sqrt(pc * pc + P0 * P0)
+        per_root = 1.0 / root
+        stretched = logarithm((root + abs(pc)) * (1.0 / P0))
+        block[TOTAL * BLOCK + k], block[TOTAL_S * BLOCK + k] = pc, pc_s
+        block[PC * BLOCK + k], block[PC_T * BLOCK + k], block[PC_S * BLOCK + k] = pc, 0.0, pc_s
+        block[PRESS * BLOCK + k], block[PRESS_S * BLOCK + k] = 0.0, 0.0
+        block[TAB_ALL * BLOCK + k] = -stretched if wet else stretched if dry else y
+        block[TAB_ALL_S * BLOCK + k] = pc_s * per_root
+        block[PER_ROOT * BLOCK + k] = per_root
+        # one division for three reciprocals: of absolute temperature and of what the two formulas below divide by
+        kelvin, magnus, vogel = t + KELVIN, t + 237.3, max(t, 0.0) + KELVIN - 140.0
+        per_all = 1.0 / (kelvin * magnus * vogel)
+        per_kelvin, per_magnus = magnus * vogel * per_all, kelvin * vogel * per_all
+        per_vogel = kelvin * magnus * per_all
+        # vapour: Kelvin's humidity times saturation pressure over liquid water, see `saturation_pressure`
+        per_rt = per_kelvin * (1.0 / (RHO_W * R_V))
+        rh = exponential(-pc * per_rt)
+        pv = rh * 610.5 * exponential(17.269 * t * per_magnus)
+        block[PV * BLOCK + k] = pv
+        block[PV_T * BLOCK + k] = pv * (17.269 * 237.3 * per_magnus * per_magnus + pc * per_kelvin * per_rt)
+        block[PV_S * BLOCK + k] = -pv * pc_s * per_rt
+        block[RH * BLOCK + k], block[RH_S * BLOCK + k] = rh, -rh * pc_s * per_rt
+        x = (t - 20.0) * (1.0 / 293.15)  # (1 + x)^0.81 to 2e-6 between -40 and 60 degC
+        growth = 1.0 + x * (0.81 + x * (-0.07695 + x * (0.0305235 - x * 0.016711616)))
+        block[FV * BLOCK + k], block[FV_T * BLOCK + k] = growth, growth * AIR_EXPONENT * per_kelvin
+        # fluidity relative to 20 degC; Vogel form, see materials.water
+        fluidity = exponential(570.5806 * (1.0 / 153.15 - per_vogel))
+        block[FM * BLOCK + k] = fluidity
+        block[FM_T * BLOCK + k] = fluidity * 570.5806 * per_vogel * per_vogel if t > 0.0 else 0.0
+
+
+@fused_kernel
+def _freeze(k, block, freezing):
+    """Correct the state of a node below 0 degC for ice, if there is any, and state its humidity over ice."""
+    t = block[BLOCK_T + k]
+    if freezing:
+        pc, pc_s = block[TOTAL * BLOCK + k], block[TOTAL_S * BLOCK + k]
+        ice, ice_t = freezing_suction(t)
+        bend = math.sqrt(pc * pc + FULL * FULL)
+        pore, pore_s = 0.5 * (pc + bend), 0.5 * pc_s * (1.0 + pc / bend)
+        if ice > pore:
+            # the liquid keeps to the suction of ice, which bears what pressure there is in full pores
+            press_s = 0.5 * pc_s * (1.0 - pc / bend)
+            block[PRESS * BLOCK + k], block[PRESS_S * BLOCK + k] = pc - pore, press_s
+            block[PC * BLOCK + k], block[PC_T * BLOCK + k], block[PC_S * BLOCK + k] = ice, ice_t, 0.0
+            root = math.sqrt(pore * pore + P0 * P0)
+            block[TAB_PORE * BLOCK + k] = logarithm((root + pore) * (1.0 / P0))
+            block[TAB_PORE_S * BLOCK + k] = pore_s / root
+            root = math.sqrt(ice * ice + P0 * P0)
+            block[TAB * BLOCK + k] = logarithm((root + ice) * (1.0 / P0))
+            block[TAB_T * BLOCK + k], block[TAB_S * BLOCK + k] = ice_t / root, 0.0
+            block[PER_ROOT * BLOCK + k] = 1.0 / root
+            # the suction of the liquid is higher than was thought, by that of ice over that of the pores
+            per_kelvin = 1.0 / (t + KELVIN)
+            per_rt = per_kelvin * (1.0 / (RHO_W * R_V))
+            lowering = exponential((pore - ice) * per_rt)
+            pv = block[PV * BLOCK + k] * lowering
+            block[PV * BLOCK + k] = pv
+            block[PV_T * BLOCK + k] *= lowering
+            block[PV_T * BLOCK + k] += pv * ((ice - pore) * per_kelvin - ice_t) * per_rt
+            block[PV_S * BLOCK + k] = -pv * press_s * per_rt
+    per_ice = 1.0 / saturation_pressure(t)[0]  # relative to ice, as the trade states it
+    block[RH * BLOCK + k], block[RH_S * BLOCK + k] = block[PV * BLOCK + k] * per_ice, block[PV_S * BLOCK + k] * per_ice
+
+
+@fused_kernel
+def evaluate(nodes, temperature, potential, evaluation):
+    """Fill the states of some nodes and all their parts, and storage with its derivative by node.
+
+    ``evaluation`` are arrays of the system, see `system.System`:
+    part_start (N + 1,), parts_of (P,): parts by node; table (M, K, 5, 4): coefficients of a cubic in each cell, see the
+    column names; ``varies`` (M,): whether conductivity depends on temperature; ``saturation`` (M,): water
+    content at zero suction; ``block`` (BLOCK_SIZE,): room to work.
+    storage (N, 2): enthalpy [J/m], water and ice [kg/m]; capacity (N, 3): dH/dT,
+    dH/dy, dw/dy.  With ice, w is the content at the total potential y and the liquid
+    part is the content at the suction of ice, so that H falls by L_f w_ice; the pressure of ice in full pores
+    drives the liquid but does not change how much of it there is.
+    """
+    (
+        part_start, parts_of, part_material, part_volume,
+        s0, ds, table, t0, dt_table, temperature_factor, varies, heat_capacity, vapour_exponent, has_liquid, saturation,
+        freezing, block, node_state, part_state, storage, capacity, water_slope, known, stale,
+    ) = evaluation  # fmt: skip
+    for first in range(0, nodes.size, BLOCK):
+        count = min(BLOCK, nodes.size - first)
+        for k in range(count):
+            n = unsigned(nodes[first + k])
+            block[BLOCK_T + k], block[BLOCK_Y + k] = temperature[n], potential[n]
+        unfrozen(count, block)
+        for k in range(count):
+            if block[BLOCK_T + k] < 0.0:
+                _freeze(k, block, freezing)
+        _fill(
+            first, count, nodes, block, part_start, parts_of, part_material, part_volume, s0, 1.0 / ds, table,
+            t0, 1.0 / dt_table, temperature_factor, varies, heat_capacity, vapour_exponent, has_liquid, saturation,
+            node_state, part_state, storage, capacity, water_slope, known, stale,
+        )  # fmt: skip
+
+
+@fused_kernel
+def _fill(
+    first, count, nodes, block, part_start, parts_of, part_material, part_volume, s0, per_ds, table,
+    t0, per_dt, temperature_factor, varies, heat_capacity, vapour_exponent, has_liquid, saturation,
+    node_state, part_state, storage, capacity, water_slope, known, stale,
+):  # fmt: skip
+    """Put a block into the rows of its nodes; fill the states of all their parts, and what the nodes store.
+
+    In one loop, so that the processor works on parts while it writes nodes.
+    """
+    last, last_t = table.shape[1] - 1, temperature_factor.shape[1] - 1
+    for k in range(count):
+        number = nodes[first + k]
+        n = unsigned(number)
+        node_state[n, PV] = block[PV * BLOCK + k]
+        node_state[n, FM] = block[FM * BLOCK + k]
+        node_state[n, PC] = block[PC * BLOCK + k]
+        node_state[n, PRESS] = block[PRESS * BLOCK + k]
+        node_state[n, PV_T] = block[PV_T * BLOCK + k]
+        node_state[n, PV_S] = block[PV_S * BLOCK + k]
+        node_state[n, FM_T] = block[FM_T * BLOCK + k]
+        node_state[n, PC_T] = block[PC_T * BLOCK + k]
+        node_state[n, PC_S] = block[PC_S * BLOCK + k]
+        node_state[n, PRESS_S] = block[PRESS_S * BLOCK + k]
+        node_state[n, TOTAL] = block[TOTAL * BLOCK + k]
+        node_state[n, TOTAL_S] = block[TOTAL_S * BLOCK + k]
+        node_state[n, RH] = block[RH * BLOCK + k]
+        node_state[n, RH_S] = block[RH_S * BLOCK + k]
+        node_state[n, FV] = block[FV * BLOCK + k]
+        node_state[n, FV_T] = block[FV_T * BLOCK + k]
+        t, y = block[BLOCK_T + k], block[BLOCK_Y + k]
+        known[n, 0] = known[n, 2] = t
+        known[n, 1] = known[n, 3] = y
+        stale[n] = True
+        tab_all, all_s = block[TAB_ALL * BLOCK + k], block[TAB_ALL_S * BLOCK + k]
+        frozen = block[PRESS * BLOCK + k] < 0.0
+        lift = (C_W - C_I) * t + L_F  # enthalpy of a kilogram of liquid over that of ice
+        energy, content = 0.0, 0.0
+        energy_t, energy_s, content_s = 0.0, 0.0, 0.0
+        for b in range(part_start[number], part_start[number + 1]):
+            p = unsigned(parts_of[unsigned(b)])
+            m, volume = unsigned(part_material[p]), part_volume[p]
+            # what all the water says: content, heat conduction
+            i, u = place_in(tab_all, s0, per_ds, last)
+            w, w_s = value_at(table, m, i, T_WATER, u), slope_at(table, m, i, T_WATER, u, per_ds) * all_s
+            lam, lam_s = value_at(table, m, i, T_LAMBDA, u), slope_at(table, m, i, T_LAMBDA, u, per_ds) * all_s
+            lam_t = 0.0
+            ice = 0.0
+            ice_t = 0.0
+            ice_s = 0.0
+            per_full = 0.0
+            stretch, stretch_t = all_s, 0.0
+            if frozen:
+                lam_ice = value_at(table, m, i, T_FROZEN, u)
+                lam_ice_s = slope_at(table, m, i, T_FROZEN, u, per_ds) * all_s
+                i, u = place_in(block[TAB_PORE * BLOCK + k], s0, per_ds, last)
+                in_pores, pores_s = value_at(table, m, i, T_WATER, u), slope_at(table, m, i, T_WATER, u, per_ds)
+                stretch, stretch_t = block[TAB_S * BLOCK + k], block[TAB_T * BLOCK + k]
+                i, u = place_in(block[TAB * BLOCK + k], s0, per_ds, last)
+                at_ice, slope = value_at(table, m, i, T_WATER, u), slope_at(table, m, i, T_WATER, u, per_ds)
+                if at_ice < in_pores:
+                    ice, ice_t, ice_s = in_pores - at_ice, -slope * stretch_t, pores_s * block[TAB_PORE_S * BLOCK + k]
+                    per_full = 1.0 / saturation[m]
+                    share = ice / w
+                    gap = lam_ice - lam
+                    lam_s += share * (lam_ice_s - lam_s) + gap * (ice_s - share * w_s) / w
+                    lam_t = gap * ice_t / w
+                    lam += share * gap
+            part_state[p, WATER], water_slope[p] = w, w_s
+            part_state[p, ICE] = ice * per_full
+            part_state[p, ICE_T], part_state[p, ICE_S] = ice_t * per_full, ice_s * per_full
+            if varies[m]:
+                j, v = place_in(t, t0, per_dt, last_t)
+                factor = value_at(temperature_factor, m, j, 0, v)
+                lam_t = lam_t * factor + lam * slope_at(temperature_factor, m, j, 0, v, per_dt)
+                lam *= factor
+                lam_s *= factor
+            part_state[p, LAM], part_state[p, LAM_T], part_state[p, LAM_S] = lam, lam_t, lam_s
+            # what the liquid says: flow, vapour permeability
+            if has_liquid[m]:
+                phi, phi_s = value_at(table, m, i, T_FLOW, u), slope_at(table, m, i, T_FLOW, u, per_ds)
+                pc, per_root = block[PC * BLOCK + k], block[PER_ROOT * BLOCK + k]
+                con_s = (phi_s * pc * per_root - curvature_at(table, m, i, T_FLOW, u, per_ds)) * per_root
+                part_state[p, FLOW], part_state[p, CON] = phi, -phi_s * per_root
+                part_state[p, FLOW_T], part_state[p, FLOW_S] = phi_s * stretch_t, phi_s * stretch
+                part_state[p, CON_T], part_state[p, CON_S] = con_s * stretch_t, con_s * stretch
+            growth, growth_t = block[FV * BLOCK + k], block[FV_T * BLOCK + k]
+            exponent = vapour_exponent[m]
+            if exponent != AIR_EXPONENT:
+                growth = ((t + KELVIN) / 293.15) ** exponent
+                growth_t = growth * exponent / (t + KELVIN)
+            delta, delta_s = value_at(table, m, i, T_VAPOUR, u), slope_at(table, m, i, T_VAPOUR, u, per_ds) * growth
+            part_state[p, VAP], part_state[p, VAP_S] = delta * growth, delta_s * stretch
+            part_state[p, VAP_T] = delta * growth_t + delta_s * stretch_t
+            heat = heat_capacity[m] + C_W * (w - ice) + C_I * ice
+            energy += volume * (heat * t - L_F * ice)
+            content += volume * w
+            energy_t += volume * (heat - lift * ice_t)
+            energy_s += volume * (C_W * t * w_s - lift * ice_s)
+            content_s += volume * w_s
+        storage[n, 0], storage[n, 1] = energy, content
+        capacity[n, 0], capacity[n, 1], capacity[n, 2] = energy_t, energy_s, content_s

@@ -1,0 +1,1 @@
+"""What all kernels share: constants and columns, compilation, lanes, elementary functions, norms."""

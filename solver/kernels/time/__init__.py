@@ -1,0 +1,1 @@
+"""One step of TR-BDF2, its error, and local time stepping within it."""

@@ -1,0 +1,1 @@
+"""What a person states: section, climates, ground, settings; frozen, SI, no mesh."""

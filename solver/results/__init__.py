@@ -1,0 +1,1 @@
+"""What a run writes: probes, fields, balance; whole files or none."""

@@ -1,0 +1,177 @@
+"""Conservation to round-off, the order of the scheme, rest stays rest, and honest failure."""
+
+import numpy as np
+import pytest
+
+from stemwall.cases.verification.rig import Bench, Load, air, bar
+from stemwall.materials.reference import conductor, gardner_soil, two_layer_insulation
+from stemwall.solver.discretisation.network import Surface
+from stemwall.solver.kernels.newton import damping, stage
+from stemwall.solver.kernels.support import layout
+from stemwall.solver.model.errors import SolverError
+from stemwall.solver.model.settings import Accuracy
+from tests.solver.samples import corner_bench
+
+
+def test_mass_and_energy_close_over_days_of_mixed_weather() -> None:
+    bench = corner_bench()
+    march, system = bench.march, bench.system
+    before = system.storage.sum(axis=0)
+    turnover = np.zeros(2)
+    for hour in range(1, 24 * 5 + 1):
+        seen = march.through.copy()
+        march.advance_to(hour * 3600.0)
+        step = march.through - seen
+        turnover += np.abs(step[:, 0]).sum(), np.abs(step[:, 1:3]).sum()
+    entered = np.array([march.through[:, 0].sum(), march.through[:, 1:3].sum()])
+    closure = np.abs(system.storage.sum(axis=0) - before - entered) / turnover
+    assert closure.max() < 1e-6
+    carried = np.abs(march.conserved.sum(axis=0) - before - entered) / turnover
+    assert carried.max() < 1e-11  # what is stepped closes to round-off
+
+
+def test_equilibrium_stays() -> None:
+    """No liquid here: with gravity, uniform humidity is no rest (see the hydrostatic test)."""
+    load = air(15.0, 0.7, 8.0, 2e-8)
+    rest = -1000.0 * 461.5 * 288.15 * np.log(0.7)
+    bench = Bench(
+        bar([("foam", 0.2)]), {"foam": two_layer_insulation()}, np.linspace(0, 0.2, 21), [0, 0.1], lambda t, s: load,
+        temperature=15.0, suction=rest,
+    )  # fmt: skip
+    bench.run_to(30 * 86400.0)
+    assert np.max(np.abs(bench.temperature - 15.0)) < 1e-9
+    assert np.max(np.abs(bench.humidity - 0.7)) < 1e-10
+
+
+def _decay_error(step: float) -> float:
+    """One mode of conduction in a bar with closed ends, marched with a fixed step."""
+    length, mode = 1.0, np.pi
+    bench = Bench(
+        bar([("solid", length)], left=False, right=False),
+        {"solid": conductor(1.0, 1e6)}, np.linspace(0, length, 41), [0, 0.1], lambda t, s: {},
+        temperature=lambda x, y: 20 + np.cos(mode * x),
+        accuracy=Accuracy(temperature=1e3, humidity=1e3, saturation=1e3, longest_step=step),
+    )  # fmt: skip
+    # the discrete mode decays at its own rate, so that only the time error is seen
+    h = length / 40
+    rate = 1e-6 * (2 - 2 * np.cos(mode * h)) / h**2
+    cos = np.cos(mode * bench.network.node_x)
+    march = bench.march
+    march.next_step, march.stage.shares = step, (1e-12, 1e-14)
+    march.system.evaluate(march.state)
+    t = 0.0
+    while t < 2e5 - 1:
+        t += step
+        march.advance_to(t)
+    return float(np.max(np.abs(bench.temperature - 20 - cos * np.exp(-rate * t))))
+
+
+def test_second_order_in_time() -> None:
+    coarse, fine = _decay_error(1e4), _decay_error(5e3)
+    assert np.log2(coarse / fine) > 1.9
+
+
+def test_matrices_that_the_iteration_does_not_get_through_are_solved_directly() -> None:
+    """The stage is left for each and entered again; none is let through here, and the answer is the same."""
+    plain, direct = corner_bench(), corner_bench()
+    direct.march.stage.shares = (plain.march.stage.shares[0], 0.0)
+    for bench in plain, direct:
+        bench.run_to(12 * 3600.0)
+    assert plain.march.effort.direct == 0
+    assert direct.march.effort.direct >= direct.march.effort.matrices
+    np.testing.assert_allclose(direct.temperature, plain.temperature, atol=1e-3)
+    np.testing.assert_allclose(direct.humidity, plain.humidity, atol=1e-5)
+    assert np.abs(direct.closure()).max() < 1e-11
+
+
+def test_tightening_the_accuracy_tightens_the_answer() -> None:
+    answers = []
+    for wanted in (0.4, 0.003, 0.0003):
+        share = wanted / 10
+        bench = corner_bench(Accuracy(temperature=wanted, humidity=share, saturation=share, resolved=0.01))
+        for hour in range(1, 31):
+            bench.march.advance_to(hour * 3600.0)
+        answers.append((bench.temperature.copy(), bench.humidity.copy()))
+    reference = answers.pop()
+    loose, tight = (max(np.abs(t - reference[0]).max(), 10 * np.abs(h - reference[1]).max()) for t, h in answers)
+    assert tight < 0.25 * loose
+    assert loose < 0.4
+
+
+def test_a_step_that_cannot_converge_is_an_error_with_place_and_advice() -> None:
+    bench = corner_bench(Accuracy(shortest_step=1e-3))
+    bench.march.state.potential[5] = np.nan
+    with pytest.raises(SolverError, match=r"worst place x = .* region '.*'.*finer mesh"):
+        bench.march.advance_to(3600.0)
+
+
+def test_full_ground_freezes_and_thaws_every_day_under_rain() -> None:
+    """Regression: ice that moved the freezing point by its pressure once stopped the iteration at the first thaw."""
+
+    def load(t: float, surface: Surface) -> Load:
+        if surface.climate != "left":
+            return {"air_temperature": 2.0, "film": 1e5, "supply": 1e33, "uptake": 1e-4, "held_suction": -5000.0}
+        swing = -2.0 - 4.0 * np.sin(2 * np.pi * t / 86400.0)
+        return {**air(swing, 0.9, 20.0, 7e-8), "supply": 3e-4 if swing > 0.0 else 0.0, "uptake": 1e-5}
+
+    bench = Bench(
+        bar([("soil", 1.0)]), {"soil": gardner_soil()}, np.cumsum([0.0, *np.geomspace(0.005, 0.1, 24)])[:25],
+        [0.0, 0.1], load, temperature=-0.1, suction=-2000.0,
+    )  # fmt: skip
+    bench.run_to(10 * 86400.0)
+    effort = bench.march.effort
+    ice = bench.system.part_state[:, layout.ICE]
+    assert ice.max() > 0.5
+    assert ice.min() == 0.0
+    assert effort.rejected_newton <= 0.01 * effort.steps
+    assert np.abs(bench.closure()).max() < 1e-6
+
+
+def test_tempering_finds_the_temperature_that_holds_what_was_promised() -> None:
+    """A node whose enthalpy bends a thousandfold between -0.05 and 0 degC, strides from either side and to either."""
+
+    def enthalpy(t: float) -> tuple[float, float]:
+        inside = min(max(t + 0.05, 0.0), 0.05)
+        return 2e6 * t + 2e9 * inside, 2e9 if -0.05 < t < 0.0 else 2e6
+
+    rate, own, one = 1e-3, 50.0, np.ones(1)
+    for start in (3.0, -0.02, -4.0):
+        held, slope = enthalpy(start)
+        matrix = np.array([[slope, 0.0, -1.0]])
+        for change in (-6.0, -0.5, -0.01, 0.01, 0.5, 6.0):
+            moved, storage = np.array([start]), np.array([[held, 1.0]])
+            cold, promised, stood = np.zeros(1, dtype=np.int64), np.zeros(1), np.zeros(1)
+            values, diagonal = np.array([[rate * slope + own, 0.0, 0.0, 0.0]]), np.zeros(1, dtype=np.int64)
+            count = damping.limited_update(
+                np.zeros(1, dtype=np.int64), moved, 5.0 * one, np.array([[-change, 0.0]]), np.zeros(0),
+                storage, matrix, values, diagonal, rate, np.full(1, np.inf), 10.0, 50.0, cold, promised, stood,
+            )  # fmt: skip
+            assert count == (min(start, start + change) < 0.0)
+            t, there = float(moved[0]), count == 0
+            low, high = stood[0] - damping.STRIDE, stood[0] + damping.STRIDE
+            for _ in range(60):
+                if there:
+                    break
+                here, steep = enthalpy(t)
+                excess = rate * here + own * t - promised[0]
+                t, low, high, there = damping.tempered(t, low, high, excess, rate * steep + own, 1e-7)
+            assert there
+            wanted, steepest = (rate * slope + own) * change, rate * 2e9 + own
+            got = rate * (enthalpy(t)[0] - held) + own * (t - start)
+            if abs(t - start) < 14.9:
+                assert got == pytest.approx(wanted, abs=1e-7 * steepest, rel=1e-9)
+            else:  # as far as a node may go in one stride
+                assert start == -0.02
+                assert abs(got) < abs(wanted)
+
+
+def test_a_nearly_dry_node_is_never_asked_for_more_water_than_it_has() -> None:
+    """Regression: the carried residual of an accepted step once exceeded all the water of a foam face in rain."""
+    bench = corner_bench()
+    worst = 0.0
+    for hour in range(1, 49):
+        bench.march.advance_to(hour * 3600.0)
+        held = bench.system.storage[:, 1]
+        worst = max(worst, float(np.max(np.abs(held - bench.march.conserved[:, 1]) / held)))
+        assert np.all(bench.march.conserved[:, 1] > 0.0)
+    assert worst <= stage.CARRIED * (1 + 1e-9)
