@@ -33,14 +33,14 @@ RATE = 1e-3
 
 def passes(run: Run) -> Iterator[Pass]:
     """The passes of an hour, on the state that a run has reached."""
-    system, stage, state = run.system, run.march.stage, run.march.state
+    system, stage, state = run.system, run.integrator.stage, run.integrator.state
     count, (t, y) = system.network.nodes, state.unknowns
     couplings, groups, rows, blocks, factors, zeros, work, _, _, room, nodes, paths, everyone = system.matrix
     _, _, path_start, paths_of, path_other, some, marked, _ = system.patches
     cautious, evaluation, balances = stage.given[-3:]
-    accounts, booked = run.march._accounts, run.march._booked
+    accounts, booked = run.integrator._accounts, run.integrator._booked
     conserved, drift, history, _, inflows, flows = accounts
-    loads = run.loads.at(run.march.time, run.march.time - 1.0).copy()
+    loads = run.loads.at(run.integrator.time, run.integrator.time - 1.0).copy()
     scale, update, residual, inflow = stage.scale, stage.update, system.residual, system.inflow
     spare, other, course = system.spare, np.zeros_like(update), (t, y, t.copy(), y.copy(), t.copy(), y.copy())
     # what the last hour left to be renewed

@@ -48,9 +48,9 @@ def march(run: Run, hours: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     temperature, humidity, seconds = [], [], []
     for hour in range(hours):
         begun = time.process_time()
-        run.actions.before(hour, run.march.state)
-        run.march.advance_to((hour + 1) * 3600.0)
-        t, rh, _ = run.recorder.series(run.march.state)
+        run.actions.before(hour, run.integrator.state)
+        run.integrator.advance_to((hour + 1) * 3600.0)
+        t, rh, _ = run.recorder.series(run.integrator.state)
         seconds.append(time.process_time() - begun)
         temperature.append(t)
         humidity.append(rh)
@@ -69,8 +69,8 @@ def fastest(action: Callable[[], object], repeats: int = 50) -> float:
 
 def residual_cost(run: Run) -> float:
     """Seconds for one evaluation of all material functions and all fluxes."""
-    system, state = run.system, run.march.state
-    loads = run.loads.at(run.march.time, run.march.time - 1.0).copy()
+    system, state = run.system, run.integrator.state
+    loads = run.loads.at(run.integrator.time, run.integrator.time - 1.0).copy()
     history = np.zeros_like(system.storage)
 
     def evaluate() -> None:
@@ -99,7 +99,7 @@ def compare(hours: int) -> None:
         run, t, rh, shortest, cost = cheapest(factor, hours)
         nodes, seconds = run.system.network.nodes, shortest.sum()
         dt, drh = np.abs(t - reference[0]), 100 * np.abs(rh - reference[1])
-        effort = run.march.effort
+        effort = run.integrator.statistics
         print(
             f"{factor:8.2f} {effort.steps / hours:8.2f} {effort.updates / hours:10.2f} "
             f"{seconds / hours / nodes * 1e6:12.2f} {seconds / hours / cost:12.1f} {dt.max():11.4f} {drh.max():12.3f} "

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stemwall.materials import Material, catalogue
-from stemwall.solver.integration.integrator import HOUR, March
+from stemwall.solver.integration.integrator import HOUR, TimeIntegrator
 from stemwall.solver.integration.system import State
 from stemwall.solver.kernels.support import layout
 from stemwall.solver.model.climate import FACINGS, Climate, FacingLoads, indoor
@@ -118,7 +118,7 @@ def ready(size: Size, factor: float = 1.0, start: State | None = None) -> Run:
 
 def _moved(run: Run, start: State, accuracy: Accuracy) -> Run:
     """The run at the end of the warm-up, in a given state."""
-    march = March(run.system, run.loads, start, accuracy, importance(run.system.network, run.recorder.probes))
+    march = TimeIntegrator(run.system, run.loads, start, accuracy, importance(run.system.network, run.recorder.probes))
     march.time = WARM_UP * HOUR
     return replace(run, march=march)
 
@@ -149,18 +149,18 @@ def distance(answer: Answer, reference: Answer) -> tuple[float, float]:
 
 
 def march(run: Run, first: int, hours: int, nodes: Ints | None = None) -> Answer:
-    """March a run hour by hour and read the probes, or means over groups of nodes (probes, group)."""
+    """Integrate a run hour by hour and read the probes, or means over groups of nodes (probes, group)."""
     temperature, humidity = [], []
     read = np.array([[placed.node] for placed in run.recorder.probes]) if nodes is None else nodes
     begun = time.process_time()
     for hour in range(first, first + hours):
-        run.actions.before(hour, run.march.state)
-        run.march.advance_to((hour + 1) * HOUR)
-        temperature.append(run.march.state.temperature[read])
+        run.actions.before(hour, run.integrator.state)
+        run.integrator.advance_to((hour + 1) * HOUR)
+        temperature.append(run.integrator.state.temperature[read])
         humidity.append(run.system.node_state[read, layout.RH])
     seconds = time.process_time() - begun
-    effort = run.march.effort
-    counts = {"steps": effort.steps, "updates": effort.updates, "matrices": effort.matrices, "linear": effort.linear}
+    effort = run.integrator.statistics
+    counts = {"steps": effort.steps, "updates": effort.updates, "matrices": effort.jacobians, "linear": effort.linear_iterations}
     whole = np.array(temperature).mean(axis=2), np.minimum(humidity, 1.0).mean(axis=2)
     return Answer(*whole, seconds, counts)
 
@@ -185,4 +185,4 @@ def start_state(size: Size) -> State:
     """State at the end of the warm-up, by a fine march."""
     run = ready(size, 0.1)
     march(run, 0, WARM_UP)
-    return run.march.state.copy()
+    return run.integrator.state.copy()

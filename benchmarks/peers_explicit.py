@@ -88,7 +88,7 @@ def chebyshev(size: Size, start: State, hours: int, tolerance: float) -> Answer:
     """
     run = ready(size, 1.0, start)
     lines = HourOfLines(run)
-    stepper = Chebyshev(lines, tolerance * wanted_errors(run.march).ravel())
+    stepper = Chebyshev(lines, tolerance * wanted_errors(run.integrator).ravel())
     u, temperature, humidity = lines.pack(start), [], []
     begun = time.process_time()
     for hour in range(WARM_UP, WARM_UP + hours):

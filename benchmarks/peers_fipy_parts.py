@@ -33,14 +33,14 @@ class Cells:
         number, zeros = np.arange(n), np.zeros(n)
         none, nothing = np.zeros(0, dtype=np.int64), np.zeros(0)
         network = replace(
-            run.system.network, node_x=zeros, node_y=zeros, part_node=number, part_material=material,
-            part_region=np.zeros_like(number), part_volume=np.ones(n), surfaces=(),
-            path_a=none, path_b=none, path_shape=nothing, path_rise=nothing,
-            sheet_a=none, sheet_b=none, sheet_width=nothing, sheet_membrane=none, sheet_surface=none,
-            sheet_film=np.zeros((0, 2)), face_part=none, face_node=none, face_surface=none, face_width=nothing,
+            run.system.network, node_x=zeros, node_y=zeros, scv_node=number, scv_material=material,
+            scv_region=np.zeros_like(number), scv_volume=np.ones(n), surfaces=(),
+            edge_a=none, edge_b=none, edge_shape=nothing, edge_rise=nothing,
+            membrane_a=none, membrane_b=none, membrane_width=nothing, membrane_index=none, membrane_surface=none,
+            membrane_film=np.zeros((0, 2)), face_scv=none, face_node=none, face_surface=none, face_width=nothing,
         )  # fmt: skip
         self.material, self.system = material, System(network, run.system.tables, freezing=False)
-        self.node, self.part = self.system.node_state, self.system.part_state
+        self.node, self.part = self.system.node_state, self.system.scv_state
         self.storage, self.capacity = self.system.storage, self.system.capacity
 
     def evaluate(self, temperature: Floats, potential: Floats) -> None:
@@ -99,7 +99,7 @@ class Faces:
         through = np.where(row[layout.FILM] > 0.0, film / np.maximum(row[layout.FILM], 1e-30), 0.0)
         t_cell = temperature[c]
         vapour = beta * (row[layout.AIR_PV] - node[:, layout.PV])
-        rain = np.minimum(row[layout.SUPPLY], row[layout.UPTAKE] * np.maximum(node[:, layout.TOTAL], 0.0))
+        rain = np.minimum(row[layout.AVAILABLE_WATER], row[layout.UPTAKE_CONDUCTANCE] * np.maximum(node[:, layout.TOTAL], 0.0))
         drain = row[layout.DRAIN] * RHO_G * cells.liquid[c]
         heat = film * (row[layout.AIR_T] - t_cell) + through * row[layout.SUN]
         latent = layout.L_V + layout.C_V * t_cell
@@ -118,12 +118,12 @@ def _surface_of(network: Network, index: tuple[Ints, Ints], face: Ints, cell: In
     """Surface that each outer face meets, or -1 on closed edges."""
     known = {
         (int(part), network.surfaces[k].facing): int(k)
-        for part, k in zip(network.face_part, network.face_surface, strict=True)
+        for part, k in zip(network.face_scv, network.face_surface, strict=True)
     }
     apart = np.asarray(grid.faceCenters.value)[:, face] - np.asarray(grid.cellCenters.value)[:, cell]
     found = np.full(face.size, -1)
     for n, (c, (x, y)) in enumerate(zip(cell, apart.T, strict=True)):
         facing = ("left" if x < 0 else "right") if abs(x) > abs(y) else ("down" if y < 0 else "up")
-        part = int(network.corner_part[index[0][c], index[1][c], CORNER[facing]])
+        part = int(network.corner_scv[index[0][c], index[1][c], CORNER[facing]])
         found[n] = known.get((part, facing), -1)
     return found

@@ -20,7 +20,7 @@ from scipy.integrate import BDF, LSODA, Radau, solve_ivp
 from scipy.sparse import csc_matrix
 from scipy.sparse.linalg import splu
 
-from stemwall.solver.integration.integrator import HOUR, March
+from stemwall.solver.integration.integrator import HOUR, TimeIntegrator
 from stemwall.solver.integration.system import State
 from stemwall.solver.simulate import Run
 
@@ -128,10 +128,10 @@ def _counts(found: Any) -> dict[str, float]:
 def _tolerances(run: Run, lines: Lines, setting: Setting) -> dict[str, Any]:
     if setting.scaling == "uniform":
         return {"rtol": setting.tolerance, "atol": setting.tolerance}
-    return {"rtol": 1e-12, "atol": setting.tolerance * wanted_errors(run.march)[lines.order].ravel()}
+    return {"rtol": 1e-12, "atol": setting.tolerance * wanted_errors(run.integrator)[lines.order].ravel()}
 
 
-def wanted_errors(march: March) -> Floats:
+def wanted_errors(march: TimeIntegrator) -> Floats:
     """Errors per step that the march allows each unknown at its start, (N, 2)."""
     march.system.evaluate(march.state)
     return np.asarray(1.0 / march.stage.fill_scale())

@@ -76,15 +76,15 @@ def ready(setup: Setup, hours: int) -> Run:
 def places(run: Run) -> Counter[str]:
     """Rejected steps by the region of the node that was to blame."""
     network, found = run.system.network, Counter[str]()
-    for node, count in run.march.effort.rejections_at.items():
-        part = int(np.flatnonzero(network.part_node == node)[0])
-        region = int(network.part_region[part])
+    for node, count in run.integrator.statistics.rejections_at.items():
+        part = int(np.flatnonzero(network.scv_node == node)[0])
+        region = int(network.scv_region[part])
         found[network.mesh.section.regions[region].name if region >= 0 else "air of a zone"] += count
     return found
 
 
 def march(hours: int, start: str = "2001-11-20", soil: str = SOIL) -> tuple[Run, dict[str, float]]:
-    """March the hardest mix from a date in a soil and record it; the run and the attributes of its result."""
+    """Integrate the hardest mix from a date in a soil and record it; the run and the attributes of its result."""
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         run = ready(hardest(folder, start, soil), hours)
@@ -99,15 +99,15 @@ def march(hours: int, start: str = "2001-11-20", soil: str = SOIL) -> tuple[Run,
 def main() -> None:
     hours = int(sys.argv[1]) if len(sys.argv) > 1 else HOURS
     run, attributes = march(hours, *sys.argv[2:4])
-    effort = run.march.effort
+    effort = run.integrator.statistics
     tried = effort.steps + effort.rejected_error + effort.rejected_newton
     print(f"{hours} h, {run.system.network.nodes} nodes, {attributes['march_seconds']:.0f} s")
     print(f"{effort.steps / hours:.2f} steps and {effort.updates / hours:.2f} updates an hour")
-    print(f"{effort.unresolved} steps unresolved, {effort.left_open} with open sums")
+    print(f"{effort.steps_at_floor} steps unresolved, {effort.unbalanced_steps} with open sums")
     print(f"rejected for error {effort.rejected_error / tried:.2%}, for Newton {effort.rejected_newton / tried:.2%}")
     print("by region:", ", ".join(f"{region} {count}" for region, count in places(run).most_common(8)) or "none")
     print(f"balance: water {attributes['balance_water_relative']:.1e}, heat {attributes['balance_heat_relative']:.1e}")
-    frozen = (run.march.state.temperature < 0).sum()
+    frozen = (run.integrator.state.temperature < 0).sum()
     print(f"below 0 degC at the end: {frozen} nodes; steps of {HOUR * hours / effort.steps:.0f} s on average")
 
 

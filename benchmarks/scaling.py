@@ -105,13 +105,13 @@ def ready(setup: Setup, mesh: MeshRule) -> Run:
 
 
 def march(run: Run, first: int, hours: int) -> np.ndarray:
-    """March some hours; processor seconds that each took."""
+    """Integrate some hours; processor seconds that each took."""
     seconds = []
     for hour in range(first, first + hours):
         begun = time.process_time()
-        run.actions.before(hour, run.march.state)
-        run.march.advance_to((hour + 1) * HOUR)
-        run.recorder.series(run.march.state)
+        run.actions.before(hour, run.integrator.state)
+        run.integrator.advance_to((hour + 1) * HOUR)
+        run.recorder.series(run.integrator.state)
         seconds.append(time.process_time() - begun)
     return np.array(seconds)
 
@@ -126,9 +126,9 @@ def measure(cells: int, hours: int, start: datetime) -> Size:
     run = ready(setup, mesh)
     prepared = time.perf_counter() - begun
     march(run, 0, WARM_UP)
-    effort = replace(run.march.effort)
+    effort = replace(run.integrator.statistics)
     seconds = march(run, WARM_UP, hours)
-    now, n = run.march.effort, run.system.network.mesh.cells
+    now, n = run.integrator.statistics, run.system.network.mesh.cells
     held, highest = memory(), highest_memory()
     for _ in range(REPEATS - 1):
         again = ready(setup, mesh)
@@ -142,8 +142,8 @@ def measure(cells: int, hours: int, start: datetime) -> Size:
         cost=float(seconds.sum()) / hours / n * 1e6,
         steps=(now.steps - effort.steps) / hours,
         updates=(now.updates - effort.updates) / hours,
-        matrices=(now.matrices - effort.matrices) / hours,
-        linear=(now.linear - effort.linear) / hours,
+        matrices=(now.matrices - effort.jacobians) / hours,
+        linear=(now.linear - effort.linear_iterations) / hours,
         held=(held - before) / n / 1e3,
         highest=(max(held, highest) - before) / n / 1e3,
     )

@@ -38,7 +38,7 @@ def built(*arguments):
     setups = mark(build_all(*arguments))
     from stemwall.solver import simulate
     mark()
-    prepare, advance = simulate.prepare, simulate.March.advance_to
+    prepare, advance = simulate.prepare, simulate.TimeIntegrator.advance_to
 
     def first(march, seconds):
         mark()
@@ -50,7 +50,7 @@ def built(*arguments):
         os._exit(0)
 
     simulate.prepare = lambda *a, **k: mark(prepare(*a, **k))
-    simulate.March.advance_to = first
+    simulate.TimeIntegrator.advance_to = first
     return setups
 
 cli.chosen = lambda *arguments: mark(chosen(*arguments))

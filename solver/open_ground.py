@@ -20,7 +20,7 @@ from stemwall.solver.discretisation.network import build_network
 from stemwall.solver.forcing.boundary_conditions import Loads
 from stemwall.solver.forcing.canopy import Plants, soil_parts
 from stemwall.solver.forcing.initial_state import start_state
-from stemwall.solver.integration.integrator import HOUR, March
+from stemwall.solver.integration.integrator import HOUR, TimeIntegrator
 from stemwall.solver.integration.system import System, potential_of_suction
 from stemwall.solver.kernels.physics import material_state
 from stemwall.solver.kernels.support.layout import AIR_T, C_W
@@ -87,7 +87,7 @@ def settle_open_ground(ground: OpenGround) -> GroundProfile:
     Raises
     ------
     SolverError
-        See `March.advance_to`.
+        See `TimeIntegrator.advance_to`.
     """
     column = GroundColumn(ground)
     for year in range(1, MOST_YEARS + 1):
@@ -115,7 +115,7 @@ class GroundColumn:
         self.plants = Plants(self.system, climates, soil_parts(network, used), *faces)
         settings = StartState(ground_suction=ground.driest)
         state = start_state(network, used, ground=ground.air, settings=settings, start=ground.start)
-        self.march = March(self.system, self.loads, state, ACCURACY)
+        self.integrator = TimeIntegrator(self.system, self.loads, state, ACCURACY)
         depth = -network.node_y
         self.left = np.flatnonzero(network.node_x == 0.0)
         self.left = self.left[np.argsort(depth[self.left])]
@@ -126,25 +126,25 @@ class GroundColumn:
 
     @property
     def temperature(self) -> Floats:
-        return np.asarray(self.march.state.temperature[self.left])
+        return np.asarray(self.integrator.state.temperature[self.left])
 
     @property
     def suction(self) -> Floats:
-        return np.array([material_state.suction_of(y)[0] for y in self.march.state.potential[self.left]])
+        return np.array([material_state.suction_of(y)[0] for y in self.integrator.state.potential[self.left]])
 
     def hours_of_a_year(self) -> Iterator[Floats]:
-        """March a year; yield the temperatures at the end of each hour [degC]."""
-        self.march.time = 0.0
+        """Integrate over a year; yield the temperatures at the end of each hour [degC]."""
+        self.integrator.time = 0.0
         for hour in range(YEAR):
             self.system.source[:] = 0.0
-            self.plants.before(hour, self.march.state)
+            self.plants.before(hour, self.integrator.state)
             # water that rises through the base is as warm as the ground there
             self.loads.hour(hour)[:, self.base, AIR_T] = self.temperature[-1]
-            self.march.advance_to((hour + 1) * HOUR)
+            self.integrator.advance_to((hour + 1) * HOUR)
             yield self.temperature
 
     def march_year(self) -> tuple[Floats, NDArray[np.complex128]]:
-        """March a year; return mean and first harmonic of the temperatures."""
+        """Integrate over a year; return mean and first harmonic of the temperatures."""
         mean, wave = np.zeros(self.depth.size), np.zeros(self.depth.size, dtype=complex)
         turns = np.exp(2j * np.pi * (self.first + (np.arange(YEAR) + 1.0) / 24.0) / 365.0)
         for turn, temperature in zip(turns, self.hours_of_a_year(), strict=True):
@@ -154,16 +154,16 @@ class GroundColumn:
 
     def move_by(self, change: Floats) -> None:
         """Start the next year where equal years would lead that began with this change (depths,) [K]."""
-        state = self.march.state.copy(self.system.pages)
+        state = self.integrator.state.copy(self.system.arena)
         state.temperature += self._goal(change)[self.row]
-        self.march = March(self.system, self.loads, state, ACCURACY)
+        self.integrator = TimeIntegrator(self.system, self.loads, state, ACCURACY)
 
     def begin_from(self, profile: GroundProfile) -> None:
         """Start the next year as a profile does."""
-        state = self.march.state.copy(self.system.pages)
+        state = self.integrator.state.copy(self.system.arena)
         state.temperature[:] = profile.temperature_at_start[self.row]
         state.potential[:] = potential_of_suction(profile.suction_at_start[self.row])
-        self.march = March(self.system, self.loads, state, ACCURACY)
+        self.integrator = TimeIntegrator(self.system, self.loads, state, ACCURACY)
 
     def _goal(self, change: Floats) -> Floats:
         """What is left to go after a year that changed temperatures by ``change``, in a linear column."""

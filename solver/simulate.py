@@ -23,7 +23,7 @@ from stemwall.solver.forcing.canopy import Plants, soil_parts
 from stemwall.solver.forcing.flood import with_floods
 from stemwall.solver.forcing.hourly import Environment, HourlyActions, zone_start
 from stemwall.solver.forcing.initial_state import start_state
-from stemwall.solver.integration.integrator import HOUR, March
+from stemwall.solver.integration.integrator import HOUR, TimeIntegrator
 from stemwall.solver.integration.system import System
 from stemwall.solver.kernels.support import layout
 from stemwall.solver.model.climate import Climate
@@ -64,7 +64,7 @@ class Run:
 
     system: System
     loads: Loads
-    march: March
+    integrator: TimeIntegrator
     recorder: Recorder
     materials: tuple[Material, ...]
     climates: Mapping[str, Climate]
@@ -110,9 +110,9 @@ def prepare(
     actions = HourlyActions(system, loads, zoned, climates, environment.sources, air_paths, environment.floods, plants)
     state = start_state(network, used, ground=ground, settings=start_settings, start=start)
     zone_start(state, zoned)
-    march = March(system, loads, state, accuracy, importance(network, probes))
+    integrator = TimeIntegrator(system, loads, state, accuracy, importance(network, probes))
     recorder = Recorder(system, probes)
-    return Run(system, loads, march, recorder, used, climates, zoned, actions, start, hours)
+    return Run(system, loads, integrator, recorder, used, climates, zoned, actions, start, hours)
 
 
 def simulate(
@@ -162,7 +162,7 @@ def simulate(
     Raises
     ------
     SectionError, SolverError
-        See `prepare` and `March.advance_to`.
+        See `prepare` and `TimeIntegrator.advance_to`.
     ValueError
         If there is no whole year to repeat.
     PlaceError
@@ -202,34 +202,34 @@ def _settling(run: Run, progress: Callable[[Progress], None] | None) -> Callable
             told = now
             date = run.start + timedelta(hours=hour)
             done = (year - 1) * YEAR + hour
-            progress(Progress(date, hour, YEAR, (now - begun) * hour / done, run.march.effort.steps, year))
+            progress(Progress(date, hour, YEAR, (now - begun) * hour / done, run.integrator.statistics.steps, year))
 
     return tell
 
 
 def march_through(run: Run, writer: ResultWriter, output: Output, progress: Callable[[Progress], None] | None) -> None:
-    """March a prepared run hour by hour and record it."""
+    """Integrate a prepared run hour by hour and record it."""
     begun = told = clock.perf_counter()
-    march, system = run.march, run.system
+    integrator, system = run.integrator, run.system
     ledger = _Ledger(run)
     field_hours = _field_hours(run, output)
     if 0 in field_hours:
-        writer.fields(0.0, run.recorder.fields(march.state))
+        writer.fields(0.0, run.recorder.fields(integrator.state))
     try:
         with writer.interrupts.let_through():
             for hour in range(run.hours):
-                run.actions.before(hour, march.state)
-                march.advance_to((hour + 1) * HOUR)
+                run.actions.before(hour, integrator.state)
+                integrator.advance_to((hour + 1) * HOUR)
                 writer.hour(hour + 1.0, ledger.row(hour))
                 if hour + 1 in field_hours:
-                    writer.fields(hour + 1.0, run.recorder.fields(march.state))
+                    writer.fields(hour + 1.0, run.recorder.fields(integrator.state))
                 now = clock.perf_counter()
                 if progress and (now - told > 0.1 or hour + 1 == run.hours):
                     told = now
                     date = run.start + timedelta(hours=hour + 1)
-                    progress(Progress(date, hour + 1, run.hours, now - begun, march.effort.steps))
+                    progress(Progress(date, hour + 1, run.hours, now - begun, integrator.statistics.steps))
     finally:
-        writer.finish(march.effort, ledger.summary(clock.perf_counter() - begun, system))
+        writer.finish(integrator.statistics, ledger.summary(clock.perf_counter() - begun, system))
 
 
 class _Ledger:
@@ -238,33 +238,33 @@ class _Ledger:
     def __init__(self, run: Run) -> None:
         self.run = run
         self.pieces = Pieces(run.system.network, run.recorder.probes)
-        self.through = np.zeros_like(run.march.through)
-        self.start = run.march.conserved.sum(axis=0)
+        self.through = np.zeros_like(run.integrator.through)
+        self.start = run.integrator.conserved.sum(axis=0)
         self.turnover = np.zeros(2)
         self.outer = ~run.zoned.inner
         self.worst = np.zeros(2)
 
     def row(self, hour: int) -> dict[str, Any]:
         """Everything recorded at the end of an hour."""
-        run, march, system = self.run, self.run.march, self.run.system
-        flow = (march.through - self.through) / HOUR
-        self.through = march.through.copy()
-        temperature, humidity, water = run.recorder.series(march.state)
+        run, integrator, system = self.run, self.run.integrator, self.run.system
+        flow = (integrator.through - self.through) / HOUR
+        self.through = integrator.through.copy()
+        temperature, humidity, water = run.recorder.series(integrator.state)
         stored = system.storage.sum(axis=0)
-        closure = stored - self.start - _entered(march.through[self.outer]) - march.injected
+        closure = stored - self.start - _entered(integrator.through[self.outer]) - integrator.injected
         outer = np.abs(flow[self.outer])
         self.turnover += np.array([outer[:, 0].sum(), outer[:, 1:3].sum()]) * HOUR
         self.worst = np.maximum(self.worst, np.abs(closure))
         climates = list(run.climates.values())
         zones = list(run.zoned.nodes)
-        air_t = [c.temperature[hour] for c in climates] + list(march.state.temperature[zones])
+        air_t = [c.temperature[hour] for c in climates] + list(integrator.state.temperature[zones])
         in_zones = np.minimum(system.node_state[zones, layout.RH], 1.0)
         air_rh = [c.relative_humidity[hour] for c in climates] + list(in_zones)
         return {
             "probe_temperature": temperature,
             "probe_relative_humidity": humidity,
             "probe_water_content": water,
-            "piece_water_content": self.pieces.mean(system.part_state[:, layout.WATER]),
+            "piece_water_content": self.pieces.mean(system.scv_state[:, layout.WATER]),
             "heat_flow": flow[:, 0],
             "vapour_flow": flow[:, 1],
             "liquid_flow": flow[:, 2],
@@ -291,7 +291,7 @@ class _Ledger:
             "stored_water_at_start": float(self.start[1]),
             "cells": system.network.mesh.cells,
             "nodes": system.network.nodes,
-            "march_seconds": float(seconds),
+            "computing_seconds": float(seconds),
         }
 
 

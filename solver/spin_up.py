@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stemwall.solver.integration.integrator import HOUR
-from stemwall.solver.integration.statistics import Effort
+from stemwall.solver.integration.statistics import Statistics
 from stemwall.solver.model.settings import YEAR, SpinUp
 
 if TYPE_CHECKING:
@@ -56,7 +56,7 @@ def drift(year: int, now: tuple[Floats, Floats], before: tuple[Floats, Floats], 
 
 
 def settle(run: Run, spin_up: SpinUp, told: Callable[[int, int], None] | None = None) -> list[Drift]:
-    """March the first year of a run again and again, then set its clock back to the start.
+    """Integrate the first year of a run again and again, then set its clock back to the start.
 
     Whatever happens in that year, leaks included, happens in every repetition.
 
@@ -88,13 +88,13 @@ def settle(run: Run, spin_up: SpinUp, told: Callable[[int, int], None] | None = 
 
 
 def _year(run: Run, year: int, told: Callable[[int, int], None] | None) -> tuple[Floats, Floats]:
-    """March one year; return its monthly means at the probes, and leave the clock at zero."""
-    march, count = run.march, len(run.recorder.probes)
+    """Integrate one year; return its monthly means at the probes, and leave the clock at zero."""
+    integrator, count = run.integrator, len(run.recorder.probes)
     temperature, humidity = np.empty((YEAR, count)), np.empty((YEAR, count))
     for hour in range(YEAR):
-        run.actions.before(hour, march.state)
-        march.advance_to((hour + 1) * HOUR)
-        temperature[hour], humidity[hour], _ = run.recorder.series(march.state)
+        run.actions.before(hour, integrator.state)
+        integrator.advance_to((hour + 1) * HOUR)
+        temperature[hour], humidity[hour], _ = run.recorder.series(integrator.state)
         if told:
             told(year, hour + 1)
     _rewind(run)
@@ -103,11 +103,11 @@ def _year(run: Run, year: int, told: Callable[[int, int], None] | None) -> tuple
 
 def _rewind(run: Run) -> None:
     """Set the clock to the start and forget what flowed; the state and what it holds stay."""
-    march = run.march
-    march.time = 0.0
-    march.through[:] = 0.0
-    march.injected[:] = 0.0
-    march.effort = Effort()
+    integrator = run.integrator
+    integrator.time = 0.0
+    integrator.through[:] = 0.0
+    integrator.injected[:] = 0.0
+    integrator.statistics = Statistics()
 
 
 def settling_attributes(spin_up: SpinUp, drifts: list[Drift]) -> dict[str, Any]:

@@ -16,7 +16,7 @@ from stemwall.solver.discretisation.mesh import mesh_on_lines
 from stemwall.solver.discretisation.network import Network, Surface, build_network
 from stemwall.solver.forcing.air_paths import AirPath, with_air_paths
 from stemwall.solver.forcing.boundary_conditions import HOLD_HEAT, HOLD_WATER
-from stemwall.solver.integration.integrator import March
+from stemwall.solver.integration.integrator import TimeIntegrator
 from stemwall.solver.integration.system import State, System, potential_of_suction
 from stemwall.solver.kernels.support import layout
 from stemwall.solver.model.section import Edge, Region, Section, Side
@@ -39,9 +39,9 @@ COLUMNS = {
     "longwave": layout.LONGWAVE,
     "emissivity": layout.EMISSIVITY,
     "sun": layout.SUN,
-    "supply": layout.SUPPLY,
-    "uptake": layout.UPTAKE,
-    "held_suction": layout.HELD_PC,
+    "supply": layout.AVAILABLE_WATER,
+    "uptake": layout.UPTAKE_CONDUCTANCE,
+    "held_suction": layout.PRESCRIBED_SUCTION,
     "drainage": layout.DRAIN,
     "water_level": layout.LEVEL,
     "water_temperature": layout.WATER_T,
@@ -167,23 +167,23 @@ class Bench:
         self.network = network = network if load_at is None else with_own_surfaces(network)
         self.system = System(network, tabulate([materials[key] for key in section.materials]), freezing=freezing)
         for path, streams, signs in zip(placed.paths, placed.streams, placed.signs, strict=True):
-            self.system.stream_flow[streams] = path.at(0, 0.0, 0.0) * signs
+            self.system.link_flow[streams] = path.at(0, 0.0, 0.0) * signs
         x, y = network.node_x, network.node_y
         t = temperature(x, y) if callable(temperature) else np.full(x.size, float(temperature))
         p = suction(x, y) if callable(suction) else np.full(x.size, float(suction))
         state = State(np.ascontiguousarray(t, dtype=float), potential_of_suction(p))
         loads = PlaceLoads(network, load_at) if load_at else GivenLoads(network.surfaces, load or _closed)
-        self.march = March(self.system, loads, state, accuracy or Accuracy(), equal_steps=equal_steps)
+        self.integrator = TimeIntegrator(self.system, loads, state, accuracy or Accuracy(), equal_steps=equal_steps)
         self._held_at_start = self.system.storage.sum(axis=0)
 
     def run_to(self, seconds: float) -> None:
-        """March to a time [s]."""
-        self.march.advance_to(seconds)
+        """Integrate to a time [s]."""
+        self.integrator.advance_to(seconds)
 
     @property
     def temperature(self) -> Floats:
         """Node temperatures [degC]."""
-        return self.march.state.temperature
+        return self.integrator.state.temperature
 
     @property
     def suction(self) -> Floats:
@@ -203,7 +203,7 @@ class Bench:
     @property
     def entered(self) -> Floats:
         """Heat [J/m], vapour and liquid [kg/m] that entered through each surface so far."""
-        return np.asarray(self.march.through[:, :3])
+        return np.asarray(self.integrator.through[:, :3])
 
     def node_at(self, x: float, y: float) -> int:
         """Index of the node at or next to a point."""
@@ -227,30 +227,30 @@ class Bench:
     def node_water(self) -> Floats:
         """Water content of the pores round each node [kg/m3], averaged over its parts."""
         n = self.network
-        volume = np.bincount(n.part_node, n.part_volume, n.nodes)
+        volume = np.bincount(n.scv_node, n.scv_volume, n.nodes)
         return np.asarray(self.system.storage[:, 1] / volume)
 
     def mean(self, values: Floats) -> float:
         """Mean of node values over the section, each node by its volume."""
         n = self.network
-        return float(np.average(values, weights=np.bincount(n.part_node, n.part_volume, n.nodes)))
+        return float(np.average(values, weights=np.bincount(n.scv_node, n.scv_volume, n.nodes)))
 
     def closure(self) -> Floats:
         """Imbalance of energy and water: storage by the state less start and inflow, as a share.
 
         Shares are of the largest sum of the amounts that flowed through the surfaces.
         """
-        inflow = np.array([self.march.through[:, 0].sum(), self.march.through[:, 1:3].sum()])
+        inflow = np.array([self.integrator.through[:, 0].sum(), self.integrator.through[:, 1:3].sum()])
         held = self.system.storage.sum(axis=0)
-        moved = np.array([np.abs(self.march.through[:, 0]).sum(), np.abs(self.march.through[:, 1:3]).sum()])
-        gap = held - self._held_at_start - inflow - self.march.injected
+        moved = np.array([np.abs(self.integrator.through[:, 0]).sum(), np.abs(self.integrator.through[:, 1:3]).sum()])
+        gap = held - self._held_at_start - inflow - self.integrator.injected
         return np.asarray(gap / np.maximum(moved, 1e-300))
 
     def water(self, region: int | None = None) -> float:
         """Water [kg per metre of section] in one region, or in all."""
         n = self.network
-        held = n.part_volume * self.system.part_state[:, layout.WATER]
-        return float(held.sum() if region is None else held[n.part_region == region].sum())
+        held = n.scv_volume * self.system.scv_state[:, layout.WATER]
+        return float(held.sum() if region is None else held[n.scv_region == region].sum())
 
 
 def bar(
@@ -287,7 +287,7 @@ def steady_heat(bench: Bench) -> Bench:
     RuntimeError
         If Newton's iteration does not end.
     """
-    system, march = bench.system, bench.march
+    system, march = bench.system, bench.integrator
     state, loads, none = (
         march.state,
         march.loads.at(march.time, march.time),

@@ -69,43 +69,43 @@ class Network:
     """Arrays of the network; lengths N nodes, P parts, C paths, S sheets, F faces.
 
     node_x, node_y (N,) [m]; corner_node (ny, nx, 4): node of a cell's SW, SE, NE, NW corner or -1;
-    corner_part likewise; part_node, part_material, part_region (P,), part_volume (P,) [m2];
-    path_a, path_b (C,) parts, path_shape (C,) width over length [-], path_rise (C,) y_a - y_b [m];
-    sheet_a, sheet_b (S,) nodes, sheet_width (S,) [m], sheet_membrane (S,) or -1 for the films between a
-    face and an air zone: sheet_film (S, 2) [W/(m2 K)], [s/m], sheet_surface (S,) or -1;
-    face_part, face_node, face_surface (F,), face_width (F,) [m];
-    stream_a, stream_b (Q,) nodes between which air moves, stream_b = -1: the climate of
-    stream_surface (Q,); stream_path (Q, 2) paths beside it or -1; see `air_path`.
+    corner_scv likewise; scv_node, scv_material, scv_region (P,), scv_volume (P,) [m2];
+    edge_a, edge_b (C,) parts, edge_shape (C,) width over length [-], edge_rise (C,) y_a - y_b [m];
+    membrane_a, membrane_b (S,) nodes, membrane_width (S,) [m], membrane_index (S,) or -1 for the films between a
+    face and an air zone: membrane_film (S, 2) [W/(m2 K)], [s/m], membrane_surface (S,) or -1;
+    face_scv, face_node, face_surface (F,), face_width (F,) [m];
+    link_a, link_b (Q,) nodes between which air moves, link_b = -1: the climate of
+    link_surface (Q,); link_edges (Q, 2) paths beside it or -1; see `air_path`.
     """
 
     mesh: Mesh
     node_x: Floats
     node_y: Floats
     corner_node: NDArray[np.int32]
-    corner_part: NDArray[np.int32]
-    part_node: Ints
-    part_material: Ints
-    part_region: Ints
-    part_volume: Floats
-    path_a: Ints
-    path_b: Ints
-    path_shape: Floats
-    path_rise: Floats
-    sheet_a: Ints
-    sheet_b: Ints
-    sheet_width: Floats
-    sheet_membrane: Ints
-    sheet_surface: Ints
-    sheet_film: Floats
-    face_part: Ints
+    corner_scv: NDArray[np.int32]
+    scv_node: Ints
+    scv_material: Ints
+    scv_region: Ints
+    scv_volume: Floats
+    edge_a: Ints
+    edge_b: Ints
+    edge_shape: Floats
+    edge_rise: Floats
+    membrane_a: Ints
+    membrane_b: Ints
+    membrane_width: Floats
+    membrane_index: Ints
+    membrane_surface: Ints
+    membrane_film: Floats
+    face_scv: Ints
     face_node: Ints
     face_surface: Ints
     face_width: Floats
     surfaces: tuple[Surface, ...]
-    stream_a: Ints = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
-    stream_b: Ints = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
-    stream_surface: Ints = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
-    stream_path: Ints = field(default_factory=lambda: np.zeros((0, 2), dtype=np.int64))
+    link_a: Ints = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
+    link_b: Ints = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
+    link_surface: Ints = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
+    link_edges: Ints = field(default_factory=lambda: np.zeros((0, 2), dtype=np.int64))
 
     @property
     def nodes(self) -> int:
@@ -116,15 +116,15 @@ def build_network(mesh: Mesh) -> Network:
     """Nodes, parts, paths, sheets and faces of a mesh."""
     quadrant_node, node_x, node_y = _nodes(mesh)
     corner_node = _cell_corners(quadrant_node)
-    corner_part, part_node, part_material, part_region, part_volume = _parts(mesh, corner_node)
-    path_a, path_b, path_shape, path_rise = _paths(mesh, corner_part, part_node, node_y)
+    corner_scv, scv_node, scv_material, scv_region, scv_volume = _parts(mesh, corner_node)
+    edge_a, edge_b, edge_shape, edge_rise = _paths(mesh, corner_scv, scv_node, node_y)
     sheets = _sheets(mesh, quadrant_node)
-    faces = _Faces(mesh, corner_node, corner_part)
-    surfaces, face_arrays = _with_drains(mesh, faces.surfaces(), faces.arrays(), part_node, part_region, node_x, node_y)
+    faces = _Faces(mesh, corner_node, corner_scv)
+    surfaces, face_arrays = _with_drains(mesh, faces.surfaces(), faces.arrays(), scv_node, scv_region, node_x, node_y)
     return Network(
-        mesh, node_x, node_y, corner_node.astype(np.int32), corner_part.astype(np.int32),
-        part_node, part_material, part_region, part_volume,
-        path_a, path_b, path_shape, path_rise, *sheets, *face_arrays, surfaces=surfaces,
+        mesh, node_x, node_y, corner_node.astype(np.int32), corner_scv.astype(np.int32),
+        scv_node, scv_material, scv_region, scv_volume,
+        edge_a, edge_b, edge_shape, edge_rise, *sheets, *face_arrays, surfaces=surfaces,
     )  # fmt: skip
 
 
@@ -132,8 +132,8 @@ def _with_drains(
     mesh: Mesh,
     surfaces: tuple[Surface, ...],
     faces: tuple[Ints, Ints, Ints, Floats],
-    part_node: Ints,
-    part_region: Ints,
+    scv_node: Ints,
+    scv_region: Ints,
     node_x: Floats,
     node_y: Floats,
 ) -> tuple[tuple[Surface, ...], tuple[Ints, Ints, Ints, Floats]]:
@@ -143,12 +143,12 @@ def _with_drains(
         inside &= (node_y >= drain.y0 - MERGE) & (node_y <= drain.y1 + MERGE)
         nodes = np.flatnonzero(inside)
         first = np.full(node_x.size, -1, dtype=np.int64)
-        first[part_node[::-1]] = np.arange(part_node.size)[::-1]
+        first[scv_node[::-1]] = np.arange(scv_node.size)[::-1]
         parts = first[nodes]
         if nodes.size == 0:
             raise SectionError([f"drain '{drain.name}' lies in no solid part of the section"])
         number = np.full(nodes.size, len(surfaces), dtype=np.int64)
-        region = int(part_region[parts[0]])
+        region = int(scv_region[parts[0]])
         group = f"drain: {drain.name}"
         surfaces = (
             *surfaces, Surface(f"drain | {drain.name}", None, None, region, "down", None, None, 0.0, True, group)
@@ -236,27 +236,27 @@ def _parts(mesh: Mesh, corner_node: Ints) -> tuple[Ints, Ints, Ints, Ints, Float
     area = np.diff(mesh.y_lines)[:, None] * np.diff(mesh.x_lines)[None, :]
     quarter = np.repeat(area[solid][:, None] / 4, 4, axis=1)
     volume = np.bincount(inverse.ravel(), weights=quarter.ravel(), minlength=unique.size)
-    corner_part = np.full(corner_node.shape, -1, dtype=np.int64)
-    corner_part[solid] = inverse
+    corner_scv = np.full(corner_node.shape, -1, dtype=np.int64)
+    corner_scv[solid] = inverse
     # a part may touch two regions of one material: it belongs to the one painted last
     region = np.full(unique.size, -1, dtype=np.int64)
     np.maximum.at(region, inverse.ravel(), np.repeat(mesh.region[solid], 4))
-    return corner_part, _ints(unique // count), _ints(unique % count), _ints(region), _floats(volume)
+    return corner_scv, _ints(unique // count), _ints(unique % count), _ints(region), _floats(volume)
 
 
-def _paths(mesh: Mesh, corner_part: Ints, part_node: Ints, node_y: Floats) -> tuple[Ints, Ints, Floats, Floats]:
+def _paths(mesh: Mesh, corner_scv: Ints, scv_node: Ints, node_y: Floats) -> tuple[Ints, Ints, Floats, Floats]:
     solid = mesh.solid
     dx = np.broadcast_to(np.diff(mesh.x_lines)[None, :], solid.shape)[solid]
     dy = np.broadcast_to(np.diff(mesh.y_lines)[:, None], solid.shape)[solid]
-    p = corner_part[solid]
+    p = corner_scv[solid]
     a = np.concatenate([p[:, 0], p[:, 3], p[:, 0], p[:, 1]])
     b = np.concatenate([p[:, 1], p[:, 2], p[:, 3], p[:, 2]])
     along_x, along_y = 0.5 * dy / dx, 0.5 * dx / dy
     shape = np.concatenate([along_x, along_x, along_y, along_y])
-    total = int(part_node.size)
+    total = int(scv_node.size)
     unique, inverse = np.unique(a * total + b, return_inverse=True)
     a, b = unique // total, unique % total
-    rise = node_y[part_node[a]] - node_y[part_node[b]]
+    rise = node_y[scv_node[a]] - node_y[scv_node[b]]
     return _ints(a), _ints(b), _floats(np.bincount(inverse, weights=shape)), _floats(rise)
 
 
@@ -302,8 +302,8 @@ def _ints(values: NDArray[Any]) -> Ints:
 class _Faces:
     """Collects exposed lengths and gathers them into surfaces and faces."""
 
-    def __init__(self, mesh: Mesh, corner_node: Ints, corner_part: Ints) -> None:
-        self.mesh, self.corner_node, self.corner_part = mesh, corner_node, corner_part
+    def __init__(self, mesh: Mesh, corner_node: Ints, corner_scv: Ints) -> None:
+        self.mesh, self.corner_node, self.corner_scv = mesh, corner_node, corner_scv
         self.keys: dict[tuple[int, int, int, int, int], int] = {}
         self.rows: list[tuple[int, int, float]] = []
         horizontal, vertical = membrane_lines(mesh)
@@ -352,7 +352,7 @@ class _Faces:
             surface = self.keys.setdefault(key, len(self.keys))
             half = 0.5 * float(widths[j] if upright else widths[i])
             for corner in (first, second):
-                self.rows.append((surface, int(self.corner_part[j, i, corner]), half))
+                self.rows.append((surface, int(self.corner_scv[j, i, corner]), half))
 
     def arrays(self) -> tuple[Ints, Ints, Ints, Floats]:
         surface = np.array([r[0] for r in self.rows], dtype=np.int64)
@@ -360,9 +360,9 @@ class _Faces:
         width = np.array([r[2] for r in self.rows], dtype=np.float64)
         if surface.size == 0:
             return part, part.copy(), surface, width
-        node_of_part = np.full(int(self.corner_part.max()) + 1, -1, dtype=np.int64)
-        inside = self.corner_part >= 0
-        node_of_part[self.corner_part[inside]] = self.corner_node[inside]
+        node_of_part = np.full(int(self.corner_scv.max()) + 1, -1, dtype=np.int64)
+        inside = self.corner_scv >= 0
+        node_of_part[self.corner_scv[inside]] = self.corner_node[inside]
         key = surface * node_of_part.size + part
         unique, inverse = np.unique(key, return_inverse=True)
         part, surface = _ints(unique % node_of_part.size), _ints(unique // node_of_part.size)

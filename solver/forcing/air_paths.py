@@ -187,7 +187,7 @@ class _Placer:
         name = f"{key} | air path {path.name}"
         if key in self.zones:
             # booked like the film between a face and its zone: positive into the section
-            region = int(self.network.part_region[self.network.part_node == node][0])
+            region = int(self.network.scv_region[self.network.scv_node == node][0])
             self._stream(node, self.zones[key], self._surface(name, key, region), -sign)
         else:
             self._stream(node, -1, self._surface(name, key, -1), sign)
@@ -231,7 +231,7 @@ class _Placer:
     def _meets(self, node: int, key: str) -> bool:
         n = self.network
         faces = n.face_surface[n.face_node == node]
-        through = n.sheet_surface[(n.sheet_a == node) | (n.sheet_b == node)]
+        through = n.membrane_surface[(n.membrane_a == node) | (n.membrane_b == node)]
         return any(n.surfaces[k].climate == key for k in (*faces, *through[through >= 0]))
 
     def placed(self, paths: tuple[AirPath, ...]) -> PlacedAirPaths:
@@ -240,8 +240,8 @@ class _Placer:
         a, b, surface, first, second = (np.array(row, dtype=np.int64) for row in rows[:5])
         sign = np.array(rows[5])
         grown = replace(
-            self.network, stream_a=a, stream_b=b, stream_surface=surface,
-            stream_path=np.ascontiguousarray(np.stack([first, second], axis=1)), surfaces=tuple(self.surfaces),
+            self.network, link_a=a, link_b=b, link_surface=surface,
+            link_edges=np.ascontiguousarray(np.stack([first, second], axis=1)), surfaces=tuple(self.surfaces),
         )  # fmt: skip
         starts = [0, *self.ends[:-1]]
         streams = tuple(np.arange(s, e) for s, e in zip(starts, self.ends, strict=True))
@@ -251,7 +251,7 @@ class _Placer:
 def _paths_between(network: Network) -> dict[tuple[int, int], tuple[int, ...]]:
     """Paths by the pair of nodes that they join, the smaller first."""
     found: dict[tuple[int, int], tuple[int, ...]] = {}
-    ends = zip(network.part_node[network.path_a], network.part_node[network.path_b], strict=True)
+    ends = zip(network.scv_node[network.edge_a], network.scv_node[network.edge_b], strict=True)
     for number, (i, j) in enumerate(ends):
         key = (int(min(i, j)), int(max(i, j)))
         found[key] = (*found.get(key, ()), number)

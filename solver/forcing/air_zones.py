@@ -216,7 +216,7 @@ def with_zones(network: Network, zones: Sequence[Zone], air_material: int) -> Zo
     """
     if not zones:
         return ZonedNetwork(network, (), ())
-    section, count, parts = network.mesh.section, network.nodes, network.part_node.size
+    section, count, parts = network.mesh.section, network.nodes, network.scv_node.size
     areas = np.array([opening_area(section, zone.key) for zone in zones])
     nodes = count + np.arange(len(zones))
     surfaces = list(network.surfaces)
@@ -245,17 +245,17 @@ def with_zones(network: Network, zones: Sequence[Zone], air_material: int) -> Zo
         network,
         node_x=np.append(network.node_x, [x for x, _ in middle]),
         node_y=np.append(network.node_y, [y for _, y in middle]),
-        part_node=np.append(network.part_node, nodes),
-        part_material=np.append(network.part_material, np.full(len(zones), air_material)),
-        part_region=np.append(network.part_region, np.full(len(zones), -1)),
-        part_volume=np.append(network.part_volume, areas),
-        sheet_a=np.append(network.sheet_a, network.face_node[inside]),
-        sheet_b=np.append(network.sheet_b, nodes[zone_of[network.face_surface[inside]]]),
-        sheet_width=np.append(network.sheet_width, network.face_width[inside]),
-        sheet_membrane=np.append(network.sheet_membrane, np.full(int(inside.sum()), -1)),
-        sheet_surface=np.append(network.sheet_surface, network.face_surface[inside]),
-        sheet_film=np.concatenate([network.sheet_film, films.reshape(-1, 2)]),
-        face_part=np.append(network.face_part, parts + port_zone),
+        scv_node=np.append(network.scv_node, nodes),
+        scv_material=np.append(network.scv_material, np.full(len(zones), air_material)),
+        scv_region=np.append(network.scv_region, np.full(len(zones), -1)),
+        scv_volume=np.append(network.scv_volume, areas),
+        membrane_a=np.append(network.membrane_a, network.face_node[inside]),
+        membrane_b=np.append(network.membrane_b, nodes[zone_of[network.face_surface[inside]]]),
+        membrane_width=np.append(network.membrane_width, network.face_width[inside]),
+        membrane_index=np.append(network.membrane_index, np.full(int(inside.sum()), -1)),
+        membrane_surface=np.append(network.membrane_surface, network.face_surface[inside]),
+        membrane_film=np.concatenate([network.membrane_film, films.reshape(-1, 2)]),
+        face_scv=np.append(network.face_scv, parts + port_zone),
         face_node=np.append(network.face_node, nodes[port_zone]),
         face_surface=np.append(np.where(inside, running[network.face_surface], network.face_surface), ports),
         face_width=np.append(network.face_width, np.ones(ports.size)),

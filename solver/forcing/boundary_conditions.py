@@ -28,15 +28,15 @@ from stemwall.solver.kernels.support.layout import (
     DRAIN,
     EMISSIVITY,
     FILM,
-    HELD_PC,
+    PRESCRIBED_SUCTION,
     KELVIN,
     LEVEL,
     LOAD_COLUMNS,
     LONGWAVE,
     SIGMA,
     SUN,
-    SUPPLY,
-    UPTAKE,
+    AVAILABLE_WATER,
+    UPTAKE_CONDUCTANCE,
 )
 from stemwall.solver.model.climate import Climate, FacingLoads
 from stemwall.solver.model.ground import Ground
@@ -135,7 +135,7 @@ class Loads:
         for k, fill in self._means.items():
             means = np.zeros((around.stop - around.start, LOAD_COLUMNS))
             fill(means, around)
-            self._supply[:count, k] = means[here, SUPPLY]
+            self._supply[:count, k] = means[here, AVAILABLE_WATER]
             self._rows[: count + 1, k] = at_hour_ends(means, here)
         for k, fill in self._ends.items():
             fill(self._rows[: count + 1, k], held)
@@ -153,7 +153,7 @@ class Loads:
 
     @staticmethod
     def _drain(row: Floats, hours: slice, *, contact: float) -> None:
-        row[:, UPTAKE] = contact
+        row[:, UPTAKE_CONDUCTANCE] = contact
 
     def _climate(
         self, row: Floats, hours: slice, *, surface: Surface, climate: Climate, absorptance: float, emissivity: float
@@ -175,8 +175,8 @@ class Loads:
         else:
             self._under_leaves(row, climate.relative_humidity[hours], loads, emissivity)
         row[:, BETA] = _through_cover(row[:, BETA], cover, loads.vapour_resistance)
-        row[:, SUPPLY] = loads.rain if bare else 0.0
-        row[:, UPTAKE] = RAIN_CONTACT if bare else 0.0
+        row[:, AVAILABLE_WATER] = loads.rain if bare else 0.0
+        row[:, UPTAKE_CONDUCTANCE] = RAIN_CONTACT if bare else 0.0
 
     @staticmethod
     def _under_cover(row: Floats, cover: Floats) -> None:
@@ -223,9 +223,9 @@ class Loads:
             row[:, AIR_T] = ground.temperature(max(0.0, -bottom), day)
             row[:, FILM] = HOLD_HEAT
         if surface.edge.water == "table":
-            row[:, SUPPLY] = 1e33
-            row[:, UPTAKE] = HOLD_WATER
-            row[:, HELD_PC] = WATER_DENSITY * GRAVITY * (bottom - (bottom if water_table is None else water_table))
+            row[:, AVAILABLE_WATER] = 1e33
+            row[:, UPTAKE_CONDUCTANCE] = HOLD_WATER
+            row[:, PRESCRIBED_SUCTION] = WATER_DENSITY * GRAVITY * (bottom - (bottom if water_table is None else water_table))
         elif surface.edge.water == "drainage":
             row[:, DRAIN] = 1.0
 

@@ -175,8 +175,8 @@ class Plants:
 def soil_parts(network: Network, materials: Sequence[Material]) -> NDArray[np.bool_]:
     """Which parts of the nodes are soil, (parts,)."""
     soils = np.array([material.group == "soil" for material in materials], dtype=bool)
-    known = network.part_material < soils.size  # air of zones comes last
-    return np.asarray(known & soils[np.minimum(network.part_material, soils.size - 1)])
+    known = network.scv_material < soils.size  # air of zones comes last
+    return np.asarray(known & soils[np.minimum(network.scv_material, soils.size - 1)])
 
 
 def _at(canopy: Canopy, hour: int) -> Canopy:
@@ -192,13 +192,13 @@ def _patch(
     own = network.face_surface == number
     face, widths = network.face_node[own], network.face_width[own]
     x, y = network.node_x[face], float(network.node_y[face].max())
-    part_x, part_y = network.node_x[network.part_node], network.node_y[network.part_node]
+    part_x, part_y = network.node_x[network.scv_node], network.node_y[network.scv_node]
     depth = y - part_y
     rooted = soil & (part_x >= x.min() - 1e-9) & (part_x <= x.max() + 1e-9) & (depth >= 0.0)
     rooted &= depth < loads.leaves.root_depth
-    weight = network.part_volume[rooted] * (1.0 - depth[rooted] / loads.leaves.root_depth)
+    weight = network.scv_volume[rooted] * (1.0 - depth[rooted] / loads.leaves.root_depth)
     sun = loads.absorbed(absorptance) * loads.leaves.shade * loads.solar
     canopy = Canopy.of(climate.temperature, climate.relative_humidity, loads, sun, emissivity)
-    roots = network.part_node[rooted]
+    roots = network.scv_node[rooted]
     thin = weight / max(float(weight.sum()), 1e-300)  # no roots: none to draw water
     return _Patch(surface.name, canopy, surface.length, face, widths / widths.sum(), roots, thin)

@@ -74,7 +74,7 @@ class Flooding:
         keys = dict.fromkeys(key for flood in floods for key in flood.climates)
         self.spaces = {key: (self._rows(key), [f for f in floods if key in f.climates]) for key in keys}
         self._films = {zone.key: self._film_sheets(zone.key) for zone in zoned.zones if zone.key in keys}
-        self._open = system.sheet_data.copy()
+        self._open = system.membrane_data.copy()
 
     def before(self, hour: int) -> None:
         """Set what holds during an hour."""
@@ -99,13 +99,13 @@ class Flooding:
         """Films between the faces of a zone and its air."""
         network = self.zoned.network
         own = [k for k, surface in enumerate(network.surfaces) if surface.climate == key and surface.region >= 0]
-        return np.flatnonzero(np.isin(network.sheet_surface, own))
+        return np.flatnonzero(np.isin(network.membrane_surface, own))
 
     def _flood_zone(self, zone: Zone, hour: int, level: float, temperature: float) -> None:
         """Shut the films of faces under water, and show the zone the water's surface."""
         films = self._films[zone.key]
-        height = self.zoned.network.node_y[self.zoned.network.sheet_a[films]]
-        self.system.sheet_data[films] = np.where((height < level)[:, None], 0.0, self._open[films])
+        height = self.zoned.network.node_y[self.zoned.network.membrane_a[films]]
+        self.system.membrane_data[films] = np.where((height < level)[:, None], 0.0, self._open[films])
         row = self.loads.hour(hour)[:, self.zoned.inlet_surfaces[zone.key, POOL[0]]]
         row[:] = 0.0
         if level > DRY:

@@ -133,7 +133,7 @@ class HourlyActions:
             for stream in zone.streams:
                 k = zoned.inlet_surfaces[zone.key, stream.name]
                 loads.fill_with(k, partial(self._inlet, climates[stream.source], stream.flow))
-        for k in np.unique(system.network.stream_surface[system.network.stream_b < 0]):
+        for k in np.unique(system.network.link_surface[system.network.link_b < 0]):
             loads.fill_with(int(k), partial(self._air, climates[str(system.network.surfaces[k].climate)]))
         system.controls = zoned.controls()
         self.flooding = Flooding(system, loads, zoned, floods)
@@ -162,7 +162,7 @@ class HourlyActions:
 
         for path, streams, signs in zip(placed.paths, placed.streams, placed.signs, strict=True):
             flow = path.at(hour, temperature(path.source), temperature(path.target))
-            self.system.stream_flow[streams] = flow * signs
+            self.system.link_flow[streams] = flow * signs
 
     def _ventilate(self, zone: Zone, hour: int, inside: float) -> None:
         assert zone.vents is not None

@@ -49,11 +49,11 @@ def _suction(network: Network, materials: Sequence[Material], settings: StartSta
     parts = _part_suction(network, materials, settings, ground)
     held = np.zeros(parts.size)
     for m, material in enumerate(materials):
-        own = network.part_material == m
-        held[own] = network.part_volume[own] * material.water_content(parts[own])
+        own = network.scv_material == m
+        held[own] = network.scv_volume[own] * material.water_content(parts[own])
     order = np.argsort(held, kind="stable")
     suction = np.empty(network.nodes)
-    suction[network.part_node[order]] = parts[order]
+    suction[network.scv_node[order]] = parts[order]
     return suction
 
 
@@ -61,15 +61,15 @@ def _part_suction(
     network: Network, materials: Sequence[Material], settings: StartState, ground: Floats | None
 ) -> Floats:
     section = network.mesh.section
-    height = network.node_y[network.part_node]
+    height = network.node_y[network.scv_node]
     suction = np.full(height.size, suction_from_humidity(settings.relative_humidity))
     for k, region in enumerate(section.regions):
-        own = network.part_region == k
+        own = network.scv_region == k
         material = materials[section.materials.index(region.material)]
         if region.initial_rh is not None:
             suction[own] = suction_from_humidity(region.initial_rh)
         elif material.group == "soil" and ground is not None:
-            suction[own] = ground[network.part_node[own]]
+            suction[own] = ground[network.scv_node[own]]
         elif material.group == "soil":
             suction[own] = _soil_suction(height[own], section.water_table, settings.ground_suction)
         else:

@@ -48,9 +48,9 @@ def ground(network: Network, key: str) -> tuple[Ints, Floats]:
         If none does.
     """
     up = [k for k, s in enumerate(network.surfaces) if s.climate == key and s.region >= 0 and s.facing == "up"]
-    sheets = np.flatnonzero(np.isin(network.sheet_surface, up))
+    sheets = np.flatnonzero(np.isin(network.membrane_surface, up))
     if sheets.size == 0:
         raise SectionError([f"air through the ground into '{key}': no face there looks up"])
-    height = network.node_y[network.sheet_a[sheets]]
+    height = network.node_y[network.membrane_a[sheets]]
     lowest = sheets[height < height.min() + MERGE]
-    return network.sheet_a[lowest], network.sheet_width[lowest]
+    return network.membrane_a[lowest], network.membrane_width[lowest]

@@ -17,7 +17,7 @@ from numpy.typing import DTypeLike, NDArray
 BLOCK, LINE = 1 << 24, 64
 
 
-class Pages:
+class Arena:
     """Room for arrays that live as long as each other."""
 
     def __init__(self) -> None:

@@ -1,47 +1,29 @@
-"""Marching in time: TR-BDF2 in conservation form, error-controlled.
+"""Time integration: TR-BDF2 in conservation form, error-controlled.
 
-What is stepped is enthalpy and water themselves.  With W storage, F net inflow,
-g = 2 - sqrt 2, d = g/2, w = sqrt 2/4, a step h takes two implicit stages with one
-and the same matrix,
-
-    W1 = W0 + d h (F0 + F1)            at t + g h (trapezoidal),
-    W2 = W0 + h (w F0 + w F1 + d F2)   at t + h   (backward difference),
-
-second order, L-stable, one-step: nothing is remembered across a jump or a bend of
-the loads [1]_ [2]_.  Amounts through surfaces are summed with the same weights, so
-they add up to the change of storage exactly.  The balance residual that the
-nonlinear iteration leaves is carried into the next step (W2 is what the fluxes
-say, not what the state says), so no tolerance leaks mass or energy; its size is
-reported, and its sum over all nodes is nothing.
-
-References
-----------
-.. [1] Bank, Coughran, Fichtner, Grosse, Rose, Smith (1985), IEEE Trans. CAD 4, 436-451.
-.. [2] Hosea, Shampine (1996), Applied Numerical Mathematics 20, 21-37: error estimate.
+What is stepped is enthalpy and water themselves, see `kernels.time.coefficients`.  Amounts through surfaces are summed
+with the weights of the scheme, so they add up to the change of storage exactly.  The balance residual that the
+nonlinear iteration leaves is carried into the next step (the new storage is what the fluxes say, not what the state
+says), so no tolerance leaks mass or energy; its size is reported, and its sum over all nodes is nothing.  The scheme
+is a one-step one: nothing is remembered across a jump or a kink of the loads.
 """
 
 from __future__ import annotations
 
+from typing import Protocol
+
 import numpy as np
 from numpy.typing import NDArray
 
-from stemwall.solver.integration.statistics import Effort
-from stemwall.solver.integration.substep_workspace import MOST_ALONE, room_for_few
+from stemwall.solver.integration.statistics import Statistics
 from stemwall.solver.integration.system import State, System
-from stemwall.solver.integration.workspace import StageSolver
-from stemwall.solver.kernels.newton.stage import BEGIN, DIRECT, FAILED, GO_ON, SOLVED
+from stemwall.solver.integration.workspace import MAX_LOCAL_SHARE, substep_workspace
+from stemwall.solver.kernels.newton.stage import FAILED, SOLVED
 from stemwall.solver.kernels.physics import material_state
-from stemwall.solver.kernels.time.coefficients import (
-    COEFFICIENTS,
-    STAGE,
-    WEIGHTS,
-    LoadsInTime,
-    longer,
-    next_end,
-    shorter,
-)
-from stemwall.solver.kernels.time.step import try_step
-from stemwall.solver.kernels.time.tr_bdf2 import WAITING
+from stemwall.solver.kernels.support.arrays import Accounts, StageStates, StepControl, StepLoads
+from stemwall.solver.kernels.support.norms import error_weights
+from stemwall.solver.kernels.time.coefficients import STAGE
+from stemwall.solver.kernels.time.step import attempt_step
+from stemwall.solver.kernels.time.step_control import growth_factor, next_step_end, reduction_factor
 from stemwall.solver.model.errors import SolverError
 from stemwall.solver.model.settings import Accuracy
 
@@ -51,7 +33,17 @@ FIRST_STEP = 300.0
 HOUR = 3600.0
 
 
-class March:
+class LoadsInTime(Protocol):
+    """What the integrator asks of loads: rows (surfaces, columns) at a time [s] of a step.
+
+    ``during`` is a time inside the step: what jumps at the step's ends has the value it has there.  Nodes that are
+    sub-stepped see loads on straight lines between its three stages.
+    """
+
+    def at(self, seconds: float, during: float) -> Floats: ...
+
+
+class TimeIntegrator:
     """Steps a system through its loads; owns the state and what has flowed.
 
     Attributes
@@ -63,18 +55,13 @@ class March:
     conserved : Floats
         Enthalpy and water of each node by the fluxes (N, 2) [J/m, kg/m].
     through : Floats
-        Amounts that entered through each surface so far, (surfaces, 5) [J/m, kg/m], see `flux_kernels.assemble`.
+        Amounts that entered through each surface so far, (surfaces, 5) [J/m, kg/m], see `arrays.Balance`.
     injected : Floats
         Amounts that given sources added so far, (2,) [J/m, kg/m].
-    stage : StageSolver
-        What solves the stages; knows the wanted errors.
-
     next_step : float
         Length that the next step should have [s].
-    in_turn : bool
-        Whether loads are asked for just before each stage, not all before the step: they may set sources too.
-    most_alone : float
-        Largest share of all nodes that may march alone where a step was too long [-].
+    max_local_share : float
+        Largest share of all nodes that may be sub-stepped where a step was too long [-].
 
     With ``equal_steps`` all steps have the longest length allowed, whatever their error; Newton's iteration still
     works to the share of the wanted error that the accuracy states.
@@ -93,29 +80,37 @@ class March:
         equal_steps: bool = False,
     ) -> None:
         self.system, self.loads, self.accuracy = system, loads, accuracy
-        self.state, self.time = start.copy(system.pages), 0.0
+        self.state, self.time = start.copy(system.arena), 0.0
         system.evaluate(start)
-        self.conserved = system.pages.keep(system.storage)
-        self.through = np.zeros_like(system.flows)
-        self.injected = np.zeros(2)
-        self.effort = Effort()
-        self.equal_steps, self.in_turn = equal_steps, False
+        self.through, self.injected = np.zeros_like(system.flows), np.zeros(2)
+        self.statistics = Statistics()
+        self.equal_steps, self.max_local_share = equal_steps, MAX_LOCAL_SHARE
         self.next_step = accuracy.longest_step if equal_steps else FIRST_STEP
-        self.stage = StageSolver(system, accuracy, importance, start)
-        count = system.network.nodes
-        drift, history, zeros = system.pages.zeros((3, count, 2))
-        inflows, flows = system.pages.zeros((3, count, 2)), np.zeros((3, *system.flows.shape))
-        #: what `march_kernels.take_step` keeps accounts in, the loads of a step, and what `step_kernels.book` adds to
-        self._accounts = self.conserved, drift, history, zeros, inflows, flows
-        self._loads = tuple(np.zeros_like(loads.at(0.0, 0.0)) for _ in range(3))
-        self._booked = self.through, self.injected, np.zeros(1)
-        self.most_alone, self._few = MOST_ALONE, room_for_few(system, self._loads[0])
-        self._spare = [start.copy(system.pages), start.copy(system.pages)]
-        #: whether the system stands at the state, evaluated and assembled
-        self._standing = False
+        tolerances = system.problem.tolerances
+        tolerances.wanted[:] = accuracy.temperature, accuracy.humidity, accuracy.saturation, accuracy.pressure
+        tolerances.importance[:] = 1.0 if importance is None else importance
+        count, zeros = system.network.nodes, system.arena.zeros
+        self._accounts = Accounts(
+            conserved=system.arena.keep(system.storage),
+            drift=zeros((count, 2)),
+            rhs=zeros((count, 2)),
+            zeros=zeros((count, 2)),
+            inflows=zeros((3, count, 2)),
+            flows=np.zeros((3, *system.flows.shape)),
+            through=self.through,
+            injected=self.injected,
+            defect=np.zeros(1),
+        )
+        self.conserved = self._accounts.conserved
+        rows = loads.at(0.0, 0.0)
+        self._loads = StepLoads(*(np.zeros_like(rows) for _ in range(4)))
+        self._substeps = substep_workspace(system.network, system.arena)
+        self._spare = [start.copy(system.arena), start.copy(system.arena)]
+        #: whether material state and error weights belong to the state
+        self._current = False
 
     def advance_to(self, target: float) -> None:
-        """March to a time [s]; the last step ends there exactly.
+        """Integrate to a time [s]; the last step ends there exactly.
 
         Raises
         ------
@@ -123,58 +118,59 @@ class March:
             If the nonlinear iteration fails at the shortest step.
         """
         while self.time < target - 1e-6:
-            if not self._step(next_end(self.time, target, min(self.next_step, self.accuracy.longest_step))):
+            if not self._step(next_step_end(self.time, target, min(self.next_step, self.accuracy.longest_step))):
                 self.system.evaluate(self.state)
-                self._standing = False
+                self._current = False
+
+    def fill_weights(self) -> Floats:
+        """Reciprocal of the wanted local error of each unknown at the last evaluated state, (N, 2)."""
+        problem = self.system.problem
+        error_weights(problem.state, problem.newton, problem.tolerances)
+        return problem.newton.weights
 
     def _step(self, end: float) -> bool:
         """Try a step; True if it was accepted."""
         step = end - self.time
-        ended, node, error, few = self._try(step)
+        ended, node, error, few = self._attempt(step)
         if ended == FAILED:
             return self._give_way(step, node)
         if ended != SOLVED:
-            self.effort.reject(node, newton=False)
-            self.next_step = max(step * (0.5 if few else shorter(error)), self.accuracy.resolved)
+            self.statistics.reject(node, newton=False)
+            self.next_step = max(step * (0.5 if few else reduction_factor(error)), self.accuracy.resolved)
             return False
         if error <= 1.0:
-            self.effort.worst_error = max(self.effort.worst_error, error)
-        self.effort.largest_defect = max(self.effort.largest_defect, float(self._booked[2][0]))
-        self.effort.steps += 1
-        self.state, self._spare[1], self.time, self._standing = self._spare[1], self.state, end, True
+            self.statistics.worst_error = max(self.statistics.worst_error, error)
+        self.statistics.max_residual = max(self.statistics.max_residual, float(self._accounts.defect[0]))
+        self.statistics.steps += 1
+        self.state, self._spare[1], self.time, self._current = self._spare[1], self.state, end, True
         # the length of a step is not for few nodes to choose
-        self.next_step = step * (4.0 if few else longer(error))
+        self.next_step = step * (4.0 if few else growth_factor(error))
         return True
 
-    def _try(self, step: float) -> tuple[int, int, float, bool]:
-        """What `try_step` says but the stage; loads and direct solutions as it asks for them."""
-        stage, (middle, trial) = self.stage, self._spare
+    def _attempt(self, step: float) -> tuple[int, int, float, bool]:
+        """How a step ended, its worst node and error, and whether few enough nodes had a large one."""
+        middle, trial = self._spare
+        loads = self._loads
         times, during = (self.time, self.time + STAGE * step, self.time + step), self.time + 0.5 * step
-        rest = (
-            self._loads, (*self.state.unknowns, *middle.unknowns, *trial.unknowns), self._accounts, stage.wanted,
-            *stage.given,
-        )  # fmt: skip
-        number, entry = 0, BEGIN
-        for row, time in zip(self._loads[: 1 if self.in_turn else 3], times, strict=False):
+        for row, time in zip((loads.start, loads.middle, loads.end), times, strict=True):
             row[:] = self.loads.at(time, during)
-        while True:
-            ended, number, node, error, few = try_step(
-                number, entry, self.in_turn, self._standing, self.equal_steps, step, self.accuracy.resolved,
-                self.most_alone, COEFFICIENTS, WEIGHTS, self._booked, self._few, *rest,
-            )  # fmt: skip
-            if ended == WAITING:
-                entry = BEGIN
-                self._loads[number][:] = self.loads.at(times[number], during)
-            elif ended == DIRECT:
-                entry = GO_ON
-                stage.solve_directly(self.effort)
-            else:
-                stage.count(self.effort)
-                return ended, node, error, few
+        problem = self.system.problem
+        ended, node, error, few = attempt_step(
+            self._current,
+            step,
+            StepControl(float(self.accuracy.resolved), float(self.max_local_share), self.equal_steps),
+            loads,
+            StageStates(self.state.unknowns, middle.unknowns, trial.unknowns),
+            self._accounts,
+            self._substeps,
+            problem,
+        )
+        self.statistics.take(problem.newton.counts)
+        return ended, node, error, few
 
     def _give_way(self, step: float, node: int) -> bool:
-        self.effort.reject(node, newton=True)
-        self._accounts[1][:] = 0.0  # the drift may have led astray
+        self.statistics.reject(node, newton=True)
+        self._accounts.drift[:] = 0.0  # what it foresaw may be what failed
         self.next_step = 0.25 * step
         if self.next_step < self.accuracy.shortest_step:
             raise SolverError(self._describe(node))
@@ -182,8 +178,8 @@ class March:
 
     def _describe(self, node: int) -> str:
         network = self.system.network
-        part = int(np.flatnonzero(network.part_node == node)[0])
-        number = int(network.part_region[part])
+        scv = int(np.flatnonzero(network.scv_node == node)[0])
+        number = int(network.scv_region[scv])
         region = network.mesh.section.regions[number].name if number >= 0 else "air zone"
         return (
             f"the run stopped at hour {self.time / HOUR:.2f}: the nonlinear iteration did not converge "

@@ -1,13 +1,11 @@
-"""The system: a network filled with material tables, ready to be evaluated and solved.
+"""The system: a network filled with material tables, ready to be evaluated, assembled and stepped.
 
-Holds every array that the kernels need and the sparsity of the Jacobian; the
-time marching sees only states, loads, residuals and solutions.
+It holds every array that the kernels need, by name, and the sparsity of the Jacobian.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -15,28 +13,29 @@ from numpy.typing import NDArray
 
 from stemwall.materials.tables import MaterialTables, cubics
 from stemwall.solver.discretisation.network import Network
-from stemwall.solver.discretisation.row_blocks import NUMBER, factors_for, sort_couplings
-from stemwall.solver.integration import direct
-from stemwall.solver.integration.arena import Pages
-from stemwall.solver.kernels.linear import bicgstab as krylov
-from stemwall.solver.kernels.newton import active_set as local
-from stemwall.solver.kernels.newton import stage as stages
+from stemwall.solver.integration.arena import Arena
+from stemwall.solver.integration.interfaces import face_data, membrane_data
+from stemwall.solver.integration.sparsity import edges_by_node, jacobian_pattern, scvs_by_node
+from stemwall.solver.integration.workspace import damping, linear_solver, newton_workspace, tolerances
 from stemwall.solver.kernels.physics import assembly, material_state
 from stemwall.solver.kernels.support import layout
-from stemwall.solver.model.section import Membrane
+from stemwall.solver.kernels.support.arrays import (
+    AirLinks,
+    Balance,
+    Edges,
+    Faces,
+    Jacobian,
+    MaterialState,
+    Membranes,
+    Mode,
+    Problem,
+    Stage,
+    Tables,
+    Unknowns,
+    Volumes,
+)
 
 Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
-Flags = NDArray[np.bool_]
-
-#: liquid conductance of a membrane that lets liquid through [kg/(m2 s Pa)]; large
-#: against any neighbouring material, so that it joins and does not throttle
-OPEN_CONTACT = 1e-5
-#: conductance by which standing water enters a bare face [kg/(m2 s Pa)]; holds its pressure to some
-#: pascals on anything but coarse stone
-FLOOD_CONTACT = 1e-4
-#: least thermal resistance of a membrane [m2 K/W]
-LEAST_RESISTANCE = 1e-4
 
 
 @dataclass
@@ -47,13 +46,13 @@ class State:
     potential: Floats
 
     @property
-    def unknowns(self) -> tuple[Floats, Floats]:
-        """Temperature and potential."""
-        return self.temperature, self.potential
+    def unknowns(self) -> Unknowns:
+        """Temperature and potential, as kernels take them."""
+        return Unknowns(self.temperature, self.potential)
 
-    def copy(self, pages: Pages | None = None) -> State:
-        """The same in other arrays, in some pages if they are given."""
-        kept = np.array if pages is None else pages.keep
+    def copy(self, arena: Arena | None = None) -> State:
+        """The same in other arrays, in an arena if one is given."""
+        kept = np.array if arena is None else arena.keep
         return State(kept(self.temperature), kept(self.potential))
 
 
@@ -66,282 +65,163 @@ def potential_of_suction(suction: NDArray[np.float64] | float) -> Floats:
     return np.asarray(np.where(p > layout.P1, dry, wet))
 
 
-@dataclass(frozen=True)
-class Patch:
-    """Some nodes in ascending order, and the paths that touch them."""
-
-    nodes: Ints
-    paths: NDArray[np.int32]
-
-
 class System:
     """Network, material tables and Jacobian structure with their work arrays.
 
     Attributes
     ----------
+    problem : Problem
+        All arrays, as kernels take them; see `stemwall.solver.kernels.support.arrays`.
+    node_state, scv_state : Floats
+        State of the nodes (N, 16) and of the sub-control volumes (S, 16) at the last `evaluate`, columns of `layout`.
     storage : Floats
         Enthalpy [J/m] and water [kg/m] of each node at the last `evaluate`, (N, 2).
     capacity : Floats
-        dH/dT, dH/ds, dw/ds at the last `evaluate`, (N, 3).
+        dH/dT, dH/dy, dw/dy at the last `evaluate`, (N, 3).
     inflow, residual, flows : Floats
-        Net inflow and balance residual of each node (N, 2), and surface flows
-        (surfaces, 5), at the last `assemble`.
-    bends : Floats
+        Net inflow and balance residual of each node (N, 2), and surface flows (surfaces, 5), at the last `assemble`.
+    uptake_kink : Floats
         Potential of each node below which its face refuses some of the rain at the last `assemble`, infinite without a
         face, (N,).
     source : Floats
         Given gains [W/m], [kg/(s m)], (N, 2).
-    stream_flow : Floats
-        Dry air that every stream of the network moves [kg/(s m)].
+    link_flow : Floats
+        Dry air that every air link of the network moves [kg/(s m)].
     """
 
     def __init__(self, network: Network, tables: MaterialTables, *, freezing: bool = True) -> None:
         self.network, self.tables, self._freezing = network, tables, freezing
-        self.pages = Pages()
-        zeros, keep = self.pages.zeros, self.pages.keep
-        # interleaved by column: what a part asks for lies side by side
-        columns = (tables.water, tables.flux_potential, tables.vapour, tables.conductivity, tables.frozen_conductivity)
-        self._table = keep(np.stack([cubics(column, tables.ds) for column in columns], axis=2))
-        self._factor = keep(cubics(tables.temperature_factor, tables.dt)[:, :, None])
-        self._varies = np.any(tables.temperature_factor[:, :, 0] != 1.0, axis=1)
-        self._full = water_at_saturation(tables)
-        count, parts = network.nodes, network.part_node.size
-        self.node_state, self._block = zeros((count, layout.NODE_COLUMNS)), zeros(layout.BLOCK_SIZE)
-        self.part_state = zeros((parts, layout.PART_COLUMNS))
-        self._water_slope, self._known = zeros(parts), zeros((count, 4))
-        #: nodes evaluated since their rows of the Jacobian were renewed
-        self.stale = keep(np.ones(count, dtype=np.bool_))
-        self.storage, self.capacity = zeros((count, 2)), zeros((count, 3))
-        self.inflow, self.residual = zeros((count, 2)), zeros((count, 2))
-        self.flows = np.zeros((len(network.surfaces), 5))
-        self.source = zeros((count, 2))
-        self.controls = np.zeros((0, 7))
-        self.stream_flow = np.zeros(network.stream_a.size)
-        self.sheet_data = self._sheet_data()
-        self.face_data, self.bends = self._face_data(), keep(np.full(count, np.inf))
-        self._build_pattern()
-        paths = network.path_a.size
-        self.everywhere = Patch(keep(np.arange(count)), keep(np.arange(paths, dtype=np.int32)))
-        self._room = Patch(np.empty(count, dtype=np.int64), np.empty(paths, dtype=np.int32))
-        self.marked, self._all = zeros(count, np.bool_), keep(np.ones(count, dtype=np.bool_))
-        self._index_patches()
-        self.within, self.path_flow = zeros((count, 2)), zeros((network.path_a.size, 2))
-        # the last block stays nothing: it stands for couplings that a row does not have
-        self._blocks = zeros((self.indices.size + 1, 4))
-        self.values = self._blocks[:-1]
-        couplings = sort_couplings(self.indptr, self.indices.astype(np.int64), self.diagonal)
-        self._couplings, self._groups = self.pages.each(couplings), keep(couplings.groups)
-        self._rows = keep(couplings.node >= 0)
-        self._factors, patch_factors = (tuple(factors_for(couplings, zeros=zeros)) for _ in range(2))
-        length = 2 * couplings.node.size
-        self._work, self._zeros = zeros((12, length), NUMBER), zeros(length, NUMBER)
-        #: what `newton_kernels.iterate` factorises and solves with: couplings, room for the groups of a patch, how many
-        #: these are, rows of the patch, a vector of zeros, matrix and factors, work space of the linear solver
-        self.patch_solver: tuple[Any, ...] = (
-            self._couplings, zeros(self._groups.shape, np.int64), np.zeros(1, dtype=np.int64),
-            zeros(couplings.node.size, np.bool_), self._zeros, self._blocks, patch_factors, self._work,
-        )  # fmt: skip
-        #: rows of the matrix that have changed since they were factorised, and whether all and whether any have
-        self._changed, self._some_changed = zeros(count, np.bool_), np.ones(2, dtype=np.bool_)
-        #: what `stage_kernels` works with
-        self.matrix: tuple[Any, ...] = (
-            self._couplings, self._groups, self._rows, self._blocks, self._factors, self._zeros, self._work,
-            self._changed, self._some_changed, zeros(self._groups.shape, np.int64), self.everywhere.nodes,
-            self.everywhere.paths, self._all,
-        )  # fmt: skip
-        self.patches: tuple[Any, ...] = (
-            self.indptr, self.indices, self._path_start, self._paths_of, self._path_other,
-            (self._room.nodes, self._room.paths), self.marked, self.patch_solver,
-        )  # fmt: skip
-        #: what `narrow_kernels` works with
-        self.narrow: tuple[Any, ...] = (
-            np.empty(count, dtype=np.int64), np.empty(paths, dtype=np.int32), np.zeros(count, dtype=np.bool_),
-            self.indptr, self.indices, self._path_start, self._paths_of, self._path_other,
-        )  # fmt: skip
-        #: an array (N, 2) for anything
-        self.spare = zeros((count, 2))
-        self.saturation = keep(self._saturation())
-        # the last arguments of the kernels of `evaluate` and `assemble`
-        n, t = network, tables
-        self.evaluation = (
-            self._part_start, self._parts_of, n.part_material, n.part_volume,
-            t.s0, t.ds, self._table, t.t0, t.dt, self._factor, self._varies, t.heat_capacity, t.vapour_exponent,
-            t.has_liquid, self._full, freezing,
-            self._block, self.node_state, self.part_state, self.storage, self.capacity, self._water_slope, self._known,
-            self.stale,
-        )  # fmt: skip
-        self.balances = (
-            self.source, self.storage, self.capacity, self.node_state, self.part_state, n.part_node, n.part_material,
-            n.path_a, n.path_b, n.path_shape, n.path_rise, t.has_liquid, t.viscous,
-            n.sheet_a, n.sheet_b, n.sheet_width, self.sheet_data, n.sheet_surface,
-            n.face_node, n.face_part, n.face_surface, n.face_width, self.face_data, self.bends,
-            n.stream_a, n.stream_b, n.stream_surface, n.stream_path, self.stream_flow,
-            self.indptr, self.diagonal, self.path_slots, self.sheet_slots, self.stream_slots,
-            self.within, self.path_flow, self.inflow, self.residual, self.values, self.flows,
-        )  # fmt: skip
+        self.arena = Arena()
+        full = water_at_saturation(tables)
+        n = network
+        state, balance, jacobian = self._state(), self._balance(), self._jacobian()
+        per_scv = network.scv_volume * full[network.scv_material]
+        saturation = np.bincount(network.scv_node, weights=per_scv, minlength=network.nodes)
+        self.problem = Problem(
+            volumes=self._volumes(),
+            edges=self._edges(),
+            membranes=Membranes(n.membrane_a, n.membrane_b, n.membrane_width, membrane_data(n), n.membrane_surface),
+            faces=Faces(n.face_node, n.face_scv, n.face_surface, n.face_width, face_data(n)),
+            links=AirLinks(n.link_a, n.link_b, n.link_surface, n.link_edges),
+            tables=self._tables(full, freezing=freezing),
+            state=state,
+            balance=balance,
+            jacobian=jacobian,
+            linear=linear_solver(jacobian, self.arena),
+            tolerances=tolerances(network.nodes, self.arena),
+            damping=damping(network.nodes, self.arena),
+            newton=newton_workspace(network, saturation, self.arena),
+        )
+        self.node_state, self.scv_state, self.storage, self.capacity = state.node, state.scv, state.storage, state.capacity
+        self.inflow, self.residual, self.flows = balance.inflow, balance.residual, balance.flows
+        self.source, self.link_flow, self.uptake_kink = balance.source, balance.link_flow, balance.uptake_kink
+        self.membrane_data, self.face_data = self.problem.membranes.data, self.problem.faces.data
+        self.indptr, self.indices, self.diagonal = jacobian.indptr, jacobian.indices, jacobian.diagonal
+        self.values, self.saturation = jacobian.blocks[:-1], self.problem.newton.saturation
 
     @property
     def freezing(self) -> bool:
         """Whether water freezes: decided when the system is built, since kernels are given it with their tables."""
         return self._freezing
 
-    def evaluate(self, state: State, where: Patch | None = None) -> None:
-        """Material state, storage and capacity at a state, everywhere or in a patch."""
-        material_state.evaluate(
-            (where or self.everywhere).nodes, state.temperature, state.potential, self.evaluation
-        )  # fmt: skip
+    @property
+    def controls(self) -> Floats:
+        """Heaters and dehumidifiers, (., 7), see `kernels.physics.surfaces.through_controls`."""
+        return self.problem.balance.controls
+
+    @controls.setter
+    def controls(self, rows: Floats) -> None:
+        self.problem = self.problem._replace(balance=self.problem.balance._replace(controls=rows))
+
+    def evaluate(self, state: State) -> None:
+        """Material state, storage and capacity at a state."""
+        p = self.problem
+        material_state.evaluate(p.newton.whole.nodes, state.unknowns, p.volumes, p.tables, p.state)
 
     def assemble(
-        self, state: State, rate: float, history: Floats, loads: Floats, *, jacobian: bool, where: Patch | None = None
-    ) -> tuple[float, float, float]:  # fmt: skip
+        self, state: State, rate: float, rhs: Floats, loads: Floats, *, jacobian: bool
+    ) -> tuple[float, float, float]:
         """Residual, surface flows and, if asked, the Jacobian; call `evaluate` first.
 
-        ``where`` is what the last `evaluate` covered.
-        Returns the sums of the residuals of energy and water, and the largest water
-        residual as a share of the water of its node.
+        Returns the sums of the residuals of energy and water, and the largest water residual as a share of the water of
+        its node.
         """
-        nodes, paths = (where or self.everywhere).nodes, (where or self.everywhere).paths
-        rows = self._all if where is None else self.marked
+        problem = self.problem
         if jacobian:
-            self.changed(where)
+            problem.linear.dirty[:] = True
+            problem.state.jacobian_dirty[:] = True
+        stage = Stage(float(rate), rhs, loads)
         heat, water, carried = assembly.assemble(
-            nodes, paths, rows, state.temperature, rate, history, loads, self.controls, where is None, jacobian, False,
-            *self.balances,
-        )  # fmt: skip
+            problem.newton.whole, state.unknowns, stage, Mode(True, jacobian, False), problem
+        )
         return float(heat), float(water), float(carried)
 
-    def changed(self, where: Patch | None = None) -> None:
-        """Note that rows of the Jacobian were renewed, all or those of a patch."""
-        self._some_changed[1] = True
-        if where is None:
-            self._some_changed[0] = True
-            self.stale[:] = True
-        else:
-            self._changed[where.nodes] = True
-            self.stale[where.nodes] = True
+    def _volumes(self) -> Volumes:
+        n = self.network
+        start, of = scvs_by_node(n)
+        return Volumes(self.arena.keep(start), self.arena.keep(of), n.scv_node, n.scv_material, n.scv_volume)
 
-    def factorise(self) -> bool:
-        """Incomplete factors of the Jacobian, of the rows that changed; False if a block is singular."""
-        return bool(stages.factorise_changed(self.matrix))
+    def _edges(self) -> Edges:
+        n = self.network
+        by_node = (self.arena.keep(values) for values in edges_by_node(n))
+        return Edges(n.edge_a, n.edge_b, n.edge_shape, n.edge_rise, *by_node)
 
-    def solve(self, right: Floats, solution: Floats, scale: Floats, tolerance: float, drop: float) -> int:
-        """Improve ``solution`` (N, 2) for a right side; iterations used, negative if it was solved directly in the end.
-
-        The matrix is solved in its factors: they are renewed if any of its rows changed.  In full
-        ground, where water has no storage, they can be too rough for the iteration.
-        """
-        nowhere_full = np.full(self.network.nodes, np.inf)
-        used = stages.solve_linear(
-            self.matrix, self.patch_solver, nowhere_full, scale, 1.0, right, solution, tolerance, drop
-        )
-        if used < 0:
-            self.solve_directly(right, solution)
-        return int(used)
-
-    def solve_directly(self, right: Floats, solution: Floats) -> None:
-        """Put the solution for a right side into ``solution``, both (N, 2)."""
-        solution[:] = direct.solve(self.values, self.indptr, self.indices, right)
-
-    def precondition(self, right: Floats, update: Floats) -> None:
-        """Put the incomplete factors' solution for ``right`` into ``update``, both (N, 2), maybe the same."""
-        krylov.precondition(
-            self._couplings, self._groups, self.everywhere.nodes, self._factors, self._zeros, right, update
+    def _tables(self, full: Floats, *, freezing: bool) -> Tables:
+        t, keep = self.tables, self.arena.keep
+        # interleaved by column: what a sub-control volume asks for lies side by side
+        columns = (t.water, t.flux_potential, t.vapour, t.conductivity, t.frozen_conductivity)
+        return Tables(
+            s0=float(t.s0),
+            ds=float(t.ds),
+            columns=keep(np.stack([cubics(column, t.ds) for column in columns], axis=2)),
+            t0=float(t.t0),
+            dt=float(t.dt),
+            factor=keep(cubics(t.temperature_factor, t.dt)[:, :, None]),
+            varies=np.any(t.temperature_factor[:, :, 0] != 1.0, axis=1),
+            heat_capacity=t.heat_capacity,
+            vapour_exponent=t.vapour_exponent,
+            has_liquid=t.has_liquid,
+            viscous=t.viscous,
+            full=full,
+            freezing=bool(freezing),
         )
 
-    def patch(self, update: Floats, scale: Floats, threshold: float) -> Patch:
-        """The nodes whose update exceeds a share of the wanted error, and their neighbours; valid until the next."""
-        r = self._room
-        local.mark(update, scale, threshold, self.indptr, self.indices, self.marked)
-        nodes, paths = local.gather(
-            self.everywhere.nodes, self.marked, self._path_start, self._paths_of, self._path_other, r.nodes, r.paths
-        )  # fmt: skip
-        return Patch(r.nodes[:nodes], r.paths[:paths])
-
-    def _index_patches(self) -> None:
-        """Parts and paths by node."""
-        n = self.network
-        keep = self.pages.keep
-        self._parts_of = keep(np.argsort(n.part_node, kind="stable"))
-        self._part_start = keep(np.searchsorted(n.part_node[self._parts_of], np.arange(n.nodes + 1)))
-        a, b = n.part_node[n.path_a], n.part_node[n.path_b]
-        ends, others = np.concatenate([a, b]), np.concatenate([b, a])
-        order = np.argsort(ends, kind="stable")
-        self._paths_of, self._path_other = keep(_shorter(order % a.size)), keep(_shorter(others[order]))
-        self._path_start = keep(np.searchsorted(ends[order], np.arange(n.nodes + 1)))
-
-    def _saturation(self) -> Floats:
-        """Water [kg/m] that each node holds at zero suction, shape (N,)."""
-        n = self.network
-        per_part = n.part_volume * self._full[n.part_material]
-        return np.asarray(np.bincount(n.part_node, weights=per_part, minlength=n.nodes), dtype=np.float64)
-
-    def _sheet_data(self) -> Floats:
-        data = np.zeros((self.network.sheet_a.size, 4))
-        network = self.network
-        for c, (m, k) in enumerate(zip(network.sheet_membrane, network.sheet_surface, strict=True)):
-            if m >= 0:
-                data[c] = membrane_data(network.mesh.section.membranes[m])
-            else:
-                film, beta = network.sheet_film[c]
-                data[c] = _behind(film, beta, network.surfaces[k].membrane)
-        return data
-
-    def _face_data(self) -> Floats:
-        data = np.zeros((self.network.face_node.size, 4))
-        data[:, 2], data[:, 3] = self.network.node_y[self.network.face_node], FLOOD_CONTACT
-        for f, k in enumerate(self.network.face_surface):
-            membrane = self.network.surfaces[k].membrane
-            if membrane is not None:
-                conductance, dry, _, liquid = membrane_data(membrane)
-                data[f, :2], data[f, 3] = (1.0 / conductance, 1.0 / dry), liquid
-        return data
-
-    def _build_pattern(self) -> None:
-        """Block-sparse rows and the slots of every coupling in them."""
-        n = self.network
-        i, j = n.part_node[n.path_a], n.part_node[n.path_b]
-        # a stream from a climate couples its node to nothing else
-        a, b = n.stream_a, np.where(n.stream_b < 0, n.stream_a, n.stream_b)
-        rows = np.concatenate([np.arange(n.nodes), i, j, n.sheet_a, n.sheet_b, a, b])
-        columns = np.concatenate([np.arange(n.nodes), j, i, n.sheet_b, n.sheet_a, b, a])
-        keys, inverse = np.unique(rows * n.nodes + columns, return_inverse=True)
-        keep = self.pages.keep
-        self.indices = keep(_shorter(keys % n.nodes))
-        self.indptr = keep(np.searchsorted(keys, np.arange(n.nodes + 1) * n.nodes))
-        self.diagonal = keep(inverse[: n.nodes])
-        paths, sheets, streams = n.path_a.size, n.sheet_a.size, n.stream_a.size
-        ends = np.cumsum([n.nodes, paths, paths, sheets, sheets, streams, streams])
-        pieces = [inverse[a:b] for a, b in pairwise(ends)]
-        self.path_slots, self.sheet_slots, self.stream_slots = (
-            keep(_shorter(np.stack(pieces[k : k + 2], axis=1))) for k in (0, 2, 4)
+    def _state(self) -> MaterialState:
+        count, scvs, zeros = self.network.nodes, self.network.scv_node.size, self.arena.zeros
+        return MaterialState(
+            node=zeros((count, layout.NODE_COLUMNS)),
+            scv=zeros((scvs, layout.SCV_COLUMNS)),
+            storage=zeros((count, 2)),
+            capacity=zeros((count, 3)),
+            water_slope=zeros(scvs),
+            linearised_at=zeros((count, 4)),
+            jacobian_dirty=self.arena.keep(np.ones(count, dtype=np.bool_)),
+            block=zeros(layout.BLOCK_SIZE),
         )
 
+    def _balance(self) -> Balance:
+        n, zeros = self.network, self.arena.zeros
+        count = n.nodes
+        return Balance(
+            source=zeros((count, 2)),
+            controls=np.zeros((0, 7)),
+            link_flow=np.zeros(n.link_a.size),
+            edge_flux=zeros((n.edge_a.size, 2)),
+            edge_outflow=zeros((count, 2)),
+            inflow=zeros((count, 2)),
+            residual=zeros((count, 2)),
+            flows=np.zeros((len(n.surfaces), 5)),
+            uptake_kink=self.arena.keep(np.full(count, np.inf)),
+        )
 
-def _shorter(values: Ints) -> NDArray[np.int32]:
-    """Four bytes each: there are many, and never two billion."""
-    return np.ascontiguousarray(values, dtype=np.int32)
-
-
-def _behind(film: float, beta: float, membrane: Membrane | None) -> tuple[float, float, float, float]:
-    """Sheet data of a film in series with a membrane on the face."""
-    if membrane is None:
-        return film, beta, beta, 0.0
-    conductance, dry, wet, _ = membrane_data(membrane)
-    return 1 / (1 / film + 1 / conductance), 1 / (1 / beta + 1 / dry), 1 / (1 / beta + 1 / wet), 0.0
+    def _jacobian(self) -> Jacobian:
+        pattern: dict[str, NDArray[Any]] = jacobian_pattern(self.network)
+        # the last block stays nothing: it stands for couplings that a row does not have
+        blocks = self.arena.zeros((pattern["indices"].size + 1, 4))
+        return Jacobian(**{name: self.arena.keep(values) for name, values in pattern.items()}, blocks=blocks)
 
 
 def water_at_saturation(tables: MaterialTables) -> Floats:
     """Water content [kg/m3] of each material at zero suction, from its table."""
     nodes = tables.s0 + tables.ds * np.arange(tables.water.shape[1])
     return np.array([np.interp(0.0, nodes, row[:, 0]) for row in tables.water])
-
-
-def membrane_data(membrane: Membrane) -> tuple[float, float, float, float]:
-    """Conductance [W/(m2 K)], dry and wet permeance, liquid conductance [kg/(m2 s Pa)] of a membrane."""
-    air = layout.AIR_PERMEABILITY
-    return (
-        1.0 / max(membrane.resistance, LEAST_RESISTANCE),
-        air / max(membrane.sd_dry, 1e-4),
-        air / max(membrane.sd_wet, 1e-4),
-        OPEN_CONTACT if membrane.liquid == "open" else 0.0,
-    )

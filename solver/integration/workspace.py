@@ -1,100 +1,129 @@
-"""One implicit stage of a step."""
+"""Work arrays of Newton's iteration, of the linear solver and of local time stepping."""
 
 from __future__ import annotations
-
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from stemwall.solver.integration.statistics import Effort
-from stemwall.solver.integration.system import State, System
-from stemwall.solver.kernels.newton import stage as stages
-from stemwall.solver.kernels.support import layout
-from stemwall.solver.kernels.time import tr_bdf2 as march
-from stemwall.solver.model.settings import Accuracy
+from stemwall.solver.discretisation.network import Network
+from stemwall.solver.discretisation.row_blocks import NUMBER, factors_for, row_blocks
+from stemwall.solver.integration.arena import Arena
+from stemwall.solver.kernels.newton.counts import COUNTS, FLAGS
+from stemwall.solver.kernels.newton.stage import LINEAR_SHARE, NEWTON_SHARE
+from stemwall.solver.kernels.support.arrays import (
+    Damping,
+    Factors,
+    Jacobian,
+    LinearSolver,
+    Newton,
+    RowBlocks,
+    Subset,
+    Substeps,
+    Tolerances,
+    Unknowns,
+)
 
 Floats = NDArray[np.float64]
-DRIEST_POTENTIAL = layout.Y1 + (layout.RH1 - layout.DRIEST) / layout.D1
+
+#: nodes with large errors are sub-stepped, with their neighbours, if they are at most this share of all
+MAX_LOCAL_SHARE = 0.25
+#: edges over an interface for which there is room, for each node that may be sub-stepped, and at least
+INTERFACE_PER_NODE, LEAST_INTERFACE = 2, 256
 
 
-class StageSolver:
-    """Solves the stages of the steps of a system.
+def linear_solver(jacobian: Jacobian, arena: Arena) -> LinearSolver:
+    """Rows in blocks of four, factors and vectors for a matrix."""
+    zeros, keep = arena.zeros, arena.keep
+    plain = row_blocks(jacobian.indptr, jacobian.indices.astype(np.int64), jacobian.diagonal)
+    rows = RowBlocks(*arena.each(plain))
+    groups = keep(plain.groups)
+    length = 2 * plain.node.size
+    return LinearSolver(
+        rows=rows,
+        blocks=jacobian.blocks,
+        groups=groups,
+        row_mask=keep(plain.node >= 0),
+        factors=_factors(plain, arena),
+        factors_dirty=zeros(jacobian.diagonal.size, np.bool_),
+        dirty=np.ones(2, dtype=np.bool_),
+        dirty_groups=zeros(groups.shape, np.int64),
+        subset_factors=_factors(plain, arena),
+        subset_groups=zeros(groups.shape, np.int64),
+        subset_count=np.zeros(1, dtype=np.int64),
+        subset_mask=zeros(plain.node.size, np.bool_),
+        zeros=zeros(length, NUMBER),
+        work=zeros((11, length), NUMBER),
+    )
 
-    Newton's iteration starts from the last evaluated state.  After each update the
-    residual is measured anew and turned into the next update it would cause, by the factors at
-    hand: that estimate says when to stop.  Where it is still large, mostly a few
-    nodes, the iteration goes on in these alone.  The matrix serves both stages
-    of a step and is renewed if that does not suffice.  At the end of a step the
-    residuals are made to add up to nothing.  All this is compiled, see `stage_kernels`.
 
-    Attributes
-    ----------
-    update : Floats
-        Before a stage: the change that is foreseen, with its sign turned, (N, 2), with which the linear solver starts;
-        after a step, its local errors.
-    scale : Floats
-        Reciprocals of the wanted local errors at the last `fill_scale`, (N, 2).
-    shares : tuple
-        Shares of the wanted error to which Newton's iteration and the linear solver work.
-    """
+def _factors(rows: RowBlocks, arena: Arena) -> Factors:
+    return factors_for(rows, zeros=arena.zeros)
 
-    def __init__(self, system: System, accuracy: Accuracy, importance: Floats | None, start: State) -> None:
-        self.system = system
-        count = system.network.nodes
-        zeros, keep = system.pages.zeros, system.pages.keep
-        self.update, self.scale = zeros((count, 2)), zeros((count, 2))
-        weighed = keep(np.ones(count) if importance is None else importance)
-        wanted = accuracy.temperature, accuracy.humidity, accuracy.saturation, accuracy.pressure
-        #: wanted local errors, and the importance of nodes, as `march_kernels.wish` takes them
-        self.wanted = *(float(error) for error in wanted), weighed
-        # what meets anything but its neighbours in solids has another row of the matrix in every step
-        watched = zeros(count, np.bool_)
-        watched[system.network.face_node] = True
-        for ends in (system.network.sheet_a, system.network.sheet_b, system.network.stream_a, system.network.stream_b):
-            watched[ends[ends >= 0]] = True
-        watched[system.network.part_node[system.network.part_region < 0]] = True
-        # what the kernels need to be cautious, to evaluate and to assemble
-        cautious = (
-            system.storage, system.capacity, zeros((count, 3)), system.values, system.diagonal, system.bends,
-            layout.Y1, DRIEST_POTENTIAL, zeros(count, np.int64), *zeros((2, count)), system.freezing,
-            system.saturation, watched, zeros(count, np.int64), zeros(count),
-        )  # fmt: skip
-        self._arrays = cautious, system.evaluation, system.balances
-        self._unknowns = *start.copy(system.pages).unknowns, system.spare
-        self.shares = stages.SHARES
-        self._counts = np.zeros(stages.COUNTS, dtype=np.int64)
-        self._memory = np.zeros(stages.MEMORY)
 
-    @property
-    def given(self) -> tuple[Any, ...]:
-        """The last arguments of `march_kernels.take_step` and `trial_kernels.try_step`."""
-        system = self.system
-        return (
-            system.controls, self.scale, self.update, system.residual, system.flows, self.shares, self._counts,
-            self._memory, self._unknowns, system.matrix, system.patches, *self._arrays,
-        )  # fmt: skip
+def tolerances(nodes: int, arena: Arena) -> Tolerances:
+    """Wanted errors; nothing until an integrator states them."""
+    return Tolerances(np.ones(4), arena.keep(np.ones(nodes)), np.array([NEWTON_SHARE, LINEAR_SHARE]))
 
-    def solve_directly(self, effort: Effort) -> None:
-        """Find the ``update`` that a kernel left a stage for."""
-        effort.direct += 1
-        self.system.solve_directly(self.system.residual, self.update)
 
-    def fill_scale(self) -> Floats:
-        """Reciprocal of the wanted local error of each unknown, (N, 2)."""
-        march.wish(self.wanted, self._arrays[0], self._arrays[1], self.scale)
-        return self.scale
+def damping(nodes: int, arena: Arena) -> Damping:
+    """Arrays of damped updates."""
+    zeros = arena.zeros
+    return Damping(zeros((nodes, 3)), zeros(nodes, np.int64), zeros(nodes), zeros(nodes), zeros(nodes))
 
-    def count(self, effort: Effort) -> None:
-        """Add what the last kernel did."""
-        counts = self._counts.tolist()
-        effort.updates += counts[stages.UPDATES]
-        effort.local_updates += counts[stages.LOCAL_UPDATES]
-        effort.local_nodes += counts[stages.LOCAL_NODES]
-        effort.matrices += counts[stages.MATRICES]
-        effort.linear += counts[stages.LINEAR]
-        effort.left_open += counts[stages.LEFT_OPEN]
-        effort.local_steps += counts[stages.LOCAL_STEPS]
-        effort.local_rejected += counts[stages.LOCAL_REJECTED]
-        effort.unresolved += counts[stages.UNRESOLVED]
-        self._counts[:] = 0
+
+def newton_workspace(network: Network, saturation: Floats, arena: Arena) -> Newton:
+    """Arrays of the nonlinear solution."""
+    count, edges = network.nodes, network.edge_a.size
+    zeros, keep = arena.zeros, arena.keep
+    whole = Subset(keep(np.arange(count)), keep(np.arange(edges, dtype=np.int32)), keep(np.ones(count, dtype=np.bool_)))
+    active = Subset(np.empty(count, dtype=np.int64), np.empty(edges, dtype=np.int32), zeros(count, np.bool_))
+    return Newton(
+        weights=zeros((count, 2)),
+        update=zeros((count, 2)),
+        saturation=keep(np.asarray(saturation, dtype=np.float64)),
+        always_dirty=keep(_always_dirty(network)),
+        listed=zeros(count, np.int64),
+        whole=whole,
+        active=active,
+        before=Unknowns(zeros(count), zeros(count)),
+        spare=zeros((count, 2)),
+        counts=np.zeros(COUNTS, dtype=np.int64),
+        flags=np.zeros(FLAGS),
+    )
+
+
+def _always_dirty(network: Network) -> NDArray[np.bool_]:
+    """Nodes that meet anything but their neighbours in solids: their row is another one in every step."""
+    n = network
+    found = np.zeros(n.nodes, dtype=np.bool_)
+    found[n.face_node] = True
+    for ends in (n.membrane_a, n.membrane_b, n.link_a, n.link_b):
+        found[ends[ends >= 0]] = True
+    found[n.scv_node[n.scv_region < 0]] = True
+    return found
+
+
+def substep_workspace(network: Network, arena: Arena) -> Substeps:
+    """Arrays of local time stepping."""
+    count, edges, surfaces = network.nodes, network.edge_a.size, len(network.surfaces)
+    most = int(MAX_LOCAL_SHARE * count)
+    interface = min(edges, max(INTERFACE_PER_NODE * most, LEAST_INTERFACE))
+    return Substeps(
+        nodes=np.empty(count, dtype=np.int64),
+        edges=np.empty(edges, dtype=np.int32),
+        interface_edges=np.empty(edges, dtype=np.int32),
+        interface_nodes=np.empty(edges, dtype=np.int32),
+        seen=np.zeros(count, dtype=np.bool_),
+        interface_sign=np.empty(interface),
+        conserved=np.zeros((most, 2)),
+        entered=np.zeros((most, 2)),
+        crossed=np.zeros((interface, 2)),
+        through=np.zeros((surfaces, 5)),
+        inflows=np.zeros((3, most, 2)),
+        crossings=np.zeros((3, interface, 2)),
+        flows=np.zeros((3, surfaces, 5)),
+        start=np.zeros((2, most)),
+        ghost_t=np.zeros((3, interface)),
+        ghost_y=np.zeros((3, interface)),
+        end=arena.zeros((2, count)),
+    )

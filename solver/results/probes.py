@@ -71,7 +71,7 @@ def _place(network: Network, probe: Probe) -> PlacedProbe:
     j, i = found[0]
     u, v = _along(mesh.x_lines, int(i), probe.x), _along(mesh.y_lines, int(j), probe.y)
     weights = (1.0 - u) * (1.0 - v), u * (1.0 - v), u * v, (1.0 - u) * v
-    nodes, parts = network.corner_node[j, i].tolist(), network.corner_part[j, i].tolist()
+    nodes, parts = network.corner_node[j, i].tolist(), network.corner_scv[j, i].tolist()
     return PlacedProbe(probe, tuple(nodes), tuple(parts), weights)
 
 
@@ -105,7 +105,7 @@ class Recorder:
         return (
             self._between(state.temperature[self._nodes]),
             self._between(np.minimum(self.system.node_state[self._nodes, layout.RH], 1.0)),
-            self._between(self.system.part_state[self._parts, layout.WATER]),
+            self._between(self.system.scv_state[self._parts, layout.WATER]),
         )
 
     def _between(self, corners: Floats) -> Floats:
@@ -114,11 +114,11 @@ class Recorder:
     def fields(self, state: State) -> tuple[Floats, Floats, Floats]:
         """Cell means of temperature, relative humidity and water content, (ny, nx), NaN in openings."""
         network = self.system.network
-        nodes, parts = network.corner_node[self._solid], network.corner_part[self._solid]
+        nodes, parts = network.corner_node[self._solid], network.corner_scv[self._solid]
         return (
             self._cells(state.temperature[nodes]),
             self._cells(np.minimum(self.system.node_state[nodes, layout.RH], 1.0)),
-            self._cells(self.system.part_state[parts, layout.WATER]),
+            self._cells(self.system.scv_state[parts, layout.WATER]),
         )
 
     def _cells(self, corners: Floats) -> Floats:

@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stemwall.materials.material import Material
-from stemwall.solver.integration.statistics import Effort
+from stemwall.solver.integration.statistics import Statistics
 from stemwall.solver.integration.system import System
 from stemwall.solver.model.errors import OutputError, SolverError, told
 from stemwall.solver.results.interrupts import Interrupts
@@ -343,22 +343,23 @@ class ResultWriter:
         self._hours = b
         self.file.attrs["hour"] = b
 
-    def finish(self, effort: Effort, attributes: Mapping[str, float | str]) -> None:
-        """Attributes known only at the end: effort and balances."""
+    def finish(self, statistics: Statistics, attributes: Mapping[str, float | str]) -> None:
+        """Attributes known only at the end: what the integration did, and balances."""
         for name in (
-            "steps", "local_steps", "updates", "matrices", "linear", "rejected_error", "rejected_newton", "unresolved",
+            "steps", "substeps", "updates", "jacobians", "linear_iterations", "rejected_error", "rejected_newton",
+            "steps_at_floor", "unbalanced_steps",
         ):  # fmt: skip
-            self.file.attrs[f"march_{name}"] = int(getattr(effort, name))
-        self.file.attrs["march_largest_defect"] = float(effort.largest_defect)
-        self.file.attrs["march_worst_error"] = float(effort.worst_error)
+            self.file.attrs[f"integrator_{name}"] = int(getattr(statistics, name))
+        self.file.attrs["integrator_max_residual"] = float(statistics.max_residual)
+        self.file.attrs["integrator_worst_error"] = float(statistics.worst_error)
         for name, value in attributes.items():
             self.file.attrs[name] = value
 
     def _probes(self, system: System, materials: Sequence[Material], probes: Sequence[PlacedProbe]) -> None:
         section, network = system.network.mesh.section, system.network
         self._texts("probe", [p.probe.name for p in probes])
-        owners = [materials[network.part_material[p.part]] for p in probes]
-        regions = [section.regions[network.part_region[p.part]].name for p in probes]
+        owners = [materials[network.scv_material[p.part]] for p in probes]
+        regions = [section.regions[network.scv_region[p.part]].name for p in probes]
         self._texts("probe_kind", [p.probe.kind for p in probes], "probe")
         self._texts("probe_mould_class", [p.probe.mould_class or "" for p in probes], "probe")
         self._texts("probe_note", [p.probe.note for p in probes], "probe")

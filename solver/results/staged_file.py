@@ -182,7 +182,7 @@ class StagedFile:
 
 
 def _pieces(at: int, count: int) -> list[tuple[int, slice, slice]]:
-    """Pages that a range of bytes touches: number, range within the page, range within the data."""
+    """Arena that a range of bytes touches: number, range within the page, range within the data."""
     pieces = []
     done = 0
     while done < count:

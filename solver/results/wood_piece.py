@@ -53,10 +53,10 @@ def _shares(network: Network, probe: PlacedProbe) -> tuple[NDArray[np.int64], Fl
     """Parts of a probe's piece and what each counts in its mean, which is that of a bilinear function in each cell."""
     mesh = network.mesh
     (left, right), (low, high) = _ends(mesh.x_lines, probe.probe.x), _ends(mesh.y_lines, probe.probe.y)
-    rows, columns = np.nonzero(mesh.region == network.part_region[probe.part])
-    corners = ((low, left), (low, right), (high, right), (high, left))  # in the order of corner_part
+    rows, columns = np.nonzero(mesh.region == network.scv_region[probe.part])
+    corners = ((low, left), (low, right), (high, right), (high, left))  # in the order of corner_scv
     counts = np.stack([of_y[rows] * of_x[columns] for of_y, of_x in corners], axis=1)
-    parts, at = np.unique(network.corner_part[rows, columns].ravel(), return_inverse=True)
+    parts, at = np.unique(network.corner_scv[rows, columns].ravel(), return_inverse=True)
     shares = np.bincount(at, counts.ravel())
     within = shares > 0.0
     return parts[within].astype(np.int64), shares[within] / shares.sum()

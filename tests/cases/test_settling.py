@@ -121,7 +121,7 @@ class _Fading:
 
     def __init__(self) -> None:
         self.hour = 0
-        self.march = SimpleNamespace(
+        self.integrator = SimpleNamespace(
             time=0.0, through=np.ones(2), injected=np.ones(2), effort=None, state=self, advance_to=self._advance
         )
         self.actions = SimpleNamespace(before=lambda hour, state: None)
@@ -129,8 +129,8 @@ class _Fading:
         self.recorder = SimpleNamespace(probes=(placed,), series=self._series)
 
     def _advance(self, seconds: float) -> None:
-        assert seconds == self.march.time + 3600.0, "hours follow one another, and each year starts at zero"
-        self.march.time = seconds
+        assert seconds == self.integrator.time + 3600.0, "hours follow one another, and each year starts at zero"
+        self.integrator.time = seconds
         self.hour += 1
 
     def _series(self, state: object) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -145,8 +145,8 @@ def test_years_are_repeated_until_they_differ_by_less_than_the_limits() -> None:
     np.testing.assert_allclose([one.temperature for one in found], [0.5, 0.25, 0.125])
     np.testing.assert_allclose([one.humidity for one in found], [0.05, 0.025, 0.0125])
     assert run.hour == 4 * YEAR
-    assert run.march.time == 0.0
-    assert not run.march.through.any()
+    assert run.integrator.time == 0.0
+    assert not run.integrator.through.any()
 
 
 def test_settling_stops_at_the_most_years_and_not_before_the_least() -> None:

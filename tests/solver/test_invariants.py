@@ -108,7 +108,7 @@ def test_mass_and_energy_close_and_humidity_stays_physical(
     # an impermeable solid without pores is not filled with water under pressure
     assume(start > 0.0 or all(region.material != "plate" for region in section.regions))
     bench = _run(section, load, LINES_X, start)
-    system, march = bench.system, bench.march
+    system, march = bench.system, bench.integrator
     held = np.array([10.0 * system.capacity[:, 0].sum(), system.storage[:, 1].sum()])
     entered = np.array([march.through[:, 0].sum(), march.through[:, 1:3].sum()])
     begun = Bench(section, MATERIALS, LINES_X, LINES_Y, load, temperature=15.0, suction=start).system.storage
@@ -152,10 +152,10 @@ def test_splitting_a_region_in_two_changes_nothing(section: Section, load: Calla
     # both carry the solver's tolerance: the linear solver's short numbers turn round-off into parts of it
     assert np.max(np.abs(one.temperature - two.temperature)) < 0.02
     assert np.max(np.abs(one.humidity - two.humidity)) < 0.002
-    state, rate, nothing = one.march.state, 1.0 / 3600.0, np.zeros((one.network.nodes, 2))
+    state, rate, nothing = one.integrator.state, 1.0 / 3600.0, np.zeros((one.network.nodes, 2))
     for bench in (one, two):
         bench.system.evaluate(state)
-        bench.system.assemble(state, rate, nothing, bench.march.loads.at(21600.0, 20000.0), jacobian=True)
+        bench.system.assemble(state, rate, nothing, bench.integrator.loads.at(21600.0, 20000.0), jacobian=True)
     for name in ("storage", "residual", "values"):
         first, second = getattr(one.system, name), getattr(two.system, name)
         np.testing.assert_allclose(first, second, rtol=1e-12, atol=1e-14 * np.abs(first).max(), err_msg=name)

@@ -45,7 +45,7 @@ def test_number_of_threads_changes_nothing() -> None:
     """The same run in processes that are allowed one thread and two, to the last bit."""
     code = (
         "from tests.solver.samples import corner_bench; bench = corner_bench(); bench.run_to(36000.0); "
-        "print(bench.march.effort.steps, (bench.temperature.tobytes() + bench.suction.tobytes()).hex())"
+        "print(bench.integrator.statistics.steps, (bench.temperature.tobytes() + bench.suction.tobytes()).hex())"
     )
     names = ("NUMBA_NUM_THREADS", "OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
     one, two = (

@@ -114,7 +114,7 @@ def rain_on_wall() -> list[Comparison]:
 def _account(name: str, bench: Bench) -> Comparison:
     """Rain that entered and rain that was refused against rain that fell."""
     left = [s.climate for s in bench.network.surfaces].index("left")
-    entered, refused = bench.entered[left, 2] / THIN, float(bench.march.through[left, 3]) / THIN
+    entered, refused = bench.entered[left, 2] / THIN, float(bench.integrator.through[left, 3]) / THIN
     fell = sum(peak * (end - begin) / 2 for begin, end, peak in RAINS)
     extra = {"entered [kg/m²]": float(entered), "refused [kg/m²]": refused}
     source = "integral of the rain"

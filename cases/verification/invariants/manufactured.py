@@ -33,7 +33,7 @@ from stemwall.materials.water import (
     fluidity_ratio,
     saturation_pressure,
 )
-from stemwall.solver.kernels.time.coefficients import LoadsInTime
+from stemwall.solver.integration.integrator import LoadsInTime
 from stemwall.solver.model.section import Edge, Region, Section
 from stemwall.solver.model.settings import Accuracy
 
@@ -149,7 +149,7 @@ class Driven:
         self.bench, self.loads = bench, loads
         n = bench.network
         self.continua = [Continuum(m) for m in moist_soils().values()]
-        self.parts = [np.flatnonzero(n.part_material == k) for k in (0, 1)]
+        self.parts = [np.flatnonzero(n.scv_material == k) for k in (0, 1)]
         self.line = np.flatnonzero(np.abs(n.node_x - MIDDLE) < 1e-9)
         dy = np.diff(n.mesh.y_lines)
         lengths = 0.5 * (np.append(dy, 0.0) + np.insert(dy, 0, 0.0))
@@ -160,11 +160,11 @@ class Driven:
         n, source = self.bench.network, self.bench.system.source
         source[:] = 0.0
         for continuum, parts in zip(self.continua, self.parts, strict=True):
-            node = n.part_node[parts]
-            gain = continuum.source(n.node_x[node], n.node_y[node], seconds) * n.part_volume[parts]
+            node = n.scv_node[parts]
+            gain = continuum.source(n.node_x[node], n.node_y[node], during) * n.scv_volume[parts]
             np.add.at(source, node, gain.T)
         x, y = n.node_x[self.line], n.node_y[self.line]
-        left, right = (continuum.flux(x, y, seconds, 0) for continuum in self.continua)
+        left, right = (continuum.flux(x, y, during, 0) for continuum in self.continua)
         source[self.line] += ((right - left) * self.lengths).T
         return self.loads.at(seconds, during)
 
@@ -195,7 +195,7 @@ def run(cells: int, steps: int) -> Bench:
         load_at=held,
         equal_steps=True,
     )
-    bench.march.loads, bench.march.in_turn = Driven(bench, bench.march.loads), True
+    bench.integrator.loads = Driven(bench, bench.integrator.loads)
     bench.run_to(END)
     return bench
 

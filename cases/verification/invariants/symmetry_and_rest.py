@@ -223,10 +223,10 @@ def conservation() -> list[Comparison]:
         12.0,
         2e4,
     )
-    start = bench.march.conserved.sum(axis=0)
+    start = bench.integrator.conserved.sum(axis=0)
     bench.run_to(30 * DAY)
     entered = bench.entered
-    gap = bench.march.conserved.sum(axis=0) - start - [entered[:, 0].sum(), entered[:, 1:].sum()]
+    gap = bench.integrator.conserved.sum(axis=0) - start - [entered[:, 0].sum(), entered[:, 1:].sum()]
     share = gap / [np.abs(entered[:, 0]).sum(), np.abs(entered[:, 1:]).sum()]
     state = bench.closure()
     extra = {

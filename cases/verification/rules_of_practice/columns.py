@@ -99,7 +99,7 @@ class Column(Bench):
         )  # fmt: skip
 
     def after(self, years: float) -> Column:
-        """March to so many years [a]."""
+        """Integrate to so many years [a]."""
         self.run_to(years * YEAR)
         return self
 

@@ -1,210 +1,110 @@
-"""Kernels of Newton's iteration: cautious updates of the unknowns, and the iteration in a patch.
-
-Plain arrays only; nothing is allocated.  ``evaluation``, ``balances`` and the fields of `couplings` are tuples of
-arrays, the last arguments of the kernels that they are for.
-"""
+"""Damped updates of the unknowns (N5)."""
 
 from __future__ import annotations
 
-from stemwall.solver.kernels.linear.bicgstab import precondition, solve
-from stemwall.solver.kernels.linear.dilu import factorise
-from stemwall.solver.kernels.newton.active_set import groups_of
-from stemwall.solver.kernels.physics.assembly import assemble
-from stemwall.solver.kernels.physics.enthalpy import heat_held, places_of
-from stemwall.solver.kernels.physics.linearised_state import follow
-from stemwall.solver.kernels.support.jit import fused_kernel, kernel
-from stemwall.solver.kernels.support.norms import largest
+from stemwall.solver.kernels.physics.enthalpy import MAX_TEMPERATURE_UPDATE, invert_enthalpy
+from stemwall.solver.kernels.physics.linearised_state import update_state
+from stemwall.solver.kernels.support.jit import kernel
+from stemwall.solver.kernels.support.layout import DRIEST_POTENTIAL, Y1
 
-STRIDE = 15.0  # farthest that a temperature moves in one update [K]
-# potential to which a full node dries at most in one update; how far a node goes past where its uptake bends, drying
-# and wetting; share of its last way that a node goes at most when it turns back
-FULLEST, BEYOND, WITHIN, TURNED = 1.0, 0.2, 0.01, 0.5
-TEMPERED = 1e-3  # cold nodes settle their own heat to this share of the wanted error ...
-MOST_TEMPERING = 30  # ... in at most so many updates
-SOFT = 0.5  # a node that holds less than this share of the heat per kelvin that its row says has to be seen again
-SLOW = 0.3  # the matrix is renewed if an update exceeds this share of the one before
-# the linear solver lowers what is left in a patch to the first share, or to the second of what is asked for in the end
-DROP, ENOUGH = 0.03, 0.3
-# most iterations of it, in a patch and elsewhere: numba compiles once for each constant; a direct solution costs more
-MOST_LINEAR = 200
-UNSETTLED = -1  # in place of softened nodes: the iteration did not get there
+#: farthest that a potential in the capillary range, and one beyond it, moves in one update
+MAX_CAPILLARY_UPDATE, MAX_STEP_OUT_OF_DRY = 2.0, 1.0
+#: potential to which a full node dries at most in one update
+MAX_DRYING = 1.0
+#: how far a node goes past the kink of its uptake, drying and wetting
+KINK_MARGIN_DRYING, KINK_MARGIN_WETTING = 0.2, 0.01
+#: a node whose update has the other sign than that before goes at most this share of it
+OSCILLATION_FACTOR = 0.5
+#: a node whose heat capacity fell below this share of that in the Jacobian has to be looked at again
+CAPACITY_DROP = 0.5
+#: in place of the number of such nodes: the iteration did not converge
+DIVERGED = -1
 
 
 @kernel
-def limited_update(
-    nodes, temperature, potential, update, went, storage, matrix_capacity, values, diagonal, rate, bends, y1, driest,
-    cold, promised, stood,
-):  # fmt: skip
-    """Take an update (N, 2) from some nodes with care.
+def damped_update(nodes, u, rate, update, previous, kink, storage, jacobian, damping):
+    """Take an update (N, 2) from some nodes, damped; returns how many freezing nodes are listed.
 
-    Temperatures move by at most ``STRIDE``.  In the capillary range (0 < y < y1) the potential moves by at
-    most 2, and nowhere far from saturation or from the dry branch in one stride.
+    Temperatures move by at most `MAX_TEMPERATURE_UPDATE`.  In the capillary range (0 < y < Y1) the potential moves by
+    at most `MAX_CAPILLARY_UPDATE`, and nowhere from saturation or from the dry branch to the other end at once.
 
-    A node in the rain takes up all of it down to the potential where it ``bends`` (N,) and refuses some below, infinite
-    where there is no face: on this side a change of the potential changes little, on that much, and what is foreseen on
-    one side says nothing of the other.  A node is stopped close to there, on the side to which it goes.  A conductivity
-    that falls steeply near saturation does the same without a switch: a node that turns back goes at most half
-    as far as it ``went`` (N,) in the update before, so that it does not do so for ever: zero at the beginning of an
-    iteration, an empty array if no node is to be held back like this.
+    A face in the rain takes up all of it down to the kink of its uptake and refuses some below: on this side a change
+    of the potential changes little, on that much, and what is foreseen on one side says nothing of the other.  A node
+    is stopped close to the kink.  A conductivity that falls steeply near saturation does the same without a kink: a
+    node that turns back goes at most `OSCILLATION_FACTOR` times as far as in its ``previous`` update (N,), zero at the
+    beginning of an iteration; an empty array holds none back.
 
-    Nodes that are or get below 0 degC are listed in ``cold``; how many is returned.  ``stood`` (N,) is where their
-    temperature was, ``promised`` (N,) what storage and own flow of heat should come to by the matrix, whose capacities
-    (N, 3), blocks and places of the ``diagonal`` are given; see `temper`.
+    Nodes that are or get below 0 degC are listed with where they were and what storage and own flow of heat should
+    come to by the linearised balance, see `physics.enthalpy.invert_enthalpy`.
     """
+    temperature, potential = u.temperature, u.potential
     count = 0
     for number in range(nodes.size):
         n = nodes[number]
         before = potential[n]
-        after = before - update[n, 1]
-        if before < 0.0:
-            after = min(after, min(bends[n] + BEYOND, FULLEST))
-        elif before < y1:
-            after = min(max(after, before - 2.0), before + 2.0)
-            if before > bends[n]:
-                after = max(after, bends[n] - WITHIN)
-        elif after < y1 - 1.0:
-            after = y1 - 1.0
-        after = min(after, driest)
-        if went.size > 0:
-            if (after - before) * went[n] < 0.0 and max(before, after) > 0.0:
-                most = TURNED * abs(went[n])
+        after = _limited(before, before - update[n, 1], kink[n])
+        if previous.size > 0:
+            if (after - before) * previous[n] < 0.0 and max(before, after) > 0.0:
+                most = OSCILLATION_FACTOR * abs(previous[n])
                 after = min(max(after, before - most), before + most)
-            went[n] = after - before
+            previous[n] = after - before
         potential[n] = after
         t = temperature[n]
-        dt = min(max(-update[n, 0], -STRIDE), STRIDE)
+        dt = min(max(-update[n, 0], -MAX_TEMPERATURE_UPDATE), MAX_TEMPERATURE_UPDATE)
         temperature[n] = t + dt
         if min(t, t + dt) < 0.0:
-            cold[count] = n
+            damping.freezing_nodes[count] = n
             count += 1
-            own = max(values[diagonal[n], 0] - rate * matrix_capacity[n, 0], 0.0)
-            kept = storage[n, 0] + matrix_capacity[n, 0] * dt + matrix_capacity[n, 1] * (after - before)
-            promised[n] = rate * kept + own * (t + dt)
-            stood[n] = t
+            _set_target(n, t, dt, after - before, rate, storage, jacobian, damping)
     return count
 
 
-@fused_kernel
-def temper(
-    cold, count, temperature, potential, matrix_capacity, values, diagonal, rate, promised, stood, scale, evaluation
-):  # fmt: skip
-    """Bring cold nodes to the temperature at which they hold what was promised.
-
-    Latent heat bends the enthalpy far more than anything else: a node is left with
-    rate * H(T) + own flow(T) = promised, which grows with T, and takes steps of Newton's method.
-    """
-    for number in range(count):
-        n = cold[number]
-        own = max(values[diagonal[n], 0] - rate * matrix_capacity[n, 0], 0.0)
-        places = places_of(potential[n])
-        t, low, high = temperature[n], stood[n] - STRIDE, stood[n] + STRIDE
-        for _ in range(MOST_TEMPERING):
-            held, slope = heat_held(n, t, places, evaluation)
-            excess, slope = rate * held + own * t - promised[n], rate * slope + own
-            t, low, high, there = tempered(t, low, high, excess, slope, TEMPERED / scale[n, 0])
-            if there:
-                break
-        temperature[n] = t
+@kernel
+def _limited(before, after, kink):
+    """The potential after an update, within the range that its linearisation is good for."""
+    if before < 0.0:
+        after = min(after, min(kink + KINK_MARGIN_DRYING, MAX_DRYING))
+    elif before < Y1:
+        after = min(max(after, before - MAX_CAPILLARY_UPDATE), before + MAX_CAPILLARY_UPDATE)
+        if before > kink:
+            after = max(after, kink - KINK_MARGIN_WETTING)
+    elif after < Y1 - MAX_STEP_OUT_OF_DRY:
+        after = Y1 - MAX_STEP_OUT_OF_DRY
+    return min(after, DRIEST_POTENTIAL)
 
 
 @kernel
-def tempered(t, low, high, excess, slope, near):
-    """A step of Newton's method within a bracket, for what grows with t: t, bracket, whether it is that near."""
-    if excess > 0.0:
-        high = t
-    else:
-        low = t
-    change = -excess / slope
-    if min(abs(change), high - low) <= near:
-        return t, low, high, True
-    after = t + change
-    if not low < after < high:
-        after = 0.5 * (low + high)
-    return after, low, high, False
+def _set_target(n, t, dt, dy, rate, storage, jacobian, damping):
+    """Note of a freezing node where it was, and its storage and own flow of heat by the linearised balance."""
+    capacity = damping.capacity
+    own = max(jacobian.blocks[jacobian.diagonal[n], 0] - rate * capacity[n, 0], 0.0)
+    held = storage[n, 0] + capacity[n, 0] * dt + capacity[n, 1] * dy
+    damping.target[n] = rate * held + own * (t + dt)
+    damping.temperature_before[n] = t
 
 
 @kernel
-def softened(nodes, capacity, matrix_capacity, share):
-    """Number of nodes that hold less heat per kelvin than a share of what the matrix was told."""
+def capacity_dropped(nodes, capacity, before):
+    """Number of nodes that hold less heat per kelvin than a share of what the Jacobian was told."""
     count = 0
     for number in range(nodes.size):
         n = nodes[number]
-        if capacity[n, 0] < share * matrix_capacity[n, 0]:
+        if capacity[n, 0] < CAPACITY_DROP * before[n, 0]:
             count += 1
     return count
 
 
 @kernel
-def move(nodes, temperature, potential, rate, scale, update, went, cautious, evaluation):
-    """Take an update from some nodes, cautiously, and evaluate them; cold ones settle their own heat.
+def apply_update(nodes, u, rate, previous, p):
+    """Take the update from some nodes, damped, and bring their state to it; freezing ones invert their enthalpy.
 
-    Returns how many nodes hold so much less heat per kelvin now that the matrix misleads.
+    Returns how many nodes hold so much less heat per kelvin now that the Jacobian misleads.
     """
-    (
-        storage, capacity, matrix_capacity, values, diagonal, bends, y1, driest, cold, promised, stood, freezing, _, _,
-        spare, _,
-    ) = cautious  # fmt: skip
-    count = limited_update(
-        nodes, temperature, potential, update, went, storage, matrix_capacity, values, diagonal, rate, bends, y1,
-        driest, cold, promised, stood,
-    )  # fmt: skip
+    state, newton, damping, freezing = p.state, p.newton, p.damping, p.tables.freezing
+    count = damped_update(
+        nodes, u, rate, newton.update, previous, p.balance.uptake_kink, state.storage, p.jacobian, damping
+    )
     if freezing:
-        temper(
-            cold, count, temperature, potential, matrix_capacity, values, diagonal, rate, promised, stood, scale,
-            evaluation,
-        )  # fmt: skip
-    follow(nodes, temperature, potential, scale, spare, evaluation)
-    return softened(nodes, capacity, matrix_capacity, SOFT) if freezing and count > 0 else 0
-
-
-@kernel
-def iterate(
-    nodes, paths, marked, most, drop, spot, fresh, temperature, potential, rate, history, loads, controls, scale,
-    update, residual, patch_solver, cautious, evaluation, balances,
-):  # fmt: skip
-    """Newton's iteration in marked nodes, the rest held, until no update exceeds ``spot`` of the wanted error.
-
-    With at most so many updates, and with the matrix and the ``groups`` (1,) of rows in ``room`` unless ``fresh``.
-    Returns how many nodes softened in the last update, or `UNSETTLED` if the iteration went astray, whether it
-    converged, and the updates taken.
-    """
-    couplings, room, groups, inside, spare, blocks, factors, work = patch_solver
-    capacity, matrix_capacity, went = cautious[1], cautious[2], cautious[15]
-    count, before = 0, 1e300
-    for number in range(nodes.size):
-        went[nodes[number]] = 0.0
-    renew = fresh
-    if not fresh:
-        assemble(
-            nodes, paths, marked, temperature, rate, history, loads, controls, False, False, True, *balances
-        )  # fmt: skip
-    for taken in range(int(most)):
-        if renew:
-            assemble(
-                nodes, paths, marked, temperature, rate, history, loads, controls, False, True, True, *balances
-            )  # fmt: skip
-            for number in range(nodes.size):
-                n = nodes[number]
-                for e in range(3):
-                    matrix_capacity[n, e] = capacity[n, e]
-            groups[0] = groups_of(nodes, couplings[0], room, inside)
-        mine = room[: groups[0]]
-        if renew and factorise(couplings, mine, inside, blocks, factors) >= 0:
-            return UNSETTLED, False, taken
-        precondition(couplings, mine, nodes, factors, spare, residual, update)
-        left = largest(nodes, update, scale)[1]
-        if left <= spot and count == 0:
-            return 0, True, taken
-        if not left < 1e300:
-            return UNSETTLED, False, taken
-        renew = left > SLOW * before or count > 0
-        before = left
-        enough = max(drop * left, ENOUGH * spot)
-        if solve(couplings, mine, nodes, factors, scale, residual, update, work, enough, 1.0, MOST_LINEAR) < 0:
-            # full ground: what the factors alone say is the better guide
-            precondition(couplings, mine, nodes, factors, spare, residual, update)
-        count = move(nodes, temperature, potential, rate, scale, update, went, cautious, evaluation)
-        assemble(
-            nodes, paths, marked, temperature, rate, history, loads, controls, False, False, True, *balances
-        )  # fmt: skip
-    return count, False, int(most)
+        invert_enthalpy(count, u, rate, newton.weights, p.volumes, p.tables, p.jacobian, damping)
+    update_state(nodes, u, newton.weights, newton.listed, p.volumes, p.tables, state)
+    return capacity_dropped(nodes, state.capacity, damping.capacity) if freezing and count > 0 else 0

@@ -1,276 +1,206 @@
-"""Kernels of a stage: Newton's iteration for all nodes, its rounds in patches, and the closing of the sums.
-
-Plain arrays only; nothing is allocated.  Tuples of arrays, each made once by `system` or `stage`:
-
-- ``matrix``: couplings, groups of rows, which rows have a node, blocks, factors, a vector of zeros, work space of the
-  linear solver, which rows changed since they were factorised (N,), whether all and whether any did (2,), room for
-  groups, all nodes, all paths, that all nodes are meant (N,).
-- ``patches``: pattern of the matrix (indptr, indices), paths by node (start, paths, other ends), room for nodes and
-  paths of a patch, which nodes are marked (N,), and what `newton_kernels.iterate` solves with.
-- ``unknowns``: temperature and potential of the state to go back to; an array (N, 2) to work in.
-- ``cautious``, ``evaluation``, ``balances``: see `newton_kernels`.
-
-numba compiles what a kernel calls once for every constant that it is called with, truths and whole numbers: those are
-avoided, or other arguments are spread out with a star, which hinders it.
+"""One implicit stage: Newton's iteration for all nodes, local Newton on the active set, line search, closing of sums.
 """
 
 from __future__ import annotations
 
 import numpy as np
 
-from stemwall.solver.kernels.linear.bicgstab import precondition
-from stemwall.solver.kernels.linear.dilu import factorise
-from stemwall.solver.kernels.linear.focus import solve_all
-from stemwall.solver.kernels.newton.active_set import gather, groups_of, mark, mark_owing, widen
-from stemwall.solver.kernels.newton.damping import DROP, MOST_LINEAR, SLOW, UNSETTLED, iterate, move
+from stemwall.solver.kernels.linear.bicgstab import precondition, solve, weigh
+from stemwall.solver.kernels.linear.dilu import factorise_dirty
+from stemwall.solver.kernels.newton.active_set import compact
+from stemwall.solver.kernels.newton.balance_correction import MAX_CARRIED_RESIDUAL, TEMPERATURE_WEIGHT, close_balance
+from stemwall.solver.kernels.newton.counts import JACOBIAN_OUTDATED, LINEAR, LINEAR_FAILED, MATRICES, RATE, UPDATES
+from stemwall.solver.kernels.newton.damping import DIVERGED, apply_update
+from stemwall.solver.kernels.newton.local_newton import MAX_CONTRACTION, MAX_LINEAR_ITERATIONS, local_newton_rounds, mark_dirty
 from stemwall.solver.kernels.physics.assembly import assemble
-from stemwall.solver.kernels.physics.linearised_state import follow
+from stemwall.solver.kernels.physics.linearised_state import update_state
+from stemwall.solver.kernels.support.arrays import Mode, Subset
 from stemwall.solver.kernels.support.jit import kernel, part_of_kernel
-from stemwall.solver.kernels.support.norms import at_rest, close, largest, put
-from stemwall.solver.kernels.support.simd import WIDTH
+from stemwall.solver.kernels.support.norms import max_norm, steady
 
-#: Newton stops when the next update would be below the first share of the wanted local error, and the linear solver
-#: works to the second of them ...
-SHARES = (0.05, 0.0003)
+#: Newton's iteration stops when the next update would be below the first share of the wanted local error, and the
+#: linear solver works to the second of them ...
+NEWTON_SHARE, LINEAR_SHARE = 0.05, 0.0003
 #: ... and at least to this share of its first residual, so that its noise does not feed on itself
 LINEAR_DROP = 0.01
-#: what temperatures count for it, and for the closing of sums: their smooth errors go last
-HEAT = 0.1
 #: most updates of all nodes in a stage
-MOST_NEWTON = 15
-#: the matrix is renewed before the next update of all nodes if that exceeds this share of the wanted local error,
-#: or the share `SLOW` of the update before
-RENEW = 0.3
+MAX_UPDATES = 15
+#: the Jacobian is renewed before the next update of all nodes if that exceeds this share of the wanted local error, or
+#: the share `MAX_CONTRACTION` of the update before
+RENEW_ABOVE = 0.3
 #: an update of all nodes after which the next is so many times as large, and this large, is halved, at most so often:
 #: thaw in full ground
-GROWN, LARGE, HALVINGS = 5.0, 1.0, 8
-#: updates after which sums that are not small may be closed by larger shifts (frost), or are left open (saturation)
-ENOUGH, TOO_MANY = 4, 10
-#: nodes whose next update exceeds this share of the wanted local error are iterated further, alone ...
-SPOT, SPOT_FIRST = 0.01, 0.03
-#: ... and so are nodes that carry more than a share of what one may, to a share of that update, ...
-OWING, STRICT = 0.3, 0.1
-#: ... in at most so many rounds of so many updates, the next only if an update still exceeds this share, and as long as
-#: they are at most this share of all nodes
-ROUNDS = 5
-MOST_LOCAL = 8.0
-AGAIN = 0.02
-LARGEST_PATCH = 0.3
-#: a step may end when the residuals add up to this share of what flows through all surfaces ...
-FLOWING = 0.1
-#: ... or of the water held and of ten kelvin of heat; then they are taken out of all nodes ...
-BALANCE = 1e-8
-TEN_KELVIN = 10.0
-#: ... if that moves none by more than this share of its wanted local errors, more where sums are small or it is late
-CLOSING, STILL = 3e-4, 1e-2
-#: ... and that moved by more than this share of them in the step, if that suffices
-AT_REST = 1e-3
-#: water residual that a node may carry over a step, as a share of the water it holds
-CARRIED = 0.1
+GROWTH_LIMIT, GROWTH_FLOOR, MAX_HALVINGS = 5.0, 1.0, 8
+#: nodes whose next update exceeds this share of the wanted local error are active, at the end of a step and before
+ACTIVE_TOL, ACTIVE_TOL_STAGE1 = 0.01, 0.03
 #: residuals below this share of saturation, or of one kelvin, are round-off
-REST = 1e-12
+ROUND_OFF = 1e-12
 
-#: how a stage begins: at its beginning, after a patch has moved, with the update that a direct solution gave
-BEGIN, RESUME, GO_ON = 0, 1, 2
-#: how it ends: solved, failed at a node, or with a matrix that is to be solved directly
-SOLVED, FAILED, DIRECT = 0, 1, 2
-#: places of what is counted
-(
-    UPDATES, LOCAL_UPDATES, LOCAL_NODES, MATRICES, LINEAR, LEFT_OPEN, LOCAL_STEPS, LOCAL_REJECTED, UNRESOLVED, COUNTS,
-) = range(10)  # fmt: skip
-#: places of what a stage remembers while a matrix is solved directly, and of whether it bent the matrix
-ATTEMPT, LEFT, BEFORE, BENT, RATE, MEMORY = range(6)
+#: how a stage ends
+SOLVED, FAILED = 0, 1
 
 
 @part_of_kernel
-def solve_stage(
-    entry, fresh, marked_nodes, marked_paths, start_t, start_y, temperature, potential, rate, history, loads, controls,
-    scale, update, residual, flows, shares, counts, memory, unknowns, matrix, patches, cautious, evaluation, balances,
-):  # fmt: skip
-    """Solve rate * storage = history + inflow in place; how that ended, and the node that failed.
+def solve_stage(resolve, first, moved, start, u, stage, p):
+    """Solve rate * storage = rhs + inflow in place; how that ended, and the node that failed.
 
-    See `stage.StageSolver`.  ``entry``: `BEGIN`; `RESUME` after ``marked_nodes`` have moved, which ``marked_paths``
-    touch; `GO_ON` with the ``update`` that was asked for.  ``fresh``: the matrix is renewed, and sums need not close.
-    ``start_t``, ``start_y``: unknowns at the beginning of the step.
+    Newton's iteration starts from the last evaluated state.  After each update the residual is measured anew and
+    turned into the next update it would cause, by the factors at hand: that estimate says when to stop.  Where it is
+    still large, mostly at few nodes, the iteration goes on in these alone.  The Jacobian serves both stages of a step
+    and is renewed if that does not suffice.  At the end of a step the residuals are made to add up to nothing.
+
+    Parameters
+    ----------
+    resolve : bool
+        The stage was solved before; ``moved`` were sub-stepped since.
+    first : bool
+        First stage of a step: the Jacobian is renewed, and sums need not close.
+    moved : Subset
+        See above.
+    start, u : Unknowns
+        At the beginning of the step; start and result.
+    stage : Stage
+        Equations.
+    p : Problem
+        Everything else.
     """
-    _, _, _, _, _, _, _, changed, flags, _, nodes, paths, everyone = matrix
-    capacity, matrix_capacity = cautious[1], cautious[2]
-    newton_share, linear_share = shares
-    heat, water, carried = 0.0, 0.0, 0.0
-    if entry == BEGIN:
-        if fresh:
-            heat, water, carried = _renew(
-                temperature, rate, history, loads, controls, memory, matrix, patches, cautious, evaluation, balances
+    newton = p.newton
+    sums, done, sound = _begin(resolve, first, moved, u, stage, p)
+    if done or not sound:
+        return (SOLVED, -1) if done else (FAILED, worst_residual_node(p.balance.residual, newton.saturation))
+    renew, left, before, worst = first, np.inf, np.inf, 0
+    for attempt in range(MAX_UPDATES):
+        dropped = 0
+        if not resolve or attempt > 0:
+            if not _linear_update(attempt, renew, u, stage, p):
+                return FAILED, worst_residual_node(p.balance.residual, newton.saturation)
+            for n in range(u.temperature.size if attempt > 0 else 0):
+                newton.spare[n, 0], newton.spare[n, 1] = u.temperature[n], u.potential[n]
+            dropped = apply_update(newton.whole.nodes, u, stage.rate, p.damping.previous_update[:0], p)
+            sums = assemble(newton.whole, u, stage, Mode(True, False, False), p)
+        worst, left = next_update(p.linear, p.newton, p.balance.residual)
+        if attempt > 0 and left > GROWTH_LIMIT * max(before, GROWTH_FLOOR):
+            worst, left, sums = _backtrack(before, u, stage, p)
+            dropped = DIVERGED
+        if left > RENEW_ABOVE or dropped > 0:
+            newton.flags[JACOBIAN_OUTDATED] = 1.0
+        tolerance, may_carry = (ACTIVE_TOL_STAGE1, np.inf) if first else (ACTIVE_TOL, MAX_CARRIED_RESIDUAL)
+        if left > tolerance or dropped > 0 or sums[2] > may_carry:
+            now = worst, left, dropped, sums[0], sums[1], sums[2]
+            worst, left, dropped, heat, water, carried = local_newton_rounds(
+                tolerance, may_carry, p.tolerances.shares[0], now, u, stage, p
             )
-        else:
-            heat, water, carried = assemble(
-                nodes[:0], paths[:0], everyone, temperature, rate, history, loads, controls, False, False, False,
-                *balances,
-            )  # fmt: skip
-        if at_rest(residual, capacity, cautious[12], rate, REST):
-            return SOLVED, -1
-    elif entry == RESUME:
-        heat, water, carried = assemble(
-            marked_nodes, marked_paths, patches[6], temperature, rate, history, loads, controls, False, True, False,
-            *balances,
-        )  # fmt: skip
-        flags[1] = True
-        for number in range(marked_nodes.size):
-            n = marked_nodes[number]
-            changed[n] = True
-            for e in range(3):
-                matrix_capacity[n, e] = capacity[n, e]
-        if not factorise_changed(matrix):
-            return FAILED, _worst_defect(residual, cautious[12])
-    first, renew, left, before = 0, fresh, np.inf, np.inf
-    if entry == GO_ON:
-        first, renew, left, before = int(memory[ATTEMPT]), False, memory[LEFT], memory[BEFORE]
-    worst = 0
-    for attempt in range(first, MOST_NEWTON):
-        soft = 0
-        going_on = entry == GO_ON and attempt == first
-        if entry != RESUME or attempt > 0:
-            if renew:
-                if attempt > 0:
-                    memory[RATE] = 0.0
-                    _renew(
-                        temperature, rate, history, loads, controls, memory, matrix, patches, cautious, evaluation,
-                        balances,
-                    )  # fmt: skip
-                counts[MATRICES] += 1
-            if not going_on:
-                if not factorise_changed(matrix):
-                    return FAILED, _worst_defect(residual, cautious[12])
-                if attempt > 0:
-                    update[:, :] = 0.0
-                used = solve_linear(
-                    matrix, patches[7], potential, scale, HEAT, residual, update, linear_share, LINEAR_DROP
-                )
-                counts[LINEAR] += abs(used)
-                if used < 0:
-                    memory[ATTEMPT], memory[LEFT], memory[BEFORE] = attempt, left, before
-                    return DIRECT, -1
-            # the linear solver says so itself if what it found is no number, a direct solution does not
-            elif not largest(nodes, update, scale)[1] < np.inf:
-                return FAILED, _worst_defect(residual, cautious[12])
-            counts[UPDATES] += 1
-            if attempt > 0:
-                put(temperature, potential, unknowns[2][:, 0], unknowns[2][:, 1])
-            soft = move(nodes, temperature, potential, rate, scale, update, cautious[15][:0], cautious, evaluation)
-            heat, water, carried = assemble(
-                nodes, paths, everyone, temperature, rate, history, loads, controls, True, False, False, *balances
-            )
-        worst, left = _next_update(matrix, residual, update, scale)
-        if attempt > 0:
-            for _ in range(HALVINGS):
-                if left <= GROWN * max(before, LARGE):
-                    break
-                for n in range(temperature.size):
-                    temperature[n] = 0.5 * (temperature[n] + unknowns[2][n, 0])
-                    potential[n] = 0.5 * (potential[n] + unknowns[2][n, 1])
-                follow(nodes, temperature, potential, scale, cautious[14], evaluation)
-                heat, water, carried = assemble(
-                    nodes, paths, everyone, temperature, rate, history, loads, controls, True, False, False, *balances
-                )
-                worst, left = _next_update(matrix, residual, update, scale)
-                soft = UNSETTLED
-        if left > RENEW or soft > 0:
-            memory[BENT] = 1.0
-        spot, may_carry = (SPOT_FIRST, np.inf) if fresh else (SPOT, CARRIED)
-        if left > spot or soft > 0 or carried > may_carry:
-            worst, left, soft, heat, water, carried = _settle(
-                spot, may_carry, worst, left, soft, heat, water, carried, temperature, potential, rate, history, loads,
-                controls, scale, update, residual, newton_share, counts, unknowns, matrix, patches, cautious,
-                evaluation, balances,
-            )  # fmt: skip
-        done = left <= newton_share and soft == 0
+            sums = heat, water, carried
+        done = left <= p.tolerances.shares[0] and dropped == 0
         # sums matter at the end of a step alone
-        if done and not fresh:
-            done = _close(
-                attempt, heat, water, carried, start_t, start_y, temperature, potential, rate, scale, flows, counts,
-                unknowns[2], cautious,
-            )  # fmt: skip
-        if done:
+        if done and (first or close_balance(attempt, sums, start, u, stage.rate, p)):
             return SOLVED, -1
-        renew, before = left > min(RENEW, SLOW * before) or soft != 0, left
+        renew, before = left > min(RENEW_ABOVE, MAX_CONTRACTION * before) or dropped != 0, left
     return FAILED, worst
 
 
 @kernel
-def _renew(
-    temperature, rate, history, loads, controls, memory, matrix, patches, cautious, evaluation, balances
-):  # fmt: skip
-    """Renew the rows of the Jacobian that may have changed, all if the rate has; sums and largest as of `assemble`."""
-    _, _, _, _, _, _, _, changed, flags, _, everywhere, _, _ = matrix
-    _, _, path_start, paths_of, path_other, room, marked, _ = patches
-    capacity, matrix_capacity, watched, stale = cautious[1], cautious[2], cautious[13], evaluation[23]
-    if rate != memory[RATE]:
-        memory[RATE] = rate
-        stale[:] = True
-    for n in range(marked.size):
-        marked[n] = stale[n] or watched[n]
-    count, joined = gather(everywhere, marked, path_start, paths_of, path_other, room[0], room[1])
-    heat, water, carried = assemble(
-        room[0][:count], room[1][:joined], marked, temperature, rate, history, loads, controls, False, True, False,
-        *balances,
-    )  # fmt: skip
-    stale[:] = False
-    for number in range(count):
-        n = room[0][number]
-        changed[n] = True
-        for e in range(3):
-            matrix_capacity[n, e] = capacity[n, e]
-    flags[1] = True
-    return heat, water, carried
-
-
-@kernel
-def factorise_changed(matrix):
-    """Incomplete factors of the rows that changed; False if a block is singular."""
-    couplings, groups, rows, blocks, factors, _, _, changed, flags, room, _, _, _ = matrix
-    if not flags[1]:
-        return True
-    if flags[0]:
-        failed = factorise(couplings, groups, rows, blocks, factors)
+def _begin(resolve, first, moved, u, stage, p):
+    """Assemble what a stage begins with; sums of the residuals, whether it is solved already, whether it can be."""
+    newton, whole = p.newton, p.newton.whole
+    if resolve:
+        sums = assemble(moved, u, stage, Mode(False, True, False), p)
+        _keep_capacity(moved.nodes, p.linear, p.state.capacity, p.damping.capacity)
+        return sums, False, factorise_dirty(p.linear)
+    if first:
+        sums = reassemble_dirty_rows(u, stage, p)
     else:
-        count, last, row = 0, -1, couplings[0]
-        for n in range(row.size):
-            if changed[n] and row[n] // WIDTH != last:
-                room[count] = last = row[n] // WIDTH
-                count += 1
-        failed = factorise(couplings, room[:count], rows, blocks, factors)
-    changed[:] = False
-    flags[0] = flags[1] = failed >= 0
-    return failed < 0
+        nothing = Subset(whole.nodes[:0], whole.edges[:0], whole.marked)
+        sums = assemble(nothing, u, stage, Mode(False, False, False), p)
+    return sums, steady(p.balance.residual, p.state.capacity, newton.saturation, stage.rate, ROUND_OFF), True
 
 
 @kernel
-def _next_update(matrix, residual, update, scale):
-    """Node and size of the largest update that the present residual would cause, by the factors."""
-    couplings, groups, _, _, factors, zeros, _, _, _, _, nodes, _, _ = matrix
-    precondition(couplings, groups, nodes, factors, zeros, residual, update)
-    return largest(nodes, update, scale)
+def reassemble_dirty_rows(u, stage, p):
+    """Renew the rows of the Jacobian that may have changed, all if the rate has; what `assemble` returns."""
+    newton, dirty, active, edges = p.newton, p.state.jacobian_dirty, p.newton.active, p.edges
+    if stage.rate != newton.flags[RATE]:
+        newton.flags[RATE] = stage.rate
+        dirty[:] = True
+    for n in range(dirty.size):
+        active.marked[n] = dirty[n] or newton.always_dirty[n]
+    count, joined = compact(
+        newton.whole.nodes, active.marked, edges.start, edges.of, edges.other, active.nodes, active.edges
+    )
+    rows = Subset(active.nodes[:count], active.edges[:joined], active.marked)
+    sums = assemble(rows, u, stage, Mode(False, True, False), p)
+    dirty[:] = False
+    _keep_capacity(rows.nodes, p.linear, p.state.capacity, p.damping.capacity)
+    return sums
 
 
 @kernel
-def solve_linear(matrix, patch_solver, potential, scale, ease, right, update, share, drop):
-    """Improve ``update`` (N, 2) for a right side, see `focus_kernels.solve_all`; iterations, negative if it failed.
+def _keep_capacity(nodes, linear, capacity, kept):
+    """Note the capacity that rows of the Jacobian were assembled with, and that their factors are none of them."""
+    mark_dirty(nodes, linear.dirty, linear.factors_dirty)
+    for number in range(nodes.size):
+        n = nodes[number]
+        for e in range(3):
+            kept[n, e] = capacity[n, e]
 
-    The factors are renewed where rows changed; what comes of a singular block is no number.
-    """
-    couplings, groups, _, blocks, factors, _, work, _, _, _, nodes, _, _ = matrix
-    _, room, _, inside, _, _, own_factors, _ = patch_solver
-    if not factorise_changed(matrix):
-        update[:, :] = np.nan
-        return 1
-    return solve_all(
-        couplings, groups, nodes, factors, blocks, (room, inside, own_factors), potential, scale, ease, right, update,
-        work, share, drop, MOST_LINEAR,
+
+@kernel
+def _linear_update(attempt, renew, u, stage, p):
+    """Solve for the next update of all nodes; False if a block is singular or the update is no number."""
+    newton, linear, update, residual = p.newton, p.linear, p.newton.update, p.balance.residual
+    if renew:
+        if attempt > 0:
+            newton.flags[RATE] = 0.0
+            reassemble_dirty_rows(u, stage, p)
+        newton.counts[MATRICES] += 1
+    if not factorise_dirty(linear):
+        return False
+    if attempt > 0:
+        update[:, :] = 0.0
+    nodes = newton.whole.nodes
+    weigh(linear.rows, nodes, newton.weights, TEMPERATURE_WEIGHT, u.potential, linear.work[9])
+    used = solve(
+        linear.rows, linear.groups, nodes, linear.factors, residual, update, linear.work, p.tolerances.shares[1], LINEAR_DROP,
+        MAX_LINEAR_ITERATIONS,
     )  # fmt: skip
+    newton.counts[LINEAR] += abs(used)
+    if used < 0:
+        # full ground, where water has no storage: what the factors alone say is the better guide
+        newton.counts[LINEAR_FAILED] += 1
+        precondition(linear.rows, linear.groups, nodes, linear.factors, linear.zeros, residual, update)
+        if not max_norm(nodes, update, newton.weights)[1] < np.inf:
+            return False
+    newton.counts[UPDATES] += 1
+    return True
 
 
 @kernel
-def _worst_defect(residual, saturation):
+def next_update(linear, newton, residual):
+    """Node and size of the largest update that the present residual would cause, by the factors."""
+    nodes = newton.whole.nodes
+    precondition(linear.rows, linear.groups, nodes, linear.factors, linear.zeros, residual, newton.update)
+    return max_norm(nodes, newton.update, newton.weights)
+
+
+@kernel
+def _backtrack(before, u, stage, p):
+    """Halve the last update of all nodes until the next is not much larger; its node and size, sums of residuals."""
+    newton, spare = p.newton, p.newton.spare
+    worst, left, sums = 0, np.inf, (0.0, 0.0, 0.0)
+    for _ in range(MAX_HALVINGS):
+        for n in range(u.temperature.size):
+            u.temperature[n] = 0.5 * (u.temperature[n] + spare[n, 0])
+            u.potential[n] = 0.5 * (u.potential[n] + spare[n, 1])
+        update_state(newton.whole.nodes, u, newton.weights, newton.listed, p.volumes, p.tables, p.state)
+        sums = assemble(newton.whole, u, stage, Mode(True, False, False), p)
+        worst, left = next_update(p.linear, p.newton, p.balance.residual)
+        if left <= GROWTH_LIMIT * max(before, GROWTH_FLOOR):
+            break
+    return worst, left, sums
+
+
+@kernel
+def worst_residual_node(residual, saturation):
     """Node with the largest water residual against its saturation."""
     worst, size = 0, -1.0
     for n in range(residual.shape[0]):
@@ -280,112 +210,3 @@ def _worst_defect(residual, saturation):
             if size != size:
                 break
     return worst
-
-
-@part_of_kernel
-def _settle(
-    spot, may_carry, worst, left, soft, heat, water, carried, temperature, potential, rate, history, loads, controls,
-    scale, update, residual, newton_share, counts, unknowns, matrix, patches, cautious, evaluation, balances,
-):  # fmt: skip
-    """Iterate in rounds where updates are still large; the state is put back if that led astray.
-
-    No node may carry more than ``may_carry``, a share of its water.  Takes and returns node and size of the largest
-    next update, nodes that softened, sums of the residuals and the largest that a node carries.
-    """
-    couplings, _, rows, blocks, factors, zeros, _, changed, flags, _, nodes, paths, everyone = matrix
-    _, room_of_groups, groups, inside, _, _, _, _ = patches[7]
-    indptr, indices, path_start, paths_of, path_other, room, marked, patch_solver = patches
-    before_t, before_y, _ = unknowns
-    storage = cautious[0]
-    put(temperature, potential, before_t, before_y)
-    now = worst, left, soft, heat, water, carried
-    astray = False
-    for _ in range(ROUNDS):
-        mark(update, scale, spot, indptr, indices, marked)
-        near = spot
-        if now[5] > may_carry:
-            mark_owing(residual, storage, OWING * may_carry * rate, indptr, indices, marked)
-            near = STRICT * spot
-        count, joined = gather(nodes, marked, path_start, paths_of, path_other, room[0], room[1])
-        if count > LARGEST_PATCH * nodes.size:
-            astray = True
-            break
-        mine = room[0][:count]
-        soft_now, _, taken = iterate(
-            mine, room[1][:joined], marked, MOST_LOCAL, DROP, near, not astray, temperature, potential, rate, history,
-            loads, controls, scale, update, residual, patch_solver, cautious, evaluation, balances,
-        )  # fmt: skip
-        flags[1] = True
-        for number in range(count):
-            changed[mine[number]] = True
-        counts[LOCAL_UPDATES] += taken
-        counts[LOCAL_NODES] += taken * count
-        if soft_now == UNSETTLED:
-            astray = True
-            break
-        heat_now, water_now, carried_now = assemble(
-            nodes[:0], paths[:0], everyone, temperature, rate, history, loads, controls, False, False, False, *balances
-        )
-        # only round the patch has anything changed
-        widen(mine, indptr, indices, marked)
-        count, _ = gather(nodes, marked, path_start, paths_of, path_other, room[0], room[1])
-        mine = room[0][:count]
-        groups[0] = groups_of(mine, couplings[0], room_of_groups, inside)
-        # factors that know nothing of what the patch has become foresee too much
-        if factorise(couplings, room_of_groups[: groups[0]], rows, blocks, factors) >= 0:
-            astray = True
-            break
-        precondition(couplings, room_of_groups[: groups[0]], mine, factors, zeros, residual, update)
-        node, size = largest(mine, update, scale)
-        now = node, size, soft_now, heat_now, water_now, carried_now
-        if size <= max(AGAIN, spot) and soft_now == 0 and carried_now <= may_carry:
-            return now
-    if not astray and now[1] <= max(left, newton_share):
-        return now
-    put(before_t, before_y, temperature, potential)
-    follow(nodes, temperature, potential, scale, cautious[14], evaluation)
-    heat, water, carried = assemble(
-        nodes, paths, everyone, temperature, rate, history, loads, controls, True, False, False, *balances
-    )
-    return worst, left, UNSETTLED, heat, water, carried
-
-
-@part_of_kernel
-def _close(
-    attempt, heat, water, carried, start_t, start_y, temperature, potential, rate, scale, flows, counts, spare, cautious
-):  # fmt: skip
-    """Make small sums of residuals at the end of a step nothing; False if there is more to iterate.
-
-    None may be large against its own node's water: what is carried must never ask a
-    nearly dry node for more than it has.  After some attempts sums need not be small, and after many they are
-    left open.
-    """
-    storage, capacity, _, values, diagonal = cautious[:5]
-    still_heat, still_water, flowing_heat, flowing_water = 0.0, 0.0, 0.0, 0.0
-    for n in range(storage.shape[0]):
-        still_heat += capacity[n, 0]
-        still_water += storage[n, 1]
-    for k in range(flows.shape[0]):
-        flowing_heat += abs(flows[k, 0])
-        flowing_water += abs(flows[k, 1]) + abs(flows[k, 2])
-    still_heat *= BALANCE * rate * TEN_KELVIN
-    still_water *= BALANCE * rate
-    still = abs(heat) <= still_heat and abs(water) <= still_water
-    small = abs(heat) <= max(FLOWING * flowing_heat, still_heat)
-    small = small and abs(water) <= max(FLOWING * flowing_water, still_water)
-    late, last = attempt >= ENOUGH, attempt >= TOO_MANY
-    if carried > CARRIED or not (small or late):
-        return False
-    most = STILL if still or late else CLOSING
-    closed = close(
-        temperature, potential, start_t, start_y, storage, capacity, scale, values, diagonal, rate, heat / rate,
-        water / rate, most, HEAT, AT_REST, spare,
-    )  # fmt: skip
-    # nodes at rest are asked last, and late
-    if late and not closed:
-        closed = close(
-            temperature, potential, start_t, start_y, storage, capacity, scale, values, diagonal, rate, heat / rate,
-            water / rate, most, HEAT, 0.0, spare,
-        )  # fmt: skip
-    counts[LEFT_OPEN] += last and not closed and not still
-    return closed or last

@@ -1,7 +1,4 @@
-"""Kernels that let the material state follow the unknowns: by its slopes where they moved little, anew elsewhere.
-
-Plain arrays only; nothing is allocated.  See `layout` for the columns.
-"""
+"""First-order update of the material state near where it was evaluated."""
 
 from __future__ import annotations
 
@@ -17,52 +14,52 @@ from stemwall.solver.kernels.support.layout import (
 from stemwall.solver.kernels.physics.material_state import evaluate
 
 #: farthest that a node is from where it was evaluated, as a share of its wanted local errors ...
-FAR = 5.0
+LINEARISATION_RADIUS = 5.0
 #: ... and in potential: conductivities go with a power of the suction
-FAR_POTENTIAL = 0.004
-#: temperature [degC] below which nodes are always evaluated: ice bends everything
-COLD = 1.0
+MAX_POTENTIAL_SHIFT = 0.004
+#: temperature [degC] below which nodes are always evaluated: the enthalpy of freezing is far from linear
+NO_LINEARISATION_BELOW = 1.0
 
 
 @fused_kernel
-def follow(nodes, temperature, potential, scale, room, evaluation):
-    """Bring states of some nodes and all their parts, storage and capacity to where the unknowns are now.
+def update_state(nodes, u, weights, listed, volumes, tables, state):
+    """Bring states of some nodes, their storage and capacity to where the unknowns are now (N9).
 
-    What is not far from where it was last evaluated moves along its slopes there, which stay; the rest is evaluated.
-    ``room`` (N,) takes the list of these.  ``known`` (N, 4): unknowns that the state holds for now, and
-    those it was evaluated at.
+    First-order update inside the linearisation radius, where slopes and rows of the Jacobian stay; full evaluation
+    outside, of the nodes that are ``listed`` (N,).
     """
-    part_start, parts_of = evaluation[0], evaluation[1]
-    node_state, part_state, storage, capacity, water_slope, known, _ = evaluation[17:]
+    temperature, potential, scv_start, scvs_of = u.temperature, u.potential, volumes.start, volumes.of
+    node, scv, storage, capacity = state.node, state.scv, state.storage, state.capacity
+    water_slope, linearised_at = state.water_slope, state.linearised_at
     count = 0
     for number in range(nodes.size):
         index = nodes[number]
         n = unsigned(index)
         t, y = temperature[n], potential[n]
-        far_t, far_y = abs(t - known[n, 2]), abs(y - known[n, 3])
-        near = max(far_t * scale[n, 0], far_y * scale[n, 1]) <= FAR and far_y <= FAR_POTENTIAL
-        if not near or min(t, known[n, 2]) < COLD or (y < 0.0) != (known[n, 3] < 0.0):
-            room[count] = index
+        far_t, far_y = abs(t - linearised_at[n, 2]), abs(y - linearised_at[n, 3])
+        near = max(far_t * weights[n, 0], far_y * weights[n, 1]) <= LINEARISATION_RADIUS and far_y <= MAX_POTENTIAL_SHIFT
+        if not near or min(t, linearised_at[n, 2]) < NO_LINEARISATION_BELOW or (y < 0.0) != (linearised_at[n, 3] < 0.0):
+            listed[count] = index
             count += 1
             continue
-        dt, dy = t - known[n, 0], y - known[n, 1]
-        known[n, 0], known[n, 1] = t, y
-        rh, per_kelvin = node_state[n, RH], 1.0 / (t + KELVIN)
-        rh_t = rh * node_state[n, PC] * per_kelvin * per_kelvin * (1.0 / (RHO_W * R_V))
-        node_state[n, RH] = rh + rh_t * dt + node_state[n, RH_S] * dy
-        node_state[n, PV] += node_state[n, PV_T] * dt + node_state[n, PV_S] * dy
-        node_state[n, FM] += node_state[n, FM_T] * dt
-        node_state[n, PC] += node_state[n, PC_S] * dy
-        node_state[n, TOTAL] += node_state[n, TOTAL_S] * dy
-        node_state[n, FV] += node_state[n, FV_T] * dt
-        for b in range(part_start[index], part_start[index + 1]):
-            p = unsigned(parts_of[unsigned(b)])
-            part_state[p, FLOW] += part_state[p, FLOW_T] * dt + part_state[p, FLOW_S] * dy
-            part_state[p, CON] += part_state[p, CON_T] * dt + part_state[p, CON_S] * dy
-            part_state[p, VAP] += part_state[p, VAP_T] * dt + part_state[p, VAP_S] * dy
-            part_state[p, LAM] += part_state[p, LAM_T] * dt + part_state[p, LAM_S] * dy
-            part_state[p, WATER] += water_slope[p] * dy
+        dt, dy = t - linearised_at[n, 0], y - linearised_at[n, 1]
+        linearised_at[n, 0], linearised_at[n, 1] = t, y
+        rh, per_kelvin = node[n, RH], 1.0 / (t + KELVIN)
+        rh_t = rh * node[n, PC] * per_kelvin * per_kelvin * (1.0 / (RHO_W * R_V))
+        node[n, RH] = rh + rh_t * dt + node[n, RH_S] * dy
+        node[n, PV] += node[n, PV_T] * dt + node[n, PV_S] * dy
+        node[n, FM] += node[n, FM_T] * dt
+        node[n, PC] += node[n, PC_S] * dy
+        node[n, TOTAL] += node[n, TOTAL_S] * dy
+        node[n, FV] += node[n, FV_T] * dt
+        for b in range(scv_start[index], scv_start[index + 1]):
+            q = unsigned(scvs_of[unsigned(b)])
+            scv[q, FLOW] += scv[q, FLOW_T] * dt + scv[q, FLOW_S] * dy
+            scv[q, CON] += scv[q, CON_T] * dt + scv[q, CON_S] * dy
+            scv[q, VAP] += scv[q, VAP_T] * dt + scv[q, VAP_S] * dy
+            scv[q, LAM] += scv[q, LAM_T] * dt + scv[q, LAM_S] * dy
+            scv[q, WATER] += water_slope[q] * dy
         storage[n, 0] += capacity[n, 0] * dt + capacity[n, 1] * dy
         storage[n, 1] += capacity[n, 2] * dy
     if count > 0:
-        evaluate(room[:count], temperature, potential, evaluation)
+        evaluate(listed[:count], u, volumes, tables, state)

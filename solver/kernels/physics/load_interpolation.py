@@ -6,7 +6,7 @@ Plain arrays only; nothing is allocated.  See `layout` for the columns.
 from __future__ import annotations
 
 from stemwall.solver.kernels.support.jit import kernel
-from stemwall.solver.kernels.support.layout import LEVEL, SUPPLY
+from stemwall.solver.kernels.support.layout import AVAILABLE_WATER, LEVEL
 
 
 @kernel
@@ -18,6 +18,6 @@ def between(ends, share, supply, standing, rows):
     for k in range(rows.shape[0]):
         for c in range(LEVEL):
             rows[k, c] = (1.0 - share) * ends[0, k, c] + share * ends[1, k, c]
-        rows[k, SUPPLY] = supply[k]
+        rows[k, AVAILABLE_WATER] = supply[k]
         for c in range(standing.shape[1]):
             rows[k, LEVEL + c] = standing[k, c]

@@ -1,6 +1,6 @@
-"""Kernels of the material state: what temperature and potential make of every node and its parts.
+"""The material state: what temperature and potential make of every node and its sub-control volumes.
 
-Plain arrays only; nothing is allocated.  See `layout` for the unknowns and the columns.
+See `layout` for the unknowns and the columns.
 """
 
 from __future__ import annotations
@@ -144,23 +144,25 @@ def _freeze(k, block, freezing):
 
 
 @fused_kernel
-def evaluate(nodes, temperature, potential, evaluation):
-    """Fill the states of some nodes and all their parts, and storage with its derivative by node.
+def evaluate(nodes, u, volumes, tables, state):
+    """Material state of some nodes and of all their sub-control volumes, and what the nodes store (P3), (P4).
 
-    ``evaluation`` are arrays of the system, see `system.System`:
-    part_start (N + 1,), parts_of (P,): parts by node; table (M, K, 5, 4): coefficients of a cubic in each cell, see the
-    column names; ``varies`` (M,): whether conductivity depends on temperature; ``saturation`` (M,): water
-    content at zero suction; ``block`` (BLOCK_SIZE,): room to work.
-    storage (N, 2): enthalpy [J/m], water and ice [kg/m]; capacity (N, 3): dH/dT,
-    dH/dy, dw/dy.  With ice, w is the content at the total potential y and the liquid
-    part is the content at the suction of ice, so that H falls by L_f w_ice; the pressure of ice in full pores
-    drives the liquid but does not change how much of it there is.
+    With ice, the water content is that of the total potential y and its liquid part the content at the suction of
+    ice, so that the enthalpy falls by L_f times the ice; the pressure of ice in full pores drives the liquid but does
+    not change how much of it there is.
+
+    Parameters
+    ----------
+    nodes : (n,)
+        Which.
+    u : Unknowns
+        [degC], [-].
+    volumes, tables : Volumes, Tables
+        Of the problem.
+    state : MaterialState
+        Filled; what is evaluated becomes dirty in the Jacobian.
     """
-    (
-        part_start, parts_of, part_material, part_volume,
-        s0, ds, table, t0, dt_table, temperature_factor, varies, heat_capacity, vapour_exponent, has_liquid, saturation,
-        freezing, block, node_state, part_state, storage, capacity, water_slope, known, stale,
-    ) = evaluation  # fmt: skip
+    block, temperature, potential = state.block, u.temperature, u.potential
     for first in range(0, nodes.size, BLOCK):
         count = min(BLOCK, nodes.size - first)
         for k in range(count):
@@ -169,60 +171,58 @@ def evaluate(nodes, temperature, potential, evaluation):
         unfrozen(count, block)
         for k in range(count):
             if block[BLOCK_T + k] < 0.0:
-                _freeze(k, block, freezing)
-        _fill(
-            first, count, nodes, block, part_start, parts_of, part_material, part_volume, s0, 1.0 / ds, table,
-            t0, 1.0 / dt_table, temperature_factor, varies, heat_capacity, vapour_exponent, has_liquid, saturation,
-            node_state, part_state, storage, capacity, water_slope, known, stale,
-        )  # fmt: skip
+                _freeze(k, block, tables.freezing)
+        _fill(first, count, nodes, volumes, tables, state)
 
 
 @fused_kernel
-def _fill(
-    first, count, nodes, block, part_start, parts_of, part_material, part_volume, s0, per_ds, table,
-    t0, per_dt, temperature_factor, varies, heat_capacity, vapour_exponent, has_liquid, saturation,
-    node_state, part_state, storage, capacity, water_slope, known, stale,
-):  # fmt: skip
-    """Put a block into the rows of its nodes; fill the states of all their parts, and what the nodes store.
+def _fill(first, count, nodes, volumes, tables, state):
+    """Put a block into the rows of its nodes; fill their sub-control volumes, and what the nodes store.
 
-    In one loop, so that the processor works on parts while it writes nodes.
+    In one loop, so that the processor works on sub-control volumes while it writes nodes.
     """
-    last, last_t = table.shape[1] - 1, temperature_factor.shape[1] - 1
+    scv_start, scvs_of, scv_material, scv_volume = volumes.start, volumes.of, volumes.material, volumes.area
+    s0, per_ds, columns, t0, per_dt = tables.s0, 1.0 / tables.ds, tables.columns, tables.t0, 1.0 / tables.dt
+    factor_table, varies, heat_capacity = tables.factor, tables.varies, tables.heat_capacity
+    vapour_exponent, has_liquid, full = tables.vapour_exponent, tables.has_liquid, tables.full
+    block, node, scv, storage, capacity = state.block, state.node, state.scv, state.storage, state.capacity
+    water_slope, linearised_at, dirty = state.water_slope, state.linearised_at, state.jacobian_dirty
+    last, last_t = columns.shape[1] - 1, factor_table.shape[1] - 1
     for k in range(count):
         number = nodes[first + k]
         n = unsigned(number)
-        node_state[n, PV] = block[PV * BLOCK + k]
-        node_state[n, FM] = block[FM * BLOCK + k]
-        node_state[n, PC] = block[PC * BLOCK + k]
-        node_state[n, PRESS] = block[PRESS * BLOCK + k]
-        node_state[n, PV_T] = block[PV_T * BLOCK + k]
-        node_state[n, PV_S] = block[PV_S * BLOCK + k]
-        node_state[n, FM_T] = block[FM_T * BLOCK + k]
-        node_state[n, PC_T] = block[PC_T * BLOCK + k]
-        node_state[n, PC_S] = block[PC_S * BLOCK + k]
-        node_state[n, PRESS_S] = block[PRESS_S * BLOCK + k]
-        node_state[n, TOTAL] = block[TOTAL * BLOCK + k]
-        node_state[n, TOTAL_S] = block[TOTAL_S * BLOCK + k]
-        node_state[n, RH] = block[RH * BLOCK + k]
-        node_state[n, RH_S] = block[RH_S * BLOCK + k]
-        node_state[n, FV] = block[FV * BLOCK + k]
-        node_state[n, FV_T] = block[FV_T * BLOCK + k]
+        node[n, PV] = block[PV * BLOCK + k]
+        node[n, FM] = block[FM * BLOCK + k]
+        node[n, PC] = block[PC * BLOCK + k]
+        node[n, PRESS] = block[PRESS * BLOCK + k]
+        node[n, PV_T] = block[PV_T * BLOCK + k]
+        node[n, PV_S] = block[PV_S * BLOCK + k]
+        node[n, FM_T] = block[FM_T * BLOCK + k]
+        node[n, PC_T] = block[PC_T * BLOCK + k]
+        node[n, PC_S] = block[PC_S * BLOCK + k]
+        node[n, PRESS_S] = block[PRESS_S * BLOCK + k]
+        node[n, TOTAL] = block[TOTAL * BLOCK + k]
+        node[n, TOTAL_S] = block[TOTAL_S * BLOCK + k]
+        node[n, RH] = block[RH * BLOCK + k]
+        node[n, RH_S] = block[RH_S * BLOCK + k]
+        node[n, FV] = block[FV * BLOCK + k]
+        node[n, FV_T] = block[FV_T * BLOCK + k]
         t, y = block[BLOCK_T + k], block[BLOCK_Y + k]
-        known[n, 0] = known[n, 2] = t
-        known[n, 1] = known[n, 3] = y
-        stale[n] = True
+        linearised_at[n, 0] = linearised_at[n, 2] = t
+        linearised_at[n, 1] = linearised_at[n, 3] = y
+        dirty[n] = True
         tab_all, all_s = block[TAB_ALL * BLOCK + k], block[TAB_ALL_S * BLOCK + k]
         frozen = block[PRESS * BLOCK + k] < 0.0
         lift = (C_W - C_I) * t + L_F  # enthalpy of a kilogram of liquid over that of ice
         energy, content = 0.0, 0.0
         energy_t, energy_s, content_s = 0.0, 0.0, 0.0
-        for b in range(part_start[number], part_start[number + 1]):
-            p = unsigned(parts_of[unsigned(b)])
-            m, volume = unsigned(part_material[p]), part_volume[p]
+        for b in range(scv_start[number], scv_start[number + 1]):
+            q = unsigned(scvs_of[unsigned(b)])
+            m, volume = unsigned(scv_material[q]), scv_volume[q]
             # what all the water says: content, heat conduction
             i, u = place_in(tab_all, s0, per_ds, last)
-            w, w_s = value_at(table, m, i, T_WATER, u), slope_at(table, m, i, T_WATER, u, per_ds) * all_s
-            lam, lam_s = value_at(table, m, i, T_LAMBDA, u), slope_at(table, m, i, T_LAMBDA, u, per_ds) * all_s
+            w, w_s = value_at(columns, m, i, T_WATER, u), slope_at(columns, m, i, T_WATER, u, per_ds) * all_s
+            lam, lam_s = value_at(columns, m, i, T_LAMBDA, u), slope_at(columns, m, i, T_LAMBDA, u, per_ds) * all_s
             lam_t = 0.0
             ice = 0.0
             ice_t = 0.0
@@ -230,47 +230,47 @@ def _fill(
             per_full = 0.0
             stretch, stretch_t = all_s, 0.0
             if frozen:
-                lam_ice = value_at(table, m, i, T_FROZEN, u)
-                lam_ice_s = slope_at(table, m, i, T_FROZEN, u, per_ds) * all_s
+                lam_ice = value_at(columns, m, i, T_FROZEN, u)
+                lam_ice_s = slope_at(columns, m, i, T_FROZEN, u, per_ds) * all_s
                 i, u = place_in(block[TAB_PORE * BLOCK + k], s0, per_ds, last)
-                in_pores, pores_s = value_at(table, m, i, T_WATER, u), slope_at(table, m, i, T_WATER, u, per_ds)
+                in_pores, pores_s = value_at(columns, m, i, T_WATER, u), slope_at(columns, m, i, T_WATER, u, per_ds)
                 stretch, stretch_t = block[TAB_S * BLOCK + k], block[TAB_T * BLOCK + k]
                 i, u = place_in(block[TAB * BLOCK + k], s0, per_ds, last)
-                at_ice, slope = value_at(table, m, i, T_WATER, u), slope_at(table, m, i, T_WATER, u, per_ds)
+                at_ice, slope = value_at(columns, m, i, T_WATER, u), slope_at(columns, m, i, T_WATER, u, per_ds)
                 if at_ice < in_pores:
                     ice, ice_t, ice_s = in_pores - at_ice, -slope * stretch_t, pores_s * block[TAB_PORE_S * BLOCK + k]
-                    per_full = 1.0 / saturation[m]
+                    per_full = 1.0 / full[m]
                     share = ice / w
                     gap = lam_ice - lam
                     lam_s += share * (lam_ice_s - lam_s) + gap * (ice_s - share * w_s) / w
                     lam_t = gap * ice_t / w
                     lam += share * gap
-            part_state[p, WATER], water_slope[p] = w, w_s
-            part_state[p, ICE] = ice * per_full
-            part_state[p, ICE_T], part_state[p, ICE_S] = ice_t * per_full, ice_s * per_full
+            scv[q, WATER], water_slope[q] = w, w_s
+            scv[q, ICE] = ice * per_full
+            scv[q, ICE_T], scv[q, ICE_S] = ice_t * per_full, ice_s * per_full
             if varies[m]:
                 j, v = place_in(t, t0, per_dt, last_t)
-                factor = value_at(temperature_factor, m, j, 0, v)
-                lam_t = lam_t * factor + lam * slope_at(temperature_factor, m, j, 0, v, per_dt)
-                lam *= factor
-                lam_s *= factor
-            part_state[p, LAM], part_state[p, LAM_T], part_state[p, LAM_S] = lam, lam_t, lam_s
+                grown = value_at(factor_table, m, j, 0, v)
+                lam_t = lam_t * grown + lam * slope_at(factor_table, m, j, 0, v, per_dt)
+                lam *= grown
+                lam_s *= grown
+            scv[q, LAM], scv[q, LAM_T], scv[q, LAM_S] = lam, lam_t, lam_s
             # what the liquid says: flow, vapour permeability
             if has_liquid[m]:
-                phi, phi_s = value_at(table, m, i, T_FLOW, u), slope_at(table, m, i, T_FLOW, u, per_ds)
+                phi, phi_s = value_at(columns, m, i, T_FLOW, u), slope_at(columns, m, i, T_FLOW, u, per_ds)
                 pc, per_root = block[PC * BLOCK + k], block[PER_ROOT * BLOCK + k]
-                con_s = (phi_s * pc * per_root - curvature_at(table, m, i, T_FLOW, u, per_ds)) * per_root
-                part_state[p, FLOW], part_state[p, CON] = phi, -phi_s * per_root
-                part_state[p, FLOW_T], part_state[p, FLOW_S] = phi_s * stretch_t, phi_s * stretch
-                part_state[p, CON_T], part_state[p, CON_S] = con_s * stretch_t, con_s * stretch
+                con_s = (phi_s * pc * per_root - curvature_at(columns, m, i, T_FLOW, u, per_ds)) * per_root
+                scv[q, FLOW], scv[q, CON] = phi, -phi_s * per_root
+                scv[q, FLOW_T], scv[q, FLOW_S] = phi_s * stretch_t, phi_s * stretch
+                scv[q, CON_T], scv[q, CON_S] = con_s * stretch_t, con_s * stretch
             growth, growth_t = block[FV * BLOCK + k], block[FV_T * BLOCK + k]
             exponent = vapour_exponent[m]
             if exponent != AIR_EXPONENT:
                 growth = ((t + KELVIN) / 293.15) ** exponent
                 growth_t = growth * exponent / (t + KELVIN)
-            delta, delta_s = value_at(table, m, i, T_VAPOUR, u), slope_at(table, m, i, T_VAPOUR, u, per_ds) * growth
-            part_state[p, VAP], part_state[p, VAP_S] = delta * growth, delta_s * stretch
-            part_state[p, VAP_T] = delta * growth_t + delta_s * stretch_t
+            delta, delta_s = value_at(columns, m, i, T_VAPOUR, u), slope_at(columns, m, i, T_VAPOUR, u, per_ds) * growth
+            scv[q, VAP], scv[q, VAP_S] = delta * growth, delta_s * stretch
+            scv[q, VAP_T] = delta * growth_t + delta_s * stretch_t
             heat = heat_capacity[m] + C_W * (w - ice) + C_I * ice
             energy += volume * (heat * t - L_F * ice)
             content += volume * w

@@ -49,26 +49,30 @@ Y1 = math.asinh(P1 / P0)
 RH1 = math.exp(-P1 / RT_REFERENCE)
 D1 = RH1 * math.sqrt(P1 * P1 + P0 * P0) / RT_REFERENCE
 DRIEST = 1e-3  # relative humidity at 20 degC below which the dry branch stops
+DRIEST_POTENTIAL = Y1 + (RH1 - DRIEST) / D1
 
-# Columns of the node state, those first that flows along paths need.  TOTAL is the suction of all water were it
+# Columns of the node state, those first that flows along edges need.  TOTAL is the suction of all water were it
 # liquid.  Where there is ice, the liquid has the suction PC + PRESS: PC holds it in the pores and says how much of it
 # there is, PRESS (negative) is the pressure of ice that fills them.  _T and _S are derivatives with respect to T and y.
 PV, FM, PC, PRESS, PV_T, PV_S, FM_T, PC_T, PC_S, PRESS_S, TOTAL, TOTAL_S, RH, RH_S, FV, FV_T = range(16)
 NODE_COLUMNS = 16
-# What only the parts of a node ask for besides.  TAB.. are the places of PC, TOTAL and PORE in the tables, where PORE
+# What only the sub-control volumes of a node ask for besides.  TAB.. are the places of PC, TOTAL and PORE in the tables, where PORE
 # is the suction that ice has to exceed; PER_ROOT is the slope of TAB over PC.
 TAB, TAB_S, TAB_T, TAB_ALL, TAB_ALL_S, TAB_PORE, TAB_PORE_S, PER_ROOT = range(16, 24)
 # Nodes are evaluated in blocks, each column of which fills BLOCK places; the unknowns stand behind the state.  At
 # fixed places of one array, the compiler sees that columns do not overlap and does four nodes at once.
 BLOCK = 64
 BLOCK_T, BLOCK_Y, BLOCK_SIZE = 24 * BLOCK, 25 * BLOCK, 26 * BLOCK
-# Columns of the part state
+# Columns of the state of a sub-control volume
 FLOW, CON, VAP, LAM, ICE, WATER, ICE_T, ICE_S, FLOW_T, FLOW_S, CON_T, CON_S, VAP_T, VAP_S, LAM_T, LAM_S = range(16)
-PART_COLUMNS = 16
+SCV_COLUMNS = 16
 # Columns of the material tables over suction
 T_WATER, T_FLOW, T_VAPOUR, T_LAMBDA, T_FROZEN = range(5)
 # Columns of the loads on a surface
-AIR_T, AIR_PV, FILM, BETA, LONGWAVE, EMISSIVITY, SUN, SUPPLY, UPTAKE, HELD_PC, DRAIN = range(11)
+(
+    AIR_T, AIR_PV, FILM, BETA, LONGWAVE, EMISSIVITY, SUN, AVAILABLE_WATER, UPTAKE_CONDUCTANCE, PRESCRIBED_SUCTION,
+    DRAIN,
+) = range(11)  # fmt: skip
 # ... and standing water before it: its level [m] and temperature, the film in it, zero where there is none, and the row
 # under which what passes between it and the face is booked
 LEVEL, WATER_T, WATER_FILM, WATER_ROW = range(11, 15)

@@ -1,42 +1,38 @@
-"""Kernels of the stepping: scales, norms, sums over stages, the closing of sums.
-
-Plain arrays only; the functions of this file call nothing outside it.
-"""
+"""Error weights, norms and copies."""
 
 from __future__ import annotations
 
 from stemwall.solver.kernels.support.jit import kernel
+from stemwall.solver.kernels.support.layout import RH_S, TOTAL_S
 
 UNSATURATED = 150.0  # slope of suction [Pa] up to which a node counts as saturated or nearly so
 
 
 @kernel
-def fill_scale(
-    pressure_slope, humidity_slope, water_slope, saturation,
-    wanted_t, wanted_rh, wanted_water, wanted_pressure, importance, scale,
-):  # fmt: skip
-    """Reciprocals of the wanted local errors of temperature and potential, (N, 2).
+def error_weights(state, newton, tolerances):
+    """Fill the weights (N, 2): reciprocals of the wanted local errors of the state as last evaluated.
 
-    The potential answers for the strictest of humidity, water content and pressure;
-    the slopes are derivatives with respect to it.  ``importance`` (N,) weighs the nodes.
+    The potential answers for the strictest of humidity, water content and pressure.
     """
-    per_t, per_rh, per_water, per_pressure = 1.0 / wanted_t, 1.0 / wanted_rh, 1.0 / wanted_water, 1.0 / wanted_pressure
-    for n in range(scale.shape[0]):
-        strictest = max(abs(humidity_slope[n]) * per_rh, abs(water_slope[n]) * per_water / saturation[n])
-        if pressure_slope[n] <= UNSATURATED:
-            strictest = max(strictest, pressure_slope[n] * per_pressure)
-        scale[n, 0] = importance[n] * per_t
-        scale[n, 1] = importance[n] * strictest
+    node, capacity, weights, saturation = state.node, state.capacity, newton.weights, newton.saturation
+    wanted, importance = tolerances.wanted, tolerances.importance
+    per_t, per_rh, per_water, per_pressure = 1.0 / wanted[0], 1.0 / wanted[1], 1.0 / wanted[2], 1.0 / wanted[3]
+    for n in range(weights.shape[0]):
+        strictest = max(abs(node[n, RH_S]) * per_rh, abs(capacity[n, 2]) * per_water / saturation[n])
+        if node[n, TOTAL_S] <= UNSATURATED:
+            strictest = max(strictest, node[n, TOTAL_S] * per_pressure)
+        weights[n, 0] = importance[n] * per_t
+        weights[n, 1] = importance[n] * strictest
 
 
 @kernel
-def largest(nodes, values, scale):
-    """Row among some nodes with the largest entry of values * scale, both (N, 2), and that entry's size."""
+def max_norm(nodes, values, weights):
+    """Row among some nodes with the largest entry of values * weights, both (N, 2), and that entry's size."""
     worst = 0
     size = 0.0
     for number in range(nodes.size):
         n = nodes[number]
-        here = max(abs(values[n, 0] * scale[n, 0]), abs(values[n, 1] * scale[n, 1]))
+        here = max(abs(values[n, 0] * weights[n, 0]), abs(values[n, 1] * weights[n, 1]))
         if not here <= size:  # a NaN is the largest of all
             worst = n
             size = here
@@ -46,11 +42,11 @@ def largest(nodes, values, scale):
 
 
 @kernel
-def judge(values, scale, share):
-    """As `largest` for all rows, and the number of rows with an entry of values * scale beyond a share."""
+def error_norm(values, weights, share):
+    """As `max_norm` for all rows, and the number of rows with an entry of values * weights beyond a share."""
     worst, size, count = 0, 0.0, 0
     for n in range(values.shape[0]):
-        here = max(abs(values[n, 0] * scale[n, 0]), abs(values[n, 1] * scale[n, 1]))
+        here = max(abs(values[n, 0] * weights[n, 0]), abs(values[n, 1] * weights[n, 1]))
         count += here > share
         if not here <= size:
             worst, size = n, here
@@ -60,137 +56,7 @@ def judge(values, scale, share):
 
 
 @kernel
-def put(temperature, potential, into_t, into_y):
-    """Copy unknowns; numba compiles an assignment of whole arrays together with the words of the error it might be."""
-    for n in range(temperature.size):
-        into_t[n], into_y[n] = temperature[n], potential[n]
-
-
-@kernel
-def put_rows(rows, into):
-    """Copy an array of two dimensions, see `put`."""
-    for n in range(rows.shape[0]):
-        for e in range(rows.shape[1]):
-            into[n, e] = rows[n, e]
-
-
-@kernel
-def begin_middle(factor, rate, drift, conserved, inflow, noted, history, update):
-    """Note the net inflow at the beginning of a step, fill the history of its middle and the change foreseen to there.
-
-    All arrays (N, 2): history = rate * conserved + inflow, update = factor * drift.
-    """
-    for n in range(update.shape[0]):
-        for e in range(2):
-            noted[n, e] = inflow[n, e]
-            history[n, e] = rate * conserved[n, e] + inflow[n, e]
-            update[n, e] = factor * drift[n, e]
-
-
-@kernel
-def begin_end(factor, rate, other, course, conserved, first, inflow, noted, history, update):
-    """Note net inflow and unknowns in the middle of a step, fill the history of its end and the change to there.
-
-    history = rate * conserved + other * (first + inflow); update: ``factor`` times what led from the beginning to the
-    middle, with its sign turned.  ``course``: see `march_kernels.take_step`, the middle still in the place of the end.
-    """
-    start_t, start_y, middle_t, middle_y, end_t, end_y = course
-    for n in range(update.shape[0]):
-        for e in range(2):
-            noted[n, e] = inflow[n, e]
-            history[n, e] = rate * conserved[n, e] + other * (first[n, e] + inflow[n, e])
-        middle_t[n], middle_y[n] = end_t[n], end_y[n]
-        update[n, 0] = factor * (start_t[n] - end_t[n])
-        update[n, 1] = factor * (start_y[n] - end_y[n])
-
-
-@kernel
-def weigh(first, second, third, amounts, inflow, total):
-    """Note the net inflow at the end of a step, and weigh all three: amounts (3, N, 2), the others (N, 2)."""
-    for n in range(total.shape[0]):
-        for e in range(2):
-            amounts[2, n, e] = inflow[n, e]
-            total[n, e] = first * amounts[0, n, e] + second * amounts[1, n, e] + third * inflow[n, e]
-
-
-@kernel
-def book(step, weights, per_second, course, accounts, storage, saturation, source, booked):
-    """Book what flowed in a step, and set the drift at its end; see `march_kernels.take_step`.
-
-    ``weights`` (3,) of the three stages; ``booked``: what came through surfaces (surfaces, 5) and from given sources
-    (2,) so far, and where the largest water residual carried goes, as a share of a node's saturation (1,).
-    """
-    _, _, middle_t, middle_y, end_t, end_y = course
-    conserved, drift, _, _, inflows, flows = accounts
-    through, injected, defect = booked
-    first, second, third = step * weights[0], step * weights[1], step * weights[2]
-    worst, heat, water = 0.0, 0.0, 0.0
-    for n in range(conserved.shape[0]):
-        for e in range(2):
-            conserved[n, e] += first * inflows[0, n, e] + second * inflows[1, n, e] + third * inflows[2, n, e]
-        heat += source[n, 0]
-        water += source[n, 1]
-        drift[n, 0] = (end_t[n] - middle_t[n]) * per_second
-        drift[n, 1] = (end_y[n] - middle_y[n]) * per_second
-        worst = max(worst, abs(storage[n, 1] - conserved[n, 1]) / saturation[n])
-    injected[0] += step * heat
-    injected[1] += step * water
-    defect[0] = worst
-    for k in range(through.shape[0]):
-        for e in range(through.shape[1]):
-            through[k, e] += first * flows[0, k, e] + second * flows[1, k, e] + third * flows[2, k, e]
-
-
-@kernel
-def close(
-    temperature, potential, start_t, start_y, storage, capacity, scale, values, diagonal, rate, heat, water, most,
-    ease, rest, weight,
-):  # fmt: skip
-    """Take what the residuals add up to out of many nodes at once, so that the sums close.
-
-    ``heat`` [J/m] and ``water`` [kg/m] is what the state holds too much.  Every node gives the
-    same share of its wanted error, less where a node answers to its neighbours or to a surface
-    more than to its own storage (``values``, ``diagonal``: the Jacobian): what flows must not
-    notice; and less where a node moved by less than a share ``rest`` since the start of the step: what is at
-    rest stays there.
-    ``storage`` follows by ``capacity``.  Returns False, and changes nothing, if a node would
-    move by more than a share ``most``, where temperatures count ``ease`` times.  ``weight`` (N, 2) is work space.
-    """
-    heat_t, heat_y, water_y = 0.0, 0.0, 0.0
-    most_t, most_y = 0.0, 0.0
-    per_rest = 1.0 / rest if rest > 0.0 else 0.0
-    for n in range(temperature.size):
-        d = diagonal[n]
-        moved_t = min(abs(temperature[n] - start_t[n]) * scale[n, 0] * per_rest, 1.0) if rest > 0.0 else 1.0
-        moved_y = min(abs(potential[n] - start_y[n]) * scale[n, 1] * per_rest, 1.0) if rest > 0.0 else 1.0
-        own_t = moved_t * rate * capacity[n, 0] / values[d, 0]
-        own_y = moved_y * rate * capacity[n, 2] / values[d, 3]
-        most_t, most_y = max(most_t, own_t), max(most_y, own_y)
-        own_t, own_y = own_t / scale[n, 0], own_y / scale[n, 1]
-        weight[n, 0], weight[n, 1] = own_t, own_y
-        heat_t += capacity[n, 0] * own_t
-        heat_y += capacity[n, 1] * own_y
-        water_y += capacity[n, 2] * own_y
-    share_y = water / water_y if water_y < 0.0 else 0.0
-    if water_y >= 0.0 and water != 0.0:
-        return False
-    heat -= heat_y * share_y
-    share_t = heat / heat_t if heat_t > 0.0 else 0.0
-    if heat_t <= 0.0 and heat != 0.0:
-        return False
-    if not (ease * abs(share_t) * most_t <= most and abs(share_y) * most_y <= most):
-        return False
-    for n in range(temperature.size):
-        dt, dy = share_t * weight[n, 0], share_y * weight[n, 1]
-        temperature[n] -= dt
-        potential[n] -= dy
-        storage[n, 0] -= capacity[n, 0] * dt + capacity[n, 1] * dy
-        storage[n, 1] -= capacity[n, 2] * dy
-    return True
-
-
-@kernel
-def at_rest(residual, heat_bound, water_bound, rate, share):
+def steady(residual, heat_bound, water_bound, rate, share):
     """Whether all residuals are below a share of rate * bound."""
     for n in range(residual.shape[0]):
         if abs(residual[n, 0]) > share * rate * heat_bound[n, 0]:
@@ -198,3 +64,18 @@ def at_rest(residual, heat_bound, water_bound, rate, share):
         if abs(residual[n, 1]) > share * rate * water_bound[n]:
             return False
     return True
+
+
+@kernel
+def copy(unknowns, into):
+    """Copy unknowns element by element: an assignment of whole arrays would compile numba's way to a shape error."""
+    for n in range(unknowns.temperature.size):
+        into.temperature[n], into.potential[n] = unknowns.temperature[n], unknowns.potential[n]
+
+
+@kernel
+def copy_rows(rows, into):
+    """Copy an array of two dimensions, see `copy`."""
+    for n in range(rows.shape[0]):
+        for e in range(rows.shape[1]):
+            into[n, e] = rows[n, e]

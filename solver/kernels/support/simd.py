@@ -97,7 +97,7 @@ def store(typing: Any, array: Any, place: Any, value: Any) -> Any:
 
 
 @intrinsic
-def wide(typing: Any, value: Any) -> Any:
+def to_f64(typing: Any, value: Any) -> Any:
     """The same lanes, of numbers of eight bytes."""
 
     def generate(context: Any, builder: Any, sig: Any, args: Any) -> Any:
@@ -107,7 +107,7 @@ def wide(typing: Any, value: Any) -> Any:
 
 
 @intrinsic
-def turned(typing: Any, array: Any, a: Any, b: Any, c: Any, d: Any) -> Any:
+def transpose4(typing: Any, array: Any, a: Any, b: Any, c: Any, d: Any) -> Any:
     """Four numbers from each of four places of an array: first lanes of the first of all, then of the second ..."""
 
     def generate(context: Any, builder: Any, sig: Any, args: Any) -> Any:
@@ -128,7 +128,7 @@ def turned(typing: Any, array: Any, a: Any, b: Any, c: Any, d: Any) -> Any:
 
 
 @intrinsic
-def every(typing: Any, array: Any, number: Any) -> Any:
+def broadcast(typing: Any, array: Any, number: Any) -> Any:
     """Lanes, of the kind that an array has, that are all the same number."""
     kind = _KINDS[array.dtype]
 
@@ -143,7 +143,7 @@ def every(typing: Any, array: Any, number: Any) -> Any:
 
 
 @intrinsic
-def total(typing: Any, value: Any) -> Any:
+def hsum(typing: Any, value: Any) -> Any:
     """Sum of lanes of numbers of eight bytes."""
 
     def generate(context: Any, builder: Any, sig: Any, args: Any) -> Any:
@@ -154,7 +154,7 @@ def total(typing: Any, value: Any) -> Any:
 
 
 @intrinsic
-def largest_of(typing: Any, value: Any) -> Any:
+def hmax(typing: Any, value: Any) -> Any:
     """Largest of the lanes."""
 
     def generate(context: Any, builder: Any, sig: Any, args: Any) -> Any:
@@ -168,7 +168,7 @@ def largest_of(typing: Any, value: Any) -> Any:
 
 
 @intrinsic
-def farther(typing: Any, value: Any, other: Any) -> Any:
+def max_abs(typing: Any, value: Any, other: Any) -> Any:
     """The size of ``other`` where it is larger than ``value``, elsewhere ``value``."""
 
     def generate(context: Any, builder: Any, sig: Any, args: Any) -> Any:

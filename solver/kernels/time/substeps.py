@@ -1,256 +1,227 @@
-"""Kernels of a patch that marches alone through a long step of all nodes: how it is chosen, and its march.
+"""Local time stepping (N7): select a subset of the nodes and sub-step it within one global step.
 
-Fronts of frost and of rain ask for short steps in a few nodes.  The step is kept in all others; these few are marched
-through it again in steps of their own, with the nodes around them on the course that the long step took [1]_.  What
-entered them and crossed their border then takes the place of what the long step said, as a given amount for each node,
-see `trial_kernels`.
-
-Plain arrays only; nothing is allocated.  Tuples of arrays, for a patch of n nodes with b nodes beyond its border and c
-paths over it; all have room for more:
-
-- ``patch``: nodes and paths of the patch, its marks (N,), the nodes beyond, paths over the border, and how what flows
-  along each counts as outflow (c,).
-- ``course``: temperature and potential of all nodes at the three stages of the long step; the last are replaced.
-- ``beyond``: the same at the nodes beyond the border, (3, b) each.
-- ``sums``: what the nodes hold (n, 2), and what entered them, crossed the border outwards and came through surfaces
-  beyond the long step's account; these three at the three stages of a step; the unknowns at its start (2, n).
-- ``loads``: rows at the three stages of the long step, and room for one more.
-- ``narrow``: see `narrow_kernels`.
-- ``solver``: the arguments of `newton_kernels.iterate` from ``controls`` on.
+Fronts of frost and of rain ask for short steps in few nodes.  The global step is kept in all others; the subset is
+marched through it again in steps of its own, with the ghost nodes around it interpolated between the stages of the
+global step [1]_.  See `refluxing` for what becomes of what flows.
 
 References
 ----------
 .. [1] Savcenco, Hundsdorfer, Verwer (2007), BIT Numerical Mathematics 47, 137-155: a multirate strategy for stiff
-   equations, without the accounts (from memory, to be checked).
+   equations, without the refluxing (from memory, to be checked).
 """
 
 from __future__ import annotations
 
 from stemwall.solver.kernels.linear.bicgstab import precondition
-from stemwall.solver.kernels.newton.active_set import gather, gather_border, mark, mark_joined
-from stemwall.solver.kernels.newton.narrow import iterate_narrowing
-from stemwall.solver.kernels.newton.stage import (
-    LOCAL_NODES,
-    LOCAL_REJECTED,
-    LOCAL_STEPS,
-    LOCAL_UPDATES,
-    SPOT,
-    UNRESOLVED,
-)
-from stemwall.solver.kernels.physics.assembly import assemble
+from stemwall.solver.kernels.newton.active_set import compact, compact_interface, flag_active, flag_linked
+from stemwall.solver.kernels.newton.counts import AT_FLOOR, LOCAL_NODES, LOCAL_UPDATES, REJECTED_SUBSTEPS, SUBSTEPS
+from stemwall.solver.kernels.newton.local_newton import newton_on_subset
+from stemwall.solver.kernels.newton.stage import ACTIVE_TOL
 from stemwall.solver.kernels.physics.material_state import evaluate
+from stemwall.solver.kernels.support.arrays import Local, Stage, Subset
 from stemwall.solver.kernels.support.jit import kernel, part_of_kernel
-from stemwall.solver.kernels.support.norms import largest
-from stemwall.solver.kernels.time.coefficients import longer, next_end, shorter
+from stemwall.solver.kernels.support.norms import max_norm
+from stemwall.solver.kernels.time.coefficients import DIAGONAL, ERROR_0, ERROR_1, ERROR_2, STAGE, WEIGHT
+from stemwall.solver.kernels.time.refluxing import accumulate_substep, fluxes_at, store_stage_fluxes, subtract_global_flux
+from stemwall.solver.kernels.time.step_control import growth_factor, next_step_end, reduction_factor
 
-#: nodes with more than this share of the wanted error march alone, with their neighbours
-ALONE = 0.3
-#: least share of the long step that the first step takes
-SHORTEST = 0.1
-#: power of the length of a step with which its error falls where fronts pass, which is why nodes march alone
-FRONT = 1.0
+#: nodes with more than this share of the wanted error are sub-stepped, with their neighbours
+SUBSTEP_THRESHOLD = 0.3
+#: least share of the global step that the first sub-step takes
+MIN_SUBSTEP_FRACTION = 0.1
+#: power of the length of a step with which its error falls where fronts pass
+FRONT_ORDER = 1.0
+#: most updates of a stage of a sub-step, the share to which the linear solver lowers what is left in them, and the
+#: contraction for which the second keeps the Jacobian: none, since fronts move in every update
+MAX_SUBSTEP_UPDATES, SUBSTEP_LINEAR_DROP, SUBSTEP_CONTRACTION = 20.0, 0.01, 0.0
+#: most sub-steps, those taken again included, in one global step
+MAX_SUBSTEPS = 2000
 
-_longer, _shorter, _next_end = kernel(longer), kernel(shorter), kernel(next_end)
+_growth, _reduction, _next_end = kernel(growth_factor), kernel(reduction_factor), kernel(next_step_end)
 
 
 @kernel
-def choose(everywhere, update, scale, most, links, patches, room):
-    """Choose where the scaled update is large and what belongs to it: sizes of the patch, its paths, border and beyond.
+def select_subset(allowed, work, p):
+    """Select where the scaled error is large and what belongs to it; sizes of the subset, its edges, interface, ghosts.
 
-    Only paths lead out of it: sheets and streams, whose ``links`` are ends by ends, join none of its nodes to others.
-    ``room``: for nodes of the patch and those beyond, its paths, paths over the border and their outer ends, whether a
-    node was seen (N,), False before and after.  ``patches``: see `stage_kernels`; its marks are those of the patch.
-    The first size is nothing if these are more than ``most``.
+    Only edges lead out of it: membranes and air links join none of its nodes to others.  The marks are those of
+    ``newton.active``; ``work`` takes nodes with the ghost nodes behind them, edges, interface edges and their outer
+    ends.  The first size is nothing if more than ``allowed`` nodes are selected.
     """
-    indptr, indices, path_start, paths_of, path_other, _, marked, _ = patches
-    nodes, paths, over, outer, seen = room
-    sheet_a, sheet_b, stream_a, stream_b = links
-    mark(update, scale, ALONE, indptr, indices, marked)
+    newton, edges, marked = p.newton, p.edges, p.newton.active.marked
+    flag_active(newton.update, newton.weights, SUBSTEP_THRESHOLD, p.jacobian.indptr, p.jacobian.indices, marked)
     more = True
     while more:
-        more = mark_joined(sheet_a, sheet_b, marked)
-        more = mark_joined(stream_a, stream_b, marked) or more
+        more = flag_linked(p.membranes.a, p.membranes.b, marked)
+        more = flag_linked(p.links.a, p.links.b, marked) or more
     found = 0
     for n in range(marked.size):
         found += marked[n]
-    if found > most:
+    if found > allowed:
         return 0, 0, 0, 0
-    count, joined = gather(everywhere, marked, path_start, paths_of, path_other, nodes, paths)
-    crossing, whole = gather_border(marked, count, path_start, paths_of, path_other, seen, nodes, over, outer)
-    return count, joined, crossing, whole - count
+    whole = newton.whole.nodes
+    count, joined = compact(whole, marked, edges.start, edges.of, edges.other, work.nodes, work.edges)
+    crossing, both = compact_interface(
+        marked, count, edges.start, edges.of, edges.other, work.seen, work.nodes, work.interface_edges,
+        work.interface_nodes,
+    )  # fmt: skip
+    return count, joined, crossing, both - count
+
+
+@kernel
+def localised(sizes, work, marked):
+    """The subset of these sizes, see `select_subset`."""
+    count, joined, crossing, ghosts = sizes
+    subset = Subset(work.nodes[:count], work.edges[:joined], marked)
+    return Local(
+        subset, work.nodes[count : count + ghosts], work.interface_edges[:crossing], work.interface_nodes[:crossing]
+    )
+
+
+@kernel
+def begin_substeps(local, states, accounts, work, edge_a, scv_node):
+    """What sub-stepping begins with: what is held, nothing that flowed, and the ghost nodes at the three stages."""
+    nodes, ghosts = local.subset.nodes, local.ghosts
+    for i in range(nodes.size):
+        for e in range(2):
+            work.conserved[i, e], work.entered[i, e] = accounts.conserved[nodes[i], e], 0.0
+    for c in range(local.interface.size):
+        work.crossed[c, 0] = work.crossed[c, 1] = 0.0
+        inwards = scv_node[edge_a[local.interface[c]]] == local.interface_nodes[c]
+        work.interface_sign[c] = -1.0 if inwards else 1.0
+    work.through[:, :] = 0.0
+    for b in range(ghosts.size):
+        n = ghosts[b]
+        work.ghost_t[0, b], work.ghost_y[0, b] = states.start.temperature[n], states.start.potential[n]
+        work.ghost_t[1, b], work.ghost_y[1, b] = states.middle.temperature[n], states.middle.potential[n]
+        work.ghost_t[2, b], work.ghost_y[2, b] = states.end.temperature[n], states.end.potential[n]
 
 
 @part_of_kernel
-def march_alone(
-    length, error, resolved, coefficients, counts, patch, course, beyond, sums, loads, history, narrow, solver
-):  # fmt: skip
-    """March from the beginning to the end of a long step; False if that fails.
+def substep(length, error, control, local, loads, states, work, p):
+    """Sub-step a subset from the beginning to the end of a global step; False if that fails.
 
-    ``length`` [s] of the long step and its largest ``error``; errors of steps of at most ``resolved`` [s] are
-    accepted.  ``history`` (N, 2): room.
+    Parameters
+    ----------
+    length, error : float
+        Of the global step [s], and its largest scaled error.
+    control : StepControl
+        Errors of sub-steps of at most ``resolved`` are accepted.
+    local : Local
+        The subset; what it needs is in ``work``, see `begin_substeps`.
+    loads : StepLoads
+        At the three times of the global step, interpolated linearly between.
+    states : StageStates
+        The end is replaced in the subset.
     """
-    nodes = patch[0]
-    held, inflows, start = sums[0], sums[4], sums[7]
-    at_middle, diagonal, weight, error_0, error_1, error_2 = coefficients
-    scale, update, equations = solver[1], solver[2], solver[4]
-    temperature, potential = course[4], course[5]
-    # what flowed in the stages of the long step is taken back, the first last: there the march begins
-    for back in range(2):
-        number = 1 - back
-        for i in range(nodes.size):
-            start[0, i], start[1, i] = course[2 * number][nodes[i]], course[2 * number + 1][nodes[i]]
-        _go_back(nodes, start, temperature, potential, solver)
-        _surround(at_middle if number == 1 else 0.0, at_middle, patch, course, beyond, loads, solver)
-        _take_back(weight * length, patch, course, sums, history, loads, solver)
-    _note(0, patch, sums, solver)
-    time, wanted = 0.0, length * _shorter(error, SHORTEST, FRONT)
-    while time < length - 1e-6:
+    nodes, u, counts = local.subset.nodes, states.end, p.newton.counts
+    # what flowed in the stages of the global step is subtracted, the first stage last: there the sub-steps begin
+    _save(nodes, states.middle, work)
+    restore(nodes, work, u, p.volumes, p.tables, p.state)
+    interpolate_ghosts(STAGE, local, loads, u, work, p.volumes, p.tables, p.state)
+    subtract_global_flux(WEIGHT * length, local, u, work, loads.now, p)
+    _save(nodes, states.start, work)
+    restore(nodes, work, u, p.volumes, p.tables, p.state)
+    interpolate_ghosts(0.0, local, loads, u, work, p.volumes, p.tables, p.state)
+    subtract_global_flux(WEIGHT * length, local, u, work, loads.now, p)
+    store_stage_fluxes(fluxes_at(0, work), local, work.interface_sign, p.balance)
+    time, wanted = 0.0, length * _reduction(error, MIN_SUBSTEP_FRACTION, FRONT_ORDER)
+    for _ in range(MAX_SUBSTEPS):
+        if time >= length - 1e-6:
+            break
         after = _next_end(time, length, wanted)
         step = after - time
-        rate = 1.0 / (diagonal * step)
-        solved = True
-        for stage in range(1, 3):
-            first = stage == 1
-            for i in range(nodes.size):
-                for e in range(2):
-                    known = inflows[0, i, e] if first else weight * rate * step * (inflows[0, i, e] + inflows[1, i, e])
-                    history[nodes[i], e] = rate * held[i, e] + known
-            now = time + at_middle * step if first else after
-            _surround(now / length, at_middle, patch, course, beyond, loads, solver)
-            solved, taken, moved = iterate_narrowing(
-                nodes, patch[1], patch[2], SPOT, first, temperature, potential, rate, history, loads[3], narrow, *solver
-            )
-            counts[LOCAL_UPDATES] += taken
-            counts[LOCAL_NODES] += moved
-            if not solved:
-                break
-            _note(stage, patch, sums, solver)
+        solved = _solve_substep(time, step, length, local, loads, u, work, p)
         if solved:
-            factor = rate * step
-            for i in range(nodes.size):
-                for e in range(2):
-                    update[nodes[i], e] = factor * (
-                        error_0 * inflows[0, i, e] + error_1 * inflows[1, i, e] + error_2 * inflows[2, i, e]
-                    )
-            couplings, room, groups, _, zeros, _, factors, _ = equations
-            precondition(couplings, room[: groups[0]], nodes, factors, zeros, update, update)
-            error = largest(nodes, update, scale)[1]
-        if not solved or (error > 1.0 and step > resolved):
-            wanted = step * (_shorter(error, 0.2, FRONT) if solved else 0.25)
-            if not solved and wanted < resolved:
+            error = _substep_error(nodes, work.inflows, p.linear, p.newton.update, p.newton.weights)
+        if not solved or (error > 1.0 and step > control.resolved):
+            wanted = step * (_reduction(error, 0.2, FRONT_ORDER) if solved else 0.25)
+            if not solved and wanted < control.resolved:
                 return False
-            wanted = max(wanted, resolved)
-            counts[LOCAL_REJECTED] += 1
-            _go_back(nodes, start, temperature, potential, solver)
+            wanted = max(wanted, control.resolved)
+            counts[REJECTED_SUBSTEPS] += 1
+            restore(nodes, work, u, p.volumes, p.tables, p.state)
             continue
-        counts[LOCAL_STEPS] += 1
-        counts[UNRESOLVED] += error > 1.0
-        _gain(step, coefficients, patch, sums)
-        _keep(nodes, temperature, potential, start)
+        counts[SUBSTEPS] += 1
+        counts[AT_FLOOR] += error > 1.0
+        accumulate_substep(step, local, work)
+        _save(nodes, u, work)
         time = after
-        wanted = step * _longer(error)
-    _surround(1.0, at_middle, patch, course, beyond, loads, solver)
-    _take_back(diagonal * length, patch, course, sums, history, loads, solver)
+        wanted = step * _growth(error)
+    if time < length - 1e-6:
+        return False
+    interpolate_ghosts(1.0, local, loads, u, work, p.volumes, p.tables, p.state)
+    subtract_global_flux(DIAGONAL * length, local, u, work, loads.now, p)
     return True
 
 
 @kernel
-def _go_back(nodes, start, temperature, potential, solver):
-    """Put the nodes of a patch where they were kept, and evaluate them."""
-    for i in range(nodes.size):
-        temperature[nodes[i]], potential[nodes[i]] = start[0, i], start[1, i]
-    evaluate(nodes, temperature, potential, solver[6])
+def _solve_substep(time, step, length, local, loads, u, work, p):
+    """Solve both stages of a sub-step; False if one of them fails."""
+    nodes, rhs, counts, inflows = local.subset.nodes, p.newton.spare, p.newton.counts, work.inflows
+    rate = 1.0 / (DIAGONAL * step)
+    for number in range(1, 3):
+        first = number == 1
+        for i in range(nodes.size):
+            for e in range(2):
+                flowed = inflows[0, i, e] if first else WEIGHT * rate * step * (inflows[0, i, e] + inflows[1, i, e])
+                rhs[nodes[i], e] = rate * work.conserved[i, e] + flowed
+        now = time + STAGE * step if first else time + step
+        interpolate_ghosts(now / length, local, loads, u, work, p.volumes, p.tables, p.state)
+        controls = MAX_SUBSTEP_UPDATES, SUBSTEP_LINEAR_DROP, ACTIVE_TOL, SUBSTEP_CONTRACTION
+        dropped, solved, taken = newton_on_subset(local.subset, u, Stage(rate, rhs, loads.now), controls, first, p)
+        counts[LOCAL_UPDATES] += taken
+        counts[LOCAL_NODES] += taken * nodes.size
+        if not solved or dropped != 0:
+            return False
+        store_stage_fluxes(fluxes_at(number, work), local, work.interface_sign, p.balance)
+    return True
 
 
 @kernel
-def _keep(nodes, temperature, potential, start):
-    """Keep the unknowns of a patch (2, n)."""
+def _substep_error(nodes, inflows, linear, update, weights):
+    """Scaled error of a sub-step, filtered as that of a global step."""
+    factor = 1.0 / DIAGONAL
     for i in range(nodes.size):
-        start[0, i], start[1, i] = temperature[nodes[i]], potential[nodes[i]]
+        for e in range(2):
+            update[nodes[i], e] = factor * (
+                ERROR_0 * inflows[0, i, e] + ERROR_1 * inflows[1, i, e] + ERROR_2 * inflows[2, i, e]
+            )
+    groups = linear.subset_groups[: linear.subset_count[0]]
+    precondition(linear.rows, groups, nodes, linear.subset_factors, linear.zeros, update, update)
+    return max_norm(nodes, update, weights)[1]
 
 
 @kernel
-def _surround(share, at_middle, patch, course, beyond, loads, solver):
-    """Put loads and the nodes beyond the border where the long step saw them, a share of it gone, and evaluate these.
+def restore(nodes, work, u, volumes, tables, state):
+    """Put the nodes of a subset where they were saved, and evaluate them."""
+    for i in range(nodes.size):
+        u.temperature[nodes[i]], u.potential[nodes[i]] = work.start[0, i], work.start[1, i]
+    evaluate(nodes, u, volumes, tables, state)
 
-    Both go along straight lines between its stages.
-    """
-    outside = patch[3]
-    temperature, potential = course[4], course[5]
-    beyond_t, beyond_y = beyond
-    early = share < at_middle
+
+@kernel
+def _save(nodes, u, work):
+    """Save the unknowns of a subset."""
+    for i in range(nodes.size):
+        work.start[0, i], work.start[1, i] = u.temperature[nodes[i]], u.potential[nodes[i]]
+
+
+@kernel
+def interpolate_ghosts(share, local, loads, u, work, volumes, tables, state):
+    """Loads and ghost nodes at a share of the global step, linearly between its stages; the ghosts are evaluated."""
+    ghosts, ghost_t, ghost_y = local.ghosts, work.ghost_t, work.ghost_y
+    early = share < STAGE
     first = 0 if early else 1
-    part = share / at_middle if early else (share - at_middle) / (1.0 - at_middle)
-    for b in range(outside.size):
-        n = outside[b]
-        temperature[n] = (1.0 - part) * beyond_t[first, b] + part * beyond_t[first + 1, b]
-        potential[n] = (1.0 - part) * beyond_y[first, b] + part * beyond_y[first + 1, b]
-    before, after, now = loads[first], loads[first + 1], loads[3]
+    part = share / STAGE if early else (share - STAGE) / (1.0 - STAGE)
+    for b in range(ghosts.size):
+        n = ghosts[b]
+        u.temperature[n] = (1.0 - part) * ghost_t[first, b] + part * ghost_t[first + 1, b]
+        u.potential[n] = (1.0 - part) * ghost_y[first, b] + part * ghost_y[first + 1, b]
+    now = loads.now
+    before = loads.start if early else loads.middle
+    after = loads.middle if early else loads.end
     for k in range(now.shape[0]):
         for c in range(now.shape[1]):
             now[k, c] = before[k, c] + part * (after[k, c] - before[k, c])
-    evaluate(outside, temperature, potential, solver[6])
-
-
-@kernel
-def _note(stage, patch, sums, solver):
-    """Note what flows at a stage, as it was assembled last."""
-    nodes, over, outwards = patch[0], patch[4], patch[5]
-    inflows, crossings, flows = sums[4], sums[5], sums[6]
-    inflow, path_flow, through = solver[7][-4], solver[7][-5], solver[7][-1]
-    for i in range(nodes.size):
-        inflows[stage, i, 0], inflows[stage, i, 1] = inflow[nodes[i], 0], inflow[nodes[i], 1]
-    for c in range(over.size):
-        for e in range(2):
-            crossings[stage, c, e] = outwards[c] * path_flow[over[c], e]
-    for k in range(through.shape[0]):
-        for e in range(through.shape[1]):
-            flows[stage, k, e] = through[k, e]
-
-
-@kernel
-def _take_back(seconds, patch, course, sums, history, loads, solver):
-    """Take back what the long step says of a stage that weighs so many seconds, the system evaluated at it."""
-    controls, balances = solver[0], solver[7]
-    assemble(
-        patch[0], patch[1], patch[2], course[4], 0.0, history, loads[3], controls, False, False, True, *balances
-    )  # fmt: skip
-    _note(0, patch, sums, solver)
-    _book(-seconds, 0, patch, sums)
-
-
-@kernel
-def _book(seconds, stage, patch, sums):
-    """Book what flows at a stage for so many seconds."""
-    _, entered, crossed, through, inflows, crossings, flows, _ = sums
-    for i in range(patch[0].size):
-        for e in range(2):
-            entered[i, e] += seconds * inflows[stage, i, e]
-    for c in range(patch[4].size):
-        for e in range(2):
-            crossed[c, e] += seconds * crossings[stage, c, e]
-    for k in range(through.shape[0]):
-        for e in range(through.shape[1]):
-            through[k, e] += seconds * flows[stage, k, e]
-
-
-@kernel
-def _gain(step, coefficients, patch, sums):
-    """Book what flowed in a step; its last stage is the first of the next."""
-    held, inflows, crossings, flows = sums[0], sums[4], sums[5], sums[6]
-    _, diagonal, weight, _, _, _ = coefficients
-    first, last = weight * step, diagonal * step
-    for i in range(patch[0].size):
-        for e in range(2):
-            held[i, e] += first * (inflows[0, i, e] + inflows[1, i, e]) + last * inflows[2, i, e]
-    for stage in range(3):
-        _book(last if stage == 2 else first, stage, patch, sums)
-    for i in range(patch[0].size):
-        for e in range(2):
-            inflows[0, i, e] = inflows[2, i, e]
-    for c in range(patch[4].size):
-        for e in range(2):
-            crossings[0, c, e] = crossings[2, c, e]
-    for k in range(flows.shape[1]):
-        for e in range(flows.shape[2]):
-            flows[0, k, e] = flows[2, k, e]
+    evaluate(ghosts, u, volumes, tables, state)

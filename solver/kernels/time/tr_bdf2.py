@@ -1,96 +1,118 @@
-"""Kernels of a step of all nodes: its two stages with what flows at each, its error, and what is booked at its end.
-
-Plain arrays only; nothing is allocated.  See `marching` for the scheme and `stage_kernels` for most of what is given.
-"""
+"""One step of TR-BDF2 for all nodes (N1): two implicit stages, what flows at each, and the error (N3)."""
 
 from __future__ import annotations
 
 from stemwall.solver.kernels.linear.bicgstab import precondition
-from stemwall.solver.kernels.newton.stage import BEGIN, BENT, RESUME, SOLVED, factorise_changed, solve_stage
+from stemwall.solver.kernels.linear.dilu import factorise_dirty
+from stemwall.solver.kernels.newton.counts import JACOBIAN_OUTDATED
+from stemwall.solver.kernels.newton.stage import SOLVED, solve_stage
 from stemwall.solver.kernels.physics.assembly import assemble
+from stemwall.solver.kernels.support.arrays import Mode, Stage, Subset
 from stemwall.solver.kernels.support.jit import kernel
-from stemwall.solver.kernels.support.layout import RH_S, TOTAL_S
-from stemwall.solver.kernels.support.norms import begin_end, begin_middle, fill_scale, judge, put, put_rows, weigh
-from stemwall.solver.kernels.time.substeps import ALONE
-
-#: how a step ends that waits for the loads of its next stage; else as a stage does
-WAITING = 3
+from stemwall.solver.kernels.support.norms import copy, copy_rows, error_norm, error_weights
+from stemwall.solver.kernels.time.coefficients import DIAGONAL, ERROR_0, ERROR_1, ERROR_2, STAGE, WEIGHT
+from stemwall.solver.kernels.time.substeps import SUBSTEP_THRESHOLD
 
 
 @kernel
-def take_step(
-    number, entry, in_turn, standing, marked_nodes, marked_paths, step, scheme, loads, course, accounts, wanted,
-    controls, scale, update, residual, flows, shares, counts, memory, unknowns, matrix, patches, cautious, evaluation,
-    balances,
-):  # fmt: skip
-    """Take a step of all nodes; how that ended, at which stage and node, the error, and how many nodes may march alone.
+def take_step(entry, step, loads, states, accounts, p):
+    """Take a step of all nodes; returns status, stage, worst node, scaled error, and how many nodes may be sub-stepped.
 
-    ``number``: 0 at the beginning, else the stage to go on with; ``entry`` is how, as for a stage: `GO_ON` after a
-    direct solution, `RESUME` to solve the last stage again after ``marked_nodes``, which ``marked_paths`` touch, have
-    moved: the history is given then, and no error asked for.  If loads come ``in_turn``, the kernel is left before
-    each stage.  ``standing``: the system stands at the state, the wanted errors are its, and only the loads are new.
-    ``scheme``: `scheme.COEFFICIENTS`.  ``loads``: rows at the beginning, in the middle and at the end.  ``course``:
-    temperature and potential at these three; the last are found.
-    ``accounts``: what is conserved, its drift and history, zeros, all (N, 2), net inflow (3, N, 2) and flows through
-    surfaces (3, surfaces, 5) at the three.  ``wanted``: the middle arguments of `step_kernels.fill_scale`.
-    The error and its node are those of the step if it was solved.
+    Parameters
+    ----------
+    entry : Entry
+        To solve the last stage again: its right-hand side is given then, and no error asked for.
+    step : float
+        Length [s].
+    loads : StepLoads
+        At the three times of the step.
+    states : StageStates
+        The start is given, the others are found.
+    accounts : Accounts
+        Stage fluxes are noted, nothing is accounted yet.
+    p : Problem
+        ``newton.update`` ends as the filtered error.
     """
-    temperature, potential, _, _, end_t, end_y = course
-    conserved, drift, history, zeros, inflows, through = accounts
-    at_middle, diagonal, weight, error_0, error_1, error_2 = scheme
-    couplings, groups, _, _, factors, none, _, _, _, _, nodes, paths, everyone = matrix
-    inflow = balances[-4]
-    rate = 1.0 / (diagonal * step)
-    if number == 0:
-        memory[BENT] = 0.0
-        given, along = (0, 0) if standing else (nodes.size, paths.size)
-        assemble(
-            nodes[:given], paths[:along], everyone, temperature, 0.0, zeros, loads[0], controls, not standing, False,
-            False, *balances,
-        )  # fmt: skip
-        put(temperature, potential, end_t, end_y)
-        if not standing:
-            wish(wanted, cautious, evaluation, scale)
-        if in_turn:
-            return WAITING, 1, -1, 0.0, 0
-    for stage in range(max(number, 1), 3):
-        first, how = stage == 1, entry if stage == number else BEGIN
-        if how == BEGIN:
-            put_rows(flows, through[stage - 1])
+    newton, inflow, flows, resolve = p.newton, p.balance.inflow, p.balance.flows, entry.resolve
+    rate = 1.0 / (DIAGONAL * step)
+    if not resolve:
+        _begin(entry.current, loads.start, states, accounts, p)
+    for number in range(2 if resolve else 1, 3):
+        first = number == 1
+        if not resolve:
+            copy_rows(flows, accounts.flows[number - 1])
             if first:
-                begin_middle(-at_middle * step, rate, drift, conserved, inflow, inflows[0], history, update)
+                _begin_middle(-STAGE * step, rate, accounts, inflow, newton.update)
             else:
-                begin_end(
-                    (1.0 - at_middle) / at_middle, rate, rate * weight * step, course, conserved, inflows[0], inflow,
-                    inflows[1], history, update,
-                )  # fmt: skip
-        ended, node = solve_stage(
-            how, first, marked_nodes, marked_paths, temperature, potential, end_t, end_y, rate, history, loads[stage],
-            controls, scale, update, residual, flows, shares, counts, memory, unknowns, matrix, patches, cautious,
-            evaluation, balances,
-        )  # fmt: skip
+                _begin_end((1.0 - STAGE) / STAGE, rate, rate * WEIGHT * step, states, accounts, inflow, newton.update)
+        stage = Stage(rate, accounts.rhs, loads.middle if first else loads.end)
+        ended, node = solve_stage(resolve, first, entry.moved, states.start, states.end, stage, p)
         if ended != SOLVED:
-            return ended, stage, node, 0.0, 0
-        if in_turn and first:
-            return WAITING, 2, -1, 0.0, 0
-    put_rows(flows, through[2])
-    if entry == RESUME:
-        put_rows(inflow, inflows[2])
+            return ended, number, node, 0.0, 0
+    copy_rows(flows, accounts.flows[2])
+    if resolve:
+        copy_rows(inflow, accounts.inflows[2])
         return SOLVED, 2, -1, 0.0, 0
-    if memory[BENT] != 0.0:
-        factorise_changed(matrix)
-    # stiff nodes follow their neighbours whatever they did before: the raw difference of the two formulas is filtered
-    # with the step's own matrix
-    factor = rate * step
-    weigh(factor * error_0, factor * error_1, factor * error_2, inflows, inflow, update)
-    precondition(couplings, groups, nodes, factors, none, update, update)
-    wish(wanted, cautious, evaluation, scale)
-    worst, size, large = judge(update, scale, ALONE)
+    worst, size, large = _error(rate * step, accounts.inflows, p)
     return SOLVED, 2, worst, size, large
 
 
 @kernel
-def wish(wanted, cautious, evaluation, scale):
-    """Fill ``scale`` (N, 2) with the reciprocals of the wanted local errors of a system as it was last evaluated."""
-    node_state, capacity, saturation = evaluation[17], cautious[1], cautious[12]
-    fill_scale(node_state[:, TOTAL_S], node_state[:, RH_S], capacity[:, 2], saturation, *wanted, scale)
+def _begin(current, loads, states, accounts, p):
+    """Flows at the start of a step; the end begins there."""
+    whole = p.newton.whole
+    stage = Stage(0.0, accounts.zeros, loads)
+    given = 0 if current else whole.nodes.size
+    along = 0 if current else whole.edges.size
+    nodes = Subset(whole.nodes[:given], whole.edges[:along], whole.marked)
+    assemble(nodes, states.start, stage, Mode(not current, False, False), p)
+    copy(states.start, states.end)
+    if not current:
+        error_weights(p.state, p.newton, p.tolerances)
+
+
+@kernel
+def _begin_middle(factor, rate, accounts, inflow, update):
+    """Note the net inflow at the start, fill the right-hand side of the first stage and the change foreseen to there."""
+    conserved, drift, rhs, noted = accounts.conserved, accounts.drift, accounts.rhs, accounts.inflows[0]
+    for n in range(update.shape[0]):
+        for e in range(2):
+            noted[n, e] = inflow[n, e]
+            rhs[n, e] = rate * conserved[n, e] + inflow[n, e]
+            update[n, e] = factor * drift[n, e]
+
+
+@kernel
+def _begin_end(factor, rate, weight, states, accounts, inflow, update):
+    """Note inflow and unknowns of the first stage, fill the right-hand side of the last and the change to there.
+
+    What is foreseen, with its sign turned, is ``factor`` times what led from the start to the first stage.
+    """
+    start, middle, end = states.start, states.middle, states.end
+    conserved, rhs, before, noted = accounts.conserved, accounts.rhs, accounts.inflows[0], accounts.inflows[1]
+    for n in range(update.shape[0]):
+        for e in range(2):
+            noted[n, e] = inflow[n, e]
+            rhs[n, e] = rate * conserved[n, e] + weight * (before[n, e] + inflow[n, e])
+        middle.temperature[n], middle.potential[n] = end.temperature[n], end.potential[n]
+        update[n, 0] = factor * (start.temperature[n] - end.temperature[n])
+        update[n, 1] = factor * (start.potential[n] - end.potential[n])
+
+
+@kernel
+def _error(factor, inflows, p):
+    """Error of a step, in ``newton.update``; its worst node, scaled size, and how many nodes may be sub-stepped.
+
+    Stiff nodes follow their neighbours whatever they did before: the raw difference of the two formulas is filtered
+    with the step's own matrix.
+    """
+    newton, linear, inflow, update = p.newton, p.linear, p.balance.inflow, p.newton.update
+    if newton.flags[JACOBIAN_OUTDATED] != 0.0:
+        factorise_dirty(linear)
+    for n in range(update.shape[0]):
+        for e in range(2):
+            inflows[2, n, e] = inflow[n, e]
+            update[n, e] = factor * (ERROR_0 * inflows[0, n, e] + ERROR_1 * inflows[1, n, e] + ERROR_2 * inflow[n, e])
+    precondition(linear.rows, linear.groups, newton.whole.nodes, linear.factors, linear.zeros, update, update)
+    error_weights(p.state, p.newton, p.tolerances)
+    return error_norm(update, newton.weights, SUBSTEP_THRESHOLD)

@@ -36,13 +36,13 @@ def test_a_water_table_above_a_drain_falls_to_it() -> None:
     n = bench.network
     table = float(np.interp(0.0, bench.suction[np.argsort(n.node_y)], np.sort(n.node_y)))
     assert table == pytest.approx(0.5, abs=0.02)
-    assert before - bench.water() == pytest.approx(-bench.march.through[:, 2].sum(), rel=1e-5)
+    assert before - bench.water() == pytest.approx(-bench.integrator.through[:, 2].sum(), rel=1e-5)
 
 
 def test_a_dry_drain_takes_and_gives_nothing() -> None:
     bench = _bench(-1.0)
     bench.run_to(30 * 86400.0)
-    assert bench.march.through[:, 2].sum() == 0.0
+    assert bench.integrator.through[:, 2].sum() == 0.0
 
 
 def test_a_drain_in_the_air_is_refused() -> None:

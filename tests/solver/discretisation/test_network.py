@@ -15,7 +15,7 @@ def test_part_volumes_add_up_to_the_solid_area() -> None:
     section = corner_section()
     network = build_network(build_mesh(section, RULE))
     area = 1.6 - 0.4 * 0.6 - 0.35 * 0.8
-    assert np.isclose(network.part_volume.sum(), area, rtol=1e-12)
+    assert np.isclose(network.scv_volume.sum(), area, rtol=1e-12)
 
 
 def test_surface_lengths_are_those_drawn() -> None:
@@ -40,7 +40,7 @@ def test_a_membrane_splits_nodes_along_its_length_but_not_at_its_tip() -> None:
     assert split.nodes - whole.nodes == on_sheet
     tip = np.count_nonzero((split.node_x == 0.5) & (split.node_y == 0.4))
     assert tip == 1
-    assert np.isclose(split.sheet_width.sum(), 0.6 - 0.5 * np.diff(np.unique(whole.node_y))[0] * 0, atol=0.2)
+    assert np.isclose(split.membrane_width.sum(), 0.6 - 0.5 * np.diff(np.unique(whole.node_y))[0] * 0, atol=0.2)
 
 
 def test_solids_that_touch_only_at_a_corner_do_not_share_a_node() -> None:
@@ -56,9 +56,9 @@ def test_path_shapes_give_the_conductance_of_a_slab() -> None:
     """Uniform slab 1 m x 1 m between two held sides: the paths of any column add up to width/length."""
     section = Section(0, 0, 1, 1, (Region("a", "m", 0, 0, 1, 1),))
     network = build_network(build_mesh(section, RULE))
-    a, b = network.part_node[network.path_a], network.part_node[network.path_b]
-    along_x = network.path_rise == 0
+    a, b = network.scv_node[network.edge_a], network.scv_node[network.edge_b]
+    along_x = network.edge_rise == 0
     for left in np.unique(network.node_x)[:-1]:
         column = along_x & (np.minimum(network.node_x[a], network.node_x[b]) == left)
         length = np.abs(network.node_x[a] - network.node_x[b])[column][0]
-        assert np.isclose(network.path_shape[column].sum(), 1.0 / length)
+        assert np.isclose(network.edge_shape[column].sum(), 1.0 / length)

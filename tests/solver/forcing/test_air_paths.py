@@ -108,8 +108,8 @@ def test_a_path_along_an_edge_of_the_section_needs_no_opening() -> None:
     )  # fmt: skip
     network = build_network(mesh_on_lines(bar, np.linspace(0, 0.2, 5), np.array([0.0, 0.1])))
     placed = with_air_paths(network, [AirPath("p", "a", "b", ((0.0, 0.1), (0.2, 0.1)), np.zeros(1))], {})
-    assert placed.network.stream_a.size == 6
-    assert np.all(placed.network.stream_path[1:5, 0] >= 0)
+    assert placed.network.link_a.size == 6
+    assert np.all(placed.network.link_edges[1:5, 0] >= 0)
 
 
 @pytest.mark.parametrize("flow", [3e-6, -3e-6])
@@ -120,13 +120,13 @@ def test_jacobian_is_the_derivative_of_the_residual(flow: float, rng: np.random.
         bar([("layer", 0.2)]), {"layer": two_layer_insulation()}, np.linspace(0, 0.2, 5), [0.0, 0.1],
         lambda t, surface: air(15.0, 0.7, 8.0, 5e-8), suction=lambda x, y: 1e6 + 1e7 * x, air_paths=ways,
     )  # fmt: skip
-    system, state = bench.system, bench.march.state.copy()
+    system, state = bench.system, bench.integrator.state.copy()
     state.temperature += rng.uniform(-5, 5, state.temperature.size)
-    loads, none = bench.march.loads.at(0.0, 0.0), np.zeros((system.network.nodes, 2))
+    loads, none = bench.integrator.loads.at(0.0, 0.0), np.zeros((system.network.nodes, 2))
     system.evaluate(state)
     system.assemble(state, 0.0, none, loads, jacobian=True)
     exact = bsr_matrix((system.values.reshape(-1, 2, 2), system.indices, system.indptr)).toarray()
-    assert np.abs(system.stream_flow).max() > 0
+    assert np.abs(system.link_flow).max() > 0
     for unknown, (values, h) in enumerate(((state.temperature, 1e-3), (state.potential, 1e-5))):
         for n in range(system.network.nodes):
             sides = []

@@ -50,11 +50,11 @@ def test_sums_over_the_hours_are_kept(loads: Loads) -> None:
 
 
 def test_water_is_constant_within_its_hour_and_taken_from_the_step_not_its_end(loads: Loads) -> None:
-    at_boundary = loads.at(5 * 3600.0, 4.5 * 3600.0)[0, layout.SUPPLY]
-    inside = [loads.at((h + 0.5) * 3600.0, (h + 0.5) * 3600.0)[0, layout.SUPPLY] for h in (4, 5)]
+    at_boundary = loads.at(5 * 3600.0, 4.5 * 3600.0)[0, layout.AVAILABLE_WATER]
+    inside = [loads.at((h + 0.5) * 3600.0, (h + 0.5) * 3600.0)[0, layout.AVAILABLE_WATER] for h in (4, 5)]
     assert inside[0] != inside[1]
     assert at_boundary == inside[0]
-    assert loads.at(5 * 3600.0, 5.5 * 3600.0)[0, layout.SUPPLY] == inside[1]
+    assert loads.at(5 * 3600.0, 5.5 * 3600.0)[0, layout.AVAILABLE_WATER] == inside[1]
 
 
 def test_vapour_pressure_follows_humidity_and_temperature(loads: Loads) -> None:
@@ -69,7 +69,7 @@ def test_the_ground_edge_is_held(loads: Loads) -> None:
     k = next(i for i, s in enumerate(network.surfaces) if s.climate is None)
     row = loads.at(3600.0, 3600.0)[k]
     assert row[layout.FILM] == HOLD_HEAT
-    assert row[layout.HELD_PC] == pytest.approx(1000 * 9.81 * 1.0)  # bottom 1 m above the water table at -2 m
+    assert row[layout.PRESCRIBED_SUCTION] == pytest.approx(1000 * 9.81 * 1.0)  # bottom 1 m above the water table at -2 m
 
 
 def test_a_cover_puts_the_face_behind_its_resistance() -> None:

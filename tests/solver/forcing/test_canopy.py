@@ -52,12 +52,12 @@ def lawn(suction: float, loads: FacingLoads) -> Run:
 
 
 def marched(run: Run, hours: int) -> np.ndarray:
-    """March; return what the plants gave, in sum [J/m, kg/m], rows as named."""
+    """Integrate; return what the plants gave, in sum [J/m, kg/m], rows as named."""
     total = np.zeros((2, 2))
     for hour in range(hours):
-        run.actions.before(hour, run.march.state)
+        run.actions.before(hour, run.integrator.state)
         total += 3600.0 * run.actions.given
-        run.march.advance_to((hour + 1) * 3600.0)
+        run.integrator.advance_to((hour + 1) * 3600.0)
     return total
 
 
@@ -94,12 +94,12 @@ def test_evaporation_at_the_leaves_cools_the_ground_less_than_below_them() -> No
 
 def test_roots_draw_what_leaves_evaporate_and_no_more() -> None:
     run = lawn(1.0e4, leafy())
-    before, held = run.march.conserved.sum(axis=0).copy(), run.march.injected.copy()
+    before, held = run.integrator.conserved.sum(axis=0).copy(), run.integrator.injected.copy()
     given = marched(run, 24)
-    lost = run.march.conserved.sum(axis=0) - before
-    assert given[0, 1] == pytest.approx(float(run.march.injected[1] - held[1]), rel=1e-9)
+    lost = run.integrator.conserved.sum(axis=0) - before
+    assert given[0, 1] == pytest.approx(float(run.integrator.injected[1] - held[1]), rel=1e-9)
     assert lost[1] == pytest.approx(given[0, 1], rel=1e-6)
-    warmest = float(run.march.state.temperature.max())
+    warmest = float(run.integrator.state.temperature.max())
     least, most = (canopy().evaporation(ground)[0] / L_V * 86400.0 * WIDTH for ground in (15.0, warmest))
     assert least < -given[0, 1] < most < 2.0 * least
     assert given[1, 0] == pytest.approx(0.0, abs=1e-6 * abs(given[0, 0]))
@@ -111,24 +111,24 @@ def test_wilted_plants_draw_nothing_and_leave_the_heat_to_the_ground() -> None:
     marched(bare, 24)
     assert given[0, 1] == 0.0
     assert given[1, 0] > 0.0
-    np.testing.assert_allclose(dry.march.state.temperature, bare.march.state.temperature, atol=0.15)
+    np.testing.assert_allclose(dry.integrator.state.temperature, bare.integrator.state.temperature, atol=0.15)
 
 
 @pytest.mark.parametrize(("suction", "share"), [(STRESS, 1.0), (np.sqrt(STRESS * WILTING), 0.5), (WILTING, 0.0)])
 def test_uptake_falls_with_the_logarithm_of_suction(suction: float, share: float) -> None:
     run = lawn(suction, leafy())
-    run.actions.before(0, run.march.state)
+    run.actions.before(0, run.integrator.state)
     wet = lawn(1.0e3, leafy())
-    wet.actions.before(0, wet.march.state)
+    wet.actions.before(0, wet.integrator.state)
     [patch] = wet.actions.plants.patches
-    able = run.actions.plants._unstressed(run.march.state, patch.roots)
+    able = run.actions.plants._unstressed(run.integrator.state, patch.roots)
     assert float(patch.root_share @ able) == pytest.approx(share, abs=1e-3)
 
 
 def test_frozen_roots_draw_nothing() -> None:
     run = lawn(1.0e4, leafy())
-    run.march.state.temperature[:] = -1.0
-    run.actions.before(0, run.march.state)
+    run.integrator.state.temperature[:] = -1.0
+    run.actions.before(0, run.integrator.state)
     assert run.actions.given[0, 1] == 0.0
 
 

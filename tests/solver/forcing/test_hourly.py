@@ -55,9 +55,9 @@ def marched(run: Run) -> np.ndarray:
     ends = []
     for hours in (HOURS - 4, HOURS):
         for hour in range(hours):
-            run.actions.before(hour, run.march.state)
-            run.march.advance_to((hour + 1) * 3600.0)
-            ends.append(np.stack([run.march.state.temperature, run.march.state.potential]))
+            run.actions.before(hour, run.integrator.state)
+            run.integrator.advance_to((hour + 1) * 3600.0)
+            ends.append(np.stack([run.integrator.state.temperature, run.integrator.state.potential]))
         _rewind(run)
     return np.array(ends)
 
@@ -78,7 +78,7 @@ def test_vents_and_streams_bring_the_same_air_in_every_hour() -> None:
     vents, stream = (run.zoned.inlet_surfaces["crawlspace", name] for name in ("vents", "leakage"))
     air = [layout.AIR_T, layout.AIR_PV]
     for hour in range(HOURS):
-        run.actions.before(hour, run.march.state)
+        run.actions.before(hour, run.integrator.state)
         rows = run.loads.hour(hour)
         np.testing.assert_array_equal(rows[:, vents][:, air], rows[:, stream][:, air])
     temperature = 5.0 + 10.0 * VARYING
@@ -88,5 +88,5 @@ def test_vents_and_streams_bring_the_same_air_in_every_hour() -> None:
 def test_what_a_climate_holds_beyond_the_run_does_not_count() -> None:
     longer, exact = made_ready(), made_ready(HOURS)
     for run in (longer, exact):
-        run.actions.before(HOURS - 1, run.march.state)
+        run.actions.before(HOURS - 1, run.integrator.state)
     np.testing.assert_array_equal(longer.loads.hour(HOURS - 1), exact.loads.hour(HOURS - 1))

@@ -4,11 +4,11 @@ from itertools import pairwise
 
 import numpy as np
 
-from stemwall.solver.integration.arena import BLOCK, LINE, Pages
+from stemwall.solver.integration.arena import BLOCK, LINE, Arena
 
 
 def test_arrays_are_zeros_of_their_own(rng: np.random.Generator) -> None:
-    pages = Pages()
+    pages = Arena()
     kinds = np.float64, np.float32, np.int64, np.int32, np.bool_
     made = []
     for number in range(200):
@@ -27,7 +27,7 @@ def test_arrays_are_zeros_of_their_own(rng: np.random.Generator) -> None:
 
 
 def test_what_no_block_holds_gets_one() -> None:
-    pages = Pages()
+    pages = Arena()
     small, large, other = pages.zeros(3), pages.zeros(BLOCK), pages.zeros((2, 5))
     large[:] = 1.0
     assert not small.any()
@@ -36,7 +36,7 @@ def test_what_no_block_holds_gets_one() -> None:
 
 
 def test_copies_are_equal_and_apart(rng: np.random.Generator) -> None:
-    pages, values = Pages(), rng.normal(size=(7, 3))
+    pages, values = Arena(), rng.normal(size=(7, 3))
     for given in values, values[::2, 1:], values.T, values > 0.0:
         kept = pages.keep(given)
         np.testing.assert_array_equal(kept, given)

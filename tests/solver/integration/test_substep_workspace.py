@@ -40,7 +40,7 @@ def frost_bench(accuracy: Accuracy | None = None) -> Bench:
 def test_what_is_given_to_nodes_came_through_surfaces(make: Callable[[], Bench]) -> None:
     """Of what flows beyond the long step's account, none is made or lost between nodes."""
     bench = make()
-    march, found = bench.march, 0
+    march, found = bench.integrator, 0
     notes, _, (nodes, _, _, outer, _), _, (_, entered, crossed, through, *_), *_ = march._few
     plainly = march._try
 
@@ -66,22 +66,22 @@ def test_what_is_given_to_nodes_came_through_surfaces(make: Callable[[], Bench])
         march.advance_to(hour * 3600.0)
     assert found >= 3
     assert np.abs(bench.closure()).max() < 1e-11
-    assert bench.march.effort.left_open == 0
+    assert bench.integrator.statistics.unbalanced_steps == 0
 
 
 def test_a_front_of_frost_takes_few_steps_of_all_nodes_and_the_answer_agrees() -> None:
     alone, hours = frost_bench(), 72
     together, fine = frost_bench(), frost_bench(Accuracy(0.005, 0.0005, 0.0005))
-    together.march.most_alone = fine.march.most_alone = 0.0
+    together.integrator.max_local_share = fine.integrator.max_local_share = 0.0
     worst = [0.0, 0.0]
     for hour in range(1, hours + 1):
         for number, bench in enumerate((alone, together)):
-            bench.march.advance_to(hour * 3600.0)
-            fine.march.advance_to(hour * 3600.0)
+            bench.integrator.advance_to(hour * 3600.0)
+            fine.integrator.advance_to(hour * 3600.0)
             worst[number] = max(worst[number], float(np.abs(bench.temperature - fine.temperature).max()))
-    assert together.march.effort.local_steps == 0
-    assert alone.march.effort.local_steps > 10
-    assert alone.march.effort.steps < 0.6 * together.march.effort.steps
+    assert together.integrator.statistics.substeps == 0
+    assert alone.integrator.statistics.substeps > 10
+    assert alone.integrator.statistics.steps < 0.6 * together.integrator.statistics.steps
     # the wanted error of a step, and no worse than the same accuracy without
     assert worst[0] < 2 * Accuracy().temperature
     assert worst[0] < 1.5 * worst[1]
@@ -90,7 +90,7 @@ def test_a_front_of_frost_takes_few_steps_of_all_nodes_and_the_answer_agrees() -
 def test_a_patch_has_no_sheet_to_what_is_outside_and_its_border_lists_all_paths_out() -> None:
     bench = corner_bench()
     system, network = bench.system, bench.network
-    _, links, room, *_ = bench.march._few
+    _, links, room, *_ = bench.integrator._few
     rng = np.random.default_rng(5)
     closed_more = False
     for _ in range(40):
@@ -104,8 +104,8 @@ def test_a_patch_has_no_sheet_to_what_is_outside_and_its_border_lists_all_paths_
         closed_more = closed_more or count > open_size
         inside = np.isin(np.arange(network.nodes), nodes[:count])
         np.testing.assert_array_equal(inside, system.marked)
-        np.testing.assert_array_equal(inside[network.sheet_a], inside[network.sheet_b])
-        a, b = network.part_node[network.path_a], network.part_node[network.path_b]
+        np.testing.assert_array_equal(inside[network.membrane_a], inside[network.membrane_b])
+        a, b = network.scv_node[network.edge_a], network.scv_node[network.edge_b]
         np.testing.assert_array_equal(np.sort(paths[:joined]), np.flatnonzero(inside[a] | inside[b]))
         np.testing.assert_array_equal(np.sort(over[:crossing]), np.flatnonzero(inside[a] != inside[b]))
         np.testing.assert_array_equal(outer[:crossing], np.where(inside[a], b, a)[over[:crossing]])
@@ -120,13 +120,13 @@ def test_a_patch_that_narrows_ends_where_it_would_have_as_a_whole() -> None:
     ends, work = [], []
     for narrowing in (False, True):
         bench = frost_bench()
-        bench.march.advance_to(14 * 3600.0)
-        system, stage, state = bench.system, bench.march.stage, bench.march.state
+        bench.integrator.advance_to(14 * 3600.0)
+        system, stage, state = bench.system, bench.integrator.stage, bench.integrator.state
         chosen = np.zeros((bench.network.nodes, 2))
         chosen[bench.network.node_x < 0.5] = 1.0
         where = system.patch(chosen, np.ones_like(chosen), 0.5)
         stage.fill_scale()
-        rate, history, loads = 1.0 / 900.0, system.spare, bench.march.loads.at(14.5 * 3600.0, 14.5 * 3600.0).copy()
+        rate, history, loads = 1.0 / 900.0, system.spare, bench.integrator.loads.at(14.5 * 3600.0, 14.5 * 3600.0).copy()
         history[:] = rate * system.storage
         first = where.nodes, where.paths, system.marked
         rest = state.temperature, state.potential, rate, history, loads
@@ -141,20 +141,20 @@ def test_a_patch_that_narrows_ends_where_it_would_have_as_a_whole() -> None:
         assert settled
         ends.append(np.stack([state.temperature, state.potential], axis=1) * stage.scale)
         work.append(moved)
-        assert (system.part_state[:, layout.ICE] > 0.0).any()
+        assert (system.scv_state[:, layout.ICE] > 0.0).any()
     assert np.abs(ends[1] - ends[0]).max() < 5 * SPOT
     assert work[1] < 0.8 * work[0]
 
 
 def test_where_there_is_no_room_to_march_alone_the_step_is_taken_again() -> None:
     bench = frost_bench()
-    *before, outwards, sums, beyond, others, row, narrow = bench.march._few
-    bench.march._few = *before, outwards[:0], sums, beyond, others, row, narrow
+    *before, outwards, sums, beyond, others, row, narrow = bench.integrator._few
+    bench.integrator._few = *before, outwards[:0], sums, beyond, others, row, narrow
     for hour in range(1, 25):
-        bench.march.advance_to(hour * 3600.0)
-    assert bench.march.effort.local_steps == 0
-    assert bench.march.effort.rejected_error > 0
-    assert bench.march.effort.steps > 24
+        bench.integrator.advance_to(hour * 3600.0)
+    assert bench.integrator.statistics.substeps == 0
+    assert bench.integrator.statistics.rejected_error > 0
+    assert bench.integrator.statistics.steps > 24
     assert np.abs(bench.closure()).max() < 1e-11
 
 
@@ -168,9 +168,9 @@ def test_rain_that_begins_with_the_hour_reaches_short_steps() -> None:
         return rows
 
     bench = corner_bench(load=load)
-    bench.march.advance_to(3600.0)
-    before = bench.march.through.copy()
-    bench.march.advance_to(7200.0)
+    bench.integrator.advance_to(3600.0)
+    before = bench.integrator.through.copy()
+    bench.integrator.advance_to(7200.0)
     outdoors = [k for k, surface in enumerate(bench.network.surfaces) if surface.climate == "outdoors"]
     offered = 2e-5 * bench.network.face_width[np.isin(bench.network.face_surface, outdoors)].sum() * 3600.0
-    assert (bench.march.through - before)[outdoors, 2:4].sum() == pytest.approx(offered, rel=1e-6)
+    assert (bench.integrator.through - before)[outdoors, 2:4].sum() == pytest.approx(offered, rel=1e-6)

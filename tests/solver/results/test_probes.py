@@ -24,16 +24,16 @@ def test_humidity_of_water_under_pressure_is_recorded_as_one() -> None:
     wet, dry = (int(np.argmax(sign * bench.network.node_x)) for sign in (1, -1))
     probes = tuple(PlacedProbe(Probe("p", 0, 0), (node,) * 4, (0,) * 4, (1.0, 0.0, 0.0, 0.0)) for node in (wet, dry))
     recorder = Recorder(system, probes)
-    _, humidity, _ = recorder.series(bench.march.state)
+    _, humidity, _ = recorder.series(bench.integrator.state)
     assert humidity[0] == 1.0
     assert 0.9 < humidity[1] < 1.0
-    assert np.nanmax(recorder.fields(bench.march.state)[1]) <= 1.0
+    assert np.nanmax(recorder.fields(bench.integrator.state)[1]) <= 1.0
 
 
 def _read(places: list[tuple[float, float, str | None]]) -> tuple[Bench, list[PlacedProbe], np.ndarray]:
     """The corner with a temperature that is a bilinear function of the place, and what probes read of it."""
     bench = corner_bench()
-    network, state = bench.network, bench.march.state
+    network, state = bench.network, bench.integrator.state
     section = replace(network.mesh.section, probes=tuple(Probe(f"p{k}", *at) for k, at in enumerate(places)))
     placed = list(place_probes(replace(network, mesh=replace(network.mesh, section=section))))
     state.temperature[:] = _field(network.node_x, network.node_y)
@@ -59,7 +59,7 @@ def test_probes_read_between_nodes() -> None:
         apart = np.hypot(network.node_x[list(probe.nodes)] - at[0], network.node_y[list(probe.nodes)] - at[1])
         assert probe.nearest == np.argmin(apart)
     # at an interface, behind a membrane, only nodes of the side that is meant
-    assert {network.part_region[p] for p in placed[2].parts} == {2}
+    assert {network.scv_region[p] for p in placed[2].parts} == {2}
 
 
 def test_a_probe_on_a_node_reads_it_alone() -> None:

@@ -41,7 +41,7 @@ def test_the_mean_of_a_piece_is_that_of_what_is_seen_of_it_within_reach() -> Non
     )  # fmt: skip
     network = panel(*probes)
     pieces = Pieces(network, place_probes(network))
-    x, y = network.node_x[network.part_node], network.node_y[network.part_node]
+    x, y = network.node_x[network.scv_node], network.node_y[network.scv_node]
     # by hand: 0.4 m of the panel less the notch
     assert REACH == 0.3
     whole, notch = 0.4 * 0.02, 0.05 * 0.01
@@ -55,7 +55,7 @@ def test_the_mean_of_a_piece_is_that_of_what_is_seen_of_it_within_reach() -> Non
 
 def test_without_wood_there_is_nothing_to_average() -> None:
     network = panel(Probe("face", 0.1, 0.12, "panel", "surface"))
-    assert np.isnan(Pieces(network, place_probes(network)).mean(np.ones(network.part_node.size))).all()
+    assert np.isnan(Pieces(network, place_probes(network)).mean(np.ones(network.scv_node.size))).all()
 
 
 @pytest.fixture(scope="module")

@@ -91,10 +91,10 @@ def _grid(rng: np.random.Generator, *, extra: int = 0) -> Matrix:
 
 def _assembled(step: float):
     bench = corner_bench()
-    system, state = bench.system, bench.march.state
+    system, state = bench.system, bench.integrator.state
     system.evaluate(state)
     history = system.storage / step
-    system.assemble(state, 1 / step, history, bench.march.loads.at(50000.0, 50000.0), jacobian=True)
+    system.assemble(state, 1 / step, history, bench.integrator.loads.at(50000.0, 50000.0), jacobian=True)
     matrix = sp.bsr_matrix((system.values.reshape(-1, 2, 2), system.indices, system.indptr)).tocsc()
     return system, matrix
 
@@ -375,7 +375,7 @@ def _solves(system: System, rng: np.random.Generator) -> None:
 def test_system_solves_with_the_matrix_as_it_is(rng: np.random.Generator) -> None:
     """Rows renewed after the factorisation count, all or some."""
     bench = corner_bench()
-    system, state, loads = bench.system, bench.march.state, bench.march.loads.at(50000.0, 50000.0)
+    system, state, loads = bench.system, bench.integrator.state, bench.integrator.loads.at(50000.0, 50000.0)
     system.evaluate(state)
     for rate, where in (1 / 3600, None), (1e-2, None), (1e-3, "patch"):
         update = np.zeros_like(system.residual)

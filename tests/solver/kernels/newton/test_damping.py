@@ -71,22 +71,22 @@ def test_bends_are_where_a_face_begins_to_refuse() -> None:
         return {**row, "supply": supply} if surface.climate == "outdoors" else row
 
     bench = corner_bench(load=load)
-    system, state = bench.system, bench.march.state
-    loads, still = bench.march.loads.at(0.0, 1.0).copy(), np.zeros_like(system.storage)
+    system, state = bench.system, bench.integrator.state
+    loads, still = bench.integrator.loads.at(0.0, 1.0).copy(), np.zeros_like(system.storage)
     system.evaluate(state)
     system.assemble(state, 0.0, still, loads, jacobian=False)
     network = system.network
     rained = [k for k, surface in enumerate(network.surfaces) if surface.climate == "outdoors"]
     wet = network.face_node[np.isin(network.face_surface, rained)]
     assert wet.size > 0
-    assert system.bends[wet] == pytest.approx(np.arcsinh(supply / 1e-5 / layout.P0))
+    assert system.uptake_kink[wet] == pytest.approx(np.arcsinh(supply / 1e-5 / layout.P0))
     dry = np.setdiff1d(network.face_node, wet)
-    assert np.all(system.bends[dry] == 0.0)
-    assert np.all(np.isinf(np.delete(system.bends, network.face_node)))
+    assert np.all(system.uptake_kink[dry] == 0.0)
+    assert np.all(np.isinf(np.delete(system.uptake_kink, network.face_node)))
     offered = supply * sum(network.surfaces[k].length for k in rained)
     for beside, refused in ((1e-4, 0.0), (-1e-4, 1e-4)):
-        state.potential[wet] = system.bends[wet] + beside
+        state.potential[wet] = system.uptake_kink[wet] + beside
         system.evaluate(state)
         system.assemble(state, 0.0, still, loads, jacobian=False)
-        share = refused / np.tanh(system.bends[wet[0]])
+        share = refused / np.tanh(system.uptake_kink[wet[0]])
         assert system.flows[rained, 3].sum() == pytest.approx(share * offered, rel=1e-3)

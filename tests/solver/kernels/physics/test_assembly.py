@@ -29,13 +29,13 @@ def test_jacobian_is_the_derivative_of_the_residual(
     t: float, colder: float, flooded: bool, rng: np.random.Generator
 ) -> None:
     bench = corner_bench(load=flooded_load if flooded else corner_load)
-    system, state = bench.system, bench.march.state.copy()
+    system, state = bench.system, bench.integrator.state.copy()
     state.temperature -= colder
     state.temperature += rng.uniform(-3, 3, state.temperature.size)
     state.potential += rng.uniform(-0.3, 0.3, state.potential.size)
     if flooded:  # some nodes take water in, some under higher pressure give it back
         state.potential[::3] = -20.0 - rng.uniform(0, 1, state.potential[::3].size)
-    loads = bench.march.loads.at(t, t)
+    loads = bench.integrator.loads.at(t, t)
     rate, history = 1 / 900.0, np.zeros((system.network.nodes, 2))
     system.evaluate(state)
     system.assemble(state, rate, history, loads, jacobian=True)
@@ -71,9 +71,9 @@ def test_hydrostatic_rest_has_no_flux() -> None:
         suction=lambda x, y: 9810.0 * y,
     )
     system = column.system
-    system.evaluate(column.march.state)
+    system.evaluate(column.integrator.state)
     history = system.storage.copy()
-    system.assemble(column.march.state, 1.0, history, column.march.loads.at(0.0, 0.0), jacobian=False)
+    system.assemble(column.integrator.state, 1.0, history, column.integrator.loads.at(0.0, 0.0), jacobian=False)
     assert np.max(np.abs(system.residual[:, 1])) < 1e-14  # kg/(m s), against K rho g = 1e-3 kg/(m2 s)
 
 
@@ -95,13 +95,13 @@ def test_ice_in_full_pores_rests_where_its_pressure_makes_up_for_its_suction() -
     rest = Bench(section, {"soil": gardner_soil()}, [0.0, 0.1], lines, temperature=colder, suction=total)
     full = Bench(section, {"soil": gardner_soil()}, [0.0, 0.1], lines, temperature=colder, suction=-500.0)
     for bench in (rest, full):
-        bench.system.evaluate(bench.march.state)
-        loads = bench.march.loads.at(0.0, 0.0)
-        bench.system.assemble(bench.march.state, 0.0, np.zeros((21 * 2, 2)), loads, jacobian=False)
+        bench.system.evaluate(bench.integrator.state)
+        loads = bench.integrator.loads.at(0.0, 0.0)
+        bench.system.assemble(bench.integrator.state, 0.0, np.zeros((21 * 2, 2)), loads, jacobian=False)
     moved = np.abs(full.system.inflow[:, 1]).max()
     assert moved > 0.0
     assert np.abs(rest.system.inflow[:, 1]).max() < 1e-8 * moved
-    ice, pressed = (bench.system.part_state[:, layout.ICE] for bench in (full, rest))
+    ice, pressed = (bench.system.scv_state[:, layout.ICE] for bench in (full, rest))
     assert ice.min() > 0.3
     np.testing.assert_allclose(pressed, ice, rtol=1e-3)
 
@@ -109,13 +109,13 @@ def test_ice_in_full_pores_rests_where_its_pressure_makes_up_for_its_suction() -
 @pytest.mark.parametrize("colder", [0.0, 12.0])
 def test_compiled_kernels_match_plain_python(colder: float, monkeypatch: pytest.MonkeyPatch) -> None:
     bench = corner_bench()
-    system, state, loads = bench.system, bench.march.state.copy(), bench.march.loads.at(50000.0, 50000.0)
+    system, state, loads = bench.system, bench.integrator.state.copy(), bench.integrator.loads.at(50000.0, 50000.0)
     state.temperature -= colder
 
     def computed() -> list[np.ndarray]:
         system.evaluate(state)
         system.assemble(state, 1e-3, np.zeros_like(system.residual), loads, jacobian=True)
-        shown = (system.node_state, system.part_state, system.storage, system.capacity, system.inflow, system.values)
+        shown = (system.node_state, system.scv_state, system.storage, system.capacity, system.inflow, system.values)
         return [array.copy() for array in shown]
 
     compiled = computed()
@@ -131,9 +131,9 @@ def test_compiled_kernels_match_plain_python(colder: float, monkeypatch: pytest.
 def test_surface_flows_are_what_leaves_the_nodes() -> None:
     """Without storage change, the residuals of all nodes add up to minus the flows through all surfaces."""
     bench = corner_bench()
-    system, state = bench.system, bench.march.state
+    system, state = bench.system, bench.integrator.state
     system.evaluate(state)
-    system.assemble(state, 1.0, system.storage.copy(), bench.march.loads.at(50000.0, 50000.0), jacobian=False)
+    system.assemble(state, 1.0, system.storage.copy(), bench.integrator.loads.at(50000.0, 50000.0), jacobian=False)
     heat, water_flow = system.residual.sum(axis=0)
     flows = system.flows.sum(axis=0)
     assert heat == pytest.approx(-flows[0], rel=1e-10)
@@ -147,10 +147,10 @@ def test_water_stands_before_the_faces_below_its_level_only() -> None:
     drowned = _faces_below(wet, "outdoors", 0.15) | _faces_below(wet, "room", -0.1)
     for bench in (dry, wet):
         system = bench.system
-        system.evaluate(bench.march.state)
-        loads = bench.march.loads.at(0.0, 0.0)
+        system.evaluate(bench.integrator.state)
+        loads = bench.integrator.loads.at(0.0, 0.0)
         loads[:, layout.WATER_ROW] = np.arange(len(loads))
-        system.assemble(bench.march.state, 0.0, np.zeros_like(system.residual), loads, jacobian=False)
+        system.assemble(bench.integrator.state, 0.0, np.zeros_like(system.residual), loads, jacobian=False)
     changed = np.flatnonzero(np.abs(dry.system.inflow - wet.system.inflow).max(axis=1) > 0)
     assert set(changed) == set(wet.network.face_node[drowned])
     assert len(changed) > 8
@@ -161,12 +161,12 @@ def test_water_stands_before_the_faces_below_its_level_only() -> None:
     entered = (widths * FLOOD_CONTACT * (suction + 1000.0 * 9.81 * 0.15)).sum()
     assert wet.system.flows[ground, 2] == pytest.approx(entered, rel=1e-12)
     assert wet.system.flows[ground, 1] == 0.0
-    warmed = (widths * 200.0 * (7.0 - wet.march.state.temperature[nodes])).sum()
+    warmed = (widths * 200.0 * (7.0 - wet.integrator.state.temperature[nodes])).sum()
     assert wet.system.flows[ground, 0] == pytest.approx(warmed + 4180.0 * 7.0 * entered, rel=1e-12)
     assert wet.system.flows[ground, 4] == pytest.approx(4180.0 * 7.0 * entered, rel=1e-12)
     apart, last = wet.system.flows.sum(axis=0), len(loads) - 1
     loads[:, layout.WATER_ROW] = last  # the room's wall, partly under water: the rest of it stays in its own row
-    wet.system.assemble(wet.march.state, 0.0, np.zeros_like(wet.system.residual), loads, jacobian=False)
+    wet.system.assemble(wet.integrator.state, 0.0, np.zeros_like(wet.system.residual), loads, jacobian=False)
     np.testing.assert_allclose(wet.system.flows.sum(axis=0), apart, rtol=1e-12)
     assert not np.any(wet.system.flows[ground])
 

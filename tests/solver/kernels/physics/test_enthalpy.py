@@ -10,7 +10,7 @@ from tests.solver.samples import corner_bench
 def test_the_heat_held_is_that_of_the_whole_state(rng: np.random.Generator) -> None:
     """Over all ranges of the potential, on either side of freezing, in pores full of ice and in nearly dry ones."""
     bench = corner_bench()
-    system, state = bench.system, bench.march.state.copy()
+    system, state = bench.system, bench.integrator.state.copy()
     count = state.temperature.size
     assert system.freezing
     ice = 0.0
@@ -22,5 +22,5 @@ def test_the_heat_held_is_that_of_the_whole_state(rng: np.random.Generator) -> N
         held = np.array([enthalpy.heat_held(n, temperature[n], places[n], system.evaluation) for n in range(count)])
         np.testing.assert_allclose(held[:, 0], system.storage[:, 0], rtol=1e-11, atol=1e-6)
         np.testing.assert_allclose(held[:, 1], system.capacity[:, 0], rtol=1e-9)
-        ice = max(ice, system.part_state[:, layout.ICE].max())
+        ice = max(ice, system.scv_state[:, layout.ICE].max())
     assert ice > 0.9

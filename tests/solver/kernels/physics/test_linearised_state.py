@@ -9,13 +9,13 @@ from stemwall.solver.kernels.physics.linearised_state import COLD, FAR, FAR_POTE
 from stemwall.solver.kernels.support import layout
 from tests.solver.samples import corner_bench
 
-SHOWN = ("node_state", "part_state", "storage", "capacity")
+SHOWN = ("node_state", "scv_state", "storage", "capacity")
 
 
 def _followed(dt: np.ndarray | float, dy: np.ndarray | float) -> tuple[System, State, dict[str, np.ndarray]]:
     """A system whose state has followed a move, the state, and what it shows if it is evaluated there."""
     bench = corner_bench()
-    system, state = bench.system, bench.march.state.copy()
+    system, state = bench.system, bench.integrator.state.copy()
     system.evaluate(state)
     moved = State(state.temperature + dt, state.potential + dy)
     scale = np.full((state.temperature.size, 2), 1.0)
@@ -35,8 +35,8 @@ def test_the_error_is_of_second_order() -> None:
         columns = [layout.PV, layout.RH, layout.FM, layout.PC]
         node = np.abs(found["node_state"][:, columns] / system.node_state[:, columns] - 1.0).max(axis=0)
         parts = [layout.VAP, layout.LAM]
-        wanted = system.part_state[:, parts]
-        part = (np.abs(found["part_state"][:, parts] - wanted) / np.maximum(wanted, 1e-30)).max(axis=0)
+        wanted = system.scv_state[:, parts]
+        part = (np.abs(found["scv_state"][:, parts] - wanted) / np.maximum(wanted, 1e-30)).max(axis=0)
         stored = np.abs(found["storage"] / system.storage - 1.0).max(axis=0)
         errors.append(np.concatenate([node, part, stored]))
     assert np.all(errors[0] < 2e-4)
@@ -50,7 +50,7 @@ def test_what_moved_far_or_is_cold_is_evaluated() -> None:
         for name in SHOWN:
             np.testing.assert_array_equal(found[name], getattr(system, name))
     bench = corner_bench()
-    chill = COLD - 0.01 - bench.march.state.temperature
+    chill = COLD - 0.01 - bench.integrator.state.temperature
     _, _, found = _followed(chill, 0.0)
     assert found["stale"].all()
 
@@ -65,7 +65,7 @@ def test_neighbours_of_almost_one_suction_stay_coupled_as_they_should(rng: np.ra
         bar([("soil", 0.4)], upright=True), {"soil": gardner_soil()}, [0.0, 0.1], lines, lambda t, surface: {},
         temperature=10.0, suction=15000.0,
     )  # fmt: skip
-    system, state = bench.system, bench.march.state.copy()
+    system, state = bench.system, bench.integrator.state.copy()
     count = state.temperature.size
     state.potential += 0.2 * FAR_POTENTIAL * rng.normal(size=count)
     system.evaluate(state)
@@ -74,7 +74,7 @@ def test_neighbours_of_almost_one_suction_stay_coupled_as_they_should(rng: np.ra
     system.stale[:] = False
     follow(system.everywhere.nodes, moved.temperature, moved.potential, np.ones((count, 2)), room, system.evaluation)
     assert not system.stale.any()
-    system.assemble(moved, 0.0, np.zeros((count, 2)), bench.march.loads.at(0.0, 0.0), jacobian=True)
+    system.assemble(moved, 0.0, np.zeros((count, 2)), bench.integrator.loads.at(0.0, 0.0), jacobian=True)
     rows = np.repeat(np.arange(count), np.diff(system.indptr))
     couplings = system.values[rows != system.indices, 3]
     assert couplings.min() > 0.0
@@ -83,7 +83,7 @@ def test_neighbours_of_almost_one_suction_stay_coupled_as_they_should(rng: np.ra
 
 def test_there_and_back_is_where_it_was() -> None:
     bench = corner_bench()
-    system, state = bench.system, bench.march.state
+    system, state = bench.system, bench.integrator.state
     system.evaluate(state)
     before = {name: getattr(system, name).copy() for name in SHOWN}
     scale, room = np.ones((state.temperature.size, 2)), np.zeros(state.temperature.size, dtype=np.int64)

@@ -32,10 +32,10 @@ def test_what_is_no_number_stays_none() -> None:
     """The marching finds out from the residual that an update went astray: a NaN must get there."""
     for column, equation in (("temperature", 0), ("potential", 1)):
         bench = corner_bench()
-        system, state = bench.system, bench.march.state.copy()
+        system, state = bench.system, bench.integrator.state.copy()
         getattr(state, column)[5] = np.nan
         system.evaluate(state)
-        loads = bench.march.loads.at(0.0, 0.0)
+        loads = bench.integrator.loads.at(0.0, 0.0)
         sums = system.assemble(state, 1.0, np.zeros_like(system.residual), loads, jacobian=False)
         assert np.isnan(system.residual[5, equation])
         assert np.isnan(sums[equation])
@@ -53,7 +53,7 @@ def test_saturation_pressure_agrees_with_the_rooms() -> None:
 def test_node_state_agrees_with_the_rooms() -> None:
     """Suction, vapour pressure, humidity and fluidity over all ranges, with their slopes."""
     bench = corner_bench()
-    system, state = System(bench.network, bench.system.tables, freezing=False), bench.march.state.copy()
+    system, state = System(bench.network, bench.system.tables, freezing=False), bench.integrator.state.copy()
     count = state.temperature.size
     state.temperature[:] = np.resize(np.linspace(-20.1, 44.9, 27), count)
     state.potential[:] = np.sort(np.resize(np.linspace(-300.0, 13.0, 211), count))

@@ -3,7 +3,7 @@
 import numpy as np
 from numba import njit
 
-from stemwall.solver.kernels.support.simd import WIDTH, every, farther, largest_of, load, store, total, turned, wide
+from stemwall.solver.kernels.support.simd import WIDTH, broadcast, max_abs, hmax, load, store, hsum, transpose4, to_f64
 
 
 @njit(error_model="numpy")
@@ -11,21 +11,21 @@ def _operate(a, b, out):
     for place in range(0, a.size, WIDTH):
         i, k = np.uint64(place), np.uint64(place)
         one, other = load(a, i), load(b, i)
-        value = (one + other) * one - other / (one * one + every(a, 1.0))
+        value = (one + other) * one - other / (one * one + broadcast(a, 1.0))
         value += one
-        value -= every(a, 3.0) * other
+        value -= broadcast(a, 3.0) * other
         store(out, k, value)
 
 
 @njit(error_model="numpy")
 def _reduce(a, place):
     value = load(a, place)
-    return total(value), largest_of(value), largest_of(farther(every(a, 0.5), value))
+    return hsum(value), hmax(value), hmax(max_abs(broadcast(a, 0.5), value))
 
 
 @njit(error_model="numpy")
 def _turn(a, places, out):
-    columns = turned(a, places[0], places[1], places[2], places[3])
+    columns = transpose4(a, places[0], places[1], places[2], places[3])
     for number, column in enumerate(columns):
         store(out, np.uint64(WIDTH * number), column)
 
@@ -70,4 +70,4 @@ def _widen(a, out):
     one = np.ones(1)
     for place in range(0, a.size, WIDTH):
         i, k = np.uint64(place), np.uint64(place)
-        store(out, k, every(one, 1.0) / wide(load(a, i)))
+        store(out, k, broadcast(one, 1.0) / to_f64(load(a, i)))
