@@ -160,7 +160,12 @@ def march(run: Run, first: int, hours: int, nodes: Ints | None = None) -> Answer
         humidity.append(run.system.node_state[read, layout.RH])
     seconds = time.process_time() - begun
     effort = run.integrator.statistics
-    counts = {"steps": effort.steps, "updates": effort.updates, "matrices": effort.jacobians, "linear": effort.linear_iterations}
+    counts = {
+        "steps": effort.steps,
+        "updates": effort.updates,
+        "matrices": effort.jacobians,
+        "linear": effort.linear_iterations,
+    }
     whole = np.array(temperature).mean(axis=2), np.minimum(humidity, 1.0).mean(axis=2)
     return Answer(*whole, seconds, counts)
 

@@ -99,7 +99,9 @@ class Faces:
         through = np.where(row[layout.FILM] > 0.0, film / np.maximum(row[layout.FILM], 1e-30), 0.0)
         t_cell = temperature[c]
         vapour = beta * (row[layout.AIR_PV] - node[:, layout.PV])
-        rain = np.minimum(row[layout.AVAILABLE_WATER], row[layout.UPTAKE_CONDUCTANCE] * np.maximum(node[:, layout.TOTAL], 0.0))
+        rain = np.minimum(
+            row[layout.AVAILABLE_WATER], row[layout.UPTAKE_CONDUCTANCE] * np.maximum(node[:, layout.TOTAL], 0.0)
+        )
         drain = row[layout.DRAIN] * RHO_G * cells.liquid[c]
         heat = film * (row[layout.AIR_T] - t_cell) + through * row[layout.SUN]
         latent = layout.L_V + layout.C_V * t_cell

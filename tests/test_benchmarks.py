@@ -177,7 +177,13 @@ def test_passes_of_an_hour_are_those_of_a_march() -> None:
         names.append(name)
         assert times in (1, 2)
     system = run.system
-    for values in (system.residual, system.inflow, system.storage, run.integrator.stage.update, run.integrator.stage.scale):
+    for values in (
+        system.residual,
+        system.inflow,
+        system.storage,
+        run.integrator.stage.update,
+        run.integrator.stage.scale,
+    ):
         assert np.all(np.isfinite(values))
     renewed = next(name for name in names if name.startswith("rows of the Jacobian"))
     assert 0.0 < float(renewed.split()[-1].rstrip("%")) < 100.0

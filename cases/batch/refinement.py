@@ -216,7 +216,9 @@ def compare(base: xr.Dataset, finer: xr.Dataset, study: str, what: str) -> Findi
     """Return what differs between a result and a finer one of the same probes and hours."""
     names = [str(name) for name in base["probe"].values]
     places = tuple(_place(series_of(base, name), series_of(finer, name)) for name in names)
-    return Finding(study, what, int(finer.attrs["cells"]), int(finer.attrs["integrator_steps"]), places, _heat(base, finer))
+    return Finding(
+        study, what, int(finer.attrs["cells"]), int(finer.attrs["integrator_steps"]), places, _heat(base, finer)
+    )
 
 
 def _place(base: ProbeSeries, finer: ProbeSeries) -> PlaceChange:

@@ -24,18 +24,18 @@ from stemwall.solver.kernels.physics.load_interpolation import between
 from stemwall.solver.kernels.support.layout import (
     AIR_PV,
     AIR_T,
+    AVAILABLE_WATER,
     BETA,
     DRAIN,
     EMISSIVITY,
     FILM,
-    PRESCRIBED_SUCTION,
     KELVIN,
     LEVEL,
     LOAD_COLUMNS,
     LONGWAVE,
+    PRESCRIBED_SUCTION,
     SIGMA,
     SUN,
-    AVAILABLE_WATER,
     UPTAKE_CONDUCTANCE,
 )
 from stemwall.solver.model.climate import Climate, FacingLoads
@@ -225,7 +225,9 @@ class Loads:
         if surface.edge.water == "table":
             row[:, AVAILABLE_WATER] = 1e33
             row[:, UPTAKE_CONDUCTANCE] = HOLD_WATER
-            row[:, PRESCRIBED_SUCTION] = WATER_DENSITY * GRAVITY * (bottom - (bottom if water_table is None else water_table))
+            row[:, PRESCRIBED_SUCTION] = (
+                WATER_DENSITY * GRAVITY * (bottom - (bottom if water_table is None else water_table))
+            )
         elif surface.edge.water == "drainage":
             row[:, DRAIN] = 1.0
 

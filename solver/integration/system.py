@@ -112,7 +112,12 @@ class System:
             damping=damping(network.nodes, self.arena),
             newton=newton_workspace(network, saturation, self.arena),
         )
-        self.node_state, self.scv_state, self.storage, self.capacity = state.node, state.scv, state.storage, state.capacity
+        self.node_state, self.scv_state, self.storage, self.capacity = (
+            state.node,
+            state.scv,
+            state.storage,
+            state.capacity,
+        )
         self.inflow, self.residual, self.flows = balance.inflow, balance.residual, balance.flows
         self.source, self.link_flow, self.uptake_kink = balance.source, balance.link_flow, balance.uptake_kink
         self.membrane_data, self.face_data = self.problem.membranes.data, self.problem.faces.data

@@ -9,7 +9,11 @@ from stemwall.cases.verification.rig import Bench, Load, air
 from stemwall.materials.material import Material
 from stemwall.materials.reference import en15026, gardner_soil, two_layer_insulation
 from stemwall.solver.discretisation.network import Surface
-from stemwall.solver.discretisation.row_blocks import Couplings, sort_couplings
+from stemwall.solver.discretisation.row_blocks import row_blocks
+from stemwall.solver.integration.system import System
+from stemwall.solver.kernels.linear import bicgstab, dilu
+from stemwall.solver.kernels.newton import active_set
+from stemwall.solver.kernels.support.arrays import RowBlocks, Subset
 from stemwall.solver.model.section import Edge, Membrane, Opening, Region, Section
 from stemwall.solver.model.settings import Accuracy
 
@@ -88,7 +92,7 @@ def corner_bench(
     )  # fmt: skip
 
 
-def conduction_matrix(side: int, coupling: float) -> tuple[sp.bsr_matrix, Couplings, np.ndarray]:
+def conduction_matrix(side: int, coupling: float) -> tuple[sp.bsr_matrix, RowBlocks, np.ndarray]:
     """Matrix of a square mesh numbered along its diagonals, its couplings and blocks: every node holds one of each
     unknown; to its neighbours the first is coupled as is said, the second by one."""
     nodes = side * side
@@ -104,4 +108,38 @@ def conduction_matrix(side: int, coupling: float) -> tuple[sp.bsr_matrix, Coupli
     blocks[own] = 0.0
     blocks[own] = np.array([1.0, 0.0, 0.0, 1.0]) - np.add.reduceat(blocks[:-1], indptr[:-1])
     matrix = sp.bsr_matrix((blocks[:-1].reshape(-1, 2, 2), indices, indptr))
-    return matrix, sort_couplings(indptr, indices, own), blocks
+    return matrix, row_blocks(indptr, indices, own), blocks
+
+
+def subset_of(system: System, update: np.ndarray, threshold: float = 0.5) -> Subset:
+    """The nodes whose update exceeds a threshold, and their neighbours; valid until the next."""
+    p = system.problem
+    whole, active, edges = p.newton.whole, p.newton.active, p.edges
+    active_set.flag_active(
+        update, np.ones_like(update), threshold, p.jacobian.indptr, p.jacobian.indices, active.marked
+    )
+    count, joined = active_set.compact(
+        whole.nodes, active.marked, edges.start, edges.of, edges.other, active.nodes, active.edges
+    )
+    return Subset(active.nodes[:count], active.edges[:joined], active.marked)
+
+
+def solve_linear(
+    system: System, right: np.ndarray, solution: np.ndarray, weights: np.ndarray, tolerance: float, drop: float
+) -> int:
+    """Improve ``solution`` (N, 2) for a right side with the matrix as it is; iterations, negative if it failed."""
+    linear, nodes = system.problem.linear, system.problem.newton.whole.nodes
+    assert dilu.factorise_dirty(linear)
+    bicgstab.scatter(linear.rows.row, nodes, weights, linear.work[9])
+    return int(
+        bicgstab.solve(
+            linear.rows, linear.groups, nodes, linear.factors, right, solution, linear.work, tolerance, drop, 200
+        )
+    )
+
+
+def precondition(system: System, right: np.ndarray, update: np.ndarray) -> None:
+    """Put the incomplete factors' solution for ``right`` into ``update``, both (N, 2), maybe the same."""
+    linear, nodes = system.problem.linear, system.problem.newton.whole.nodes
+    assert dilu.factorise_dirty(linear)
+    bicgstab.precondition(linear.rows, linear.groups, nodes, linear.factors, linear.zeros, right, update)

@@ -117,7 +117,10 @@ def freezing_front() -> list[Comparison]:
         found.append(
             compare(name, source, "temperature [°C]", away, computed, exact.temperature(away, t), 0.1, curve=curve)
         )
-    extra = {"steps": float(bench.integrator.statistics.steps), "rejected": float(bench.integrator.statistics.rejected_error)}
+    extra = {
+        "steps": float(bench.integrator.statistics.steps),
+        "rejected": float(bench.integrator.statistics.rejected_error),
+    }
     gap = bench.closure()[0]
     found.append(compare("Freezing ground", "closure of the run", "energy balance", 0.0, gap, 0.0, 1e-6, extra=extra))
     return found

@@ -248,9 +248,9 @@ def solve(c, groups, nodes, f, right, x, work, tolerance, drop, most):
 
     ``work`` (11, 2 R): finite, zero in rows without a node, before and after; its tenth vector (9) turns the
     preconditioned remainder M^-1 (right - A x), which has the units of the unknowns, into shares of what is tolerable,
-    see `scatter` and `weigh`; the iteration stops when its largest entry is below ``tolerance`` and below ``drop`` times
-    that of the guess.  What took `CHECK_AFTER` iterations or more is checked by a restart: the recurrence of four-byte
-    numbers drifts from the true remainder.
+    see `scatter` and `weigh`; the iteration stops when its largest entry is below ``tolerance`` and below ``drop``
+    times that of the guess.  What took `CHECK_AFTER` iterations or more is checked by a restart: the recurrence of
+    four-byte numbers drifts from the true remainder.
 
     Returns the iterations used, negative if ``most`` was reached, the method broke down or the solution is no number.
     """

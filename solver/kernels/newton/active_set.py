@@ -88,5 +88,3 @@ def compact_interface(marked, count, edge_start, edges_of, edge_other, seen, nod
     for number in range(count, whole):
         seen[nodes[number]] = False
     return joined, whole
-
-

@@ -89,7 +89,9 @@ def correct_global_balance(excess, start, u, rate, limits, weights, share, state
     most_t, most_y = 0.0, 0.0
     for n in range(temperature.size):
         d = diagonal[n]
-        own_t = _moved(temperature[n] - start.temperature[n], weights[n, 0], steady) * rate * capacity[n, 0] / blocks[d, 0]
+        own_t = (
+            _moved(temperature[n] - start.temperature[n], weights[n, 0], steady) * rate * capacity[n, 0] / blocks[d, 0]
+        )
         own_y = _moved(potential[n] - start.potential[n], weights[n, 1], steady) * rate * capacity[n, 2] / blocks[d, 3]
         most_t, most_y = max(most_t, own_t), max(most_y, own_y)
         own_t, own_y = own_t / weights[n, 0], own_y / weights[n, 1]

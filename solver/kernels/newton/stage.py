@@ -1,5 +1,4 @@
-"""One implicit stage: Newton's iteration for all nodes, local Newton on the active set, line search, closing of sums.
-"""
+"""One implicit stage: Newton's iteration for all nodes, local Newton on the active set, backtracking, balances."""
 
 from __future__ import annotations
 
@@ -11,7 +10,12 @@ from stemwall.solver.kernels.newton.active_set import compact
 from stemwall.solver.kernels.newton.balance_correction import MAX_CARRIED_RESIDUAL, TEMPERATURE_WEIGHT, close_balance
 from stemwall.solver.kernels.newton.counts import JACOBIAN_OUTDATED, LINEAR, LINEAR_FAILED, MATRICES, RATE, UPDATES
 from stemwall.solver.kernels.newton.damping import DIVERGED, apply_update
-from stemwall.solver.kernels.newton.local_newton import MAX_CONTRACTION, MAX_LINEAR_ITERATIONS, local_newton_rounds, mark_dirty
+from stemwall.solver.kernels.newton.local_newton import (
+    MAX_CONTRACTION,
+    MAX_LINEAR_ITERATIONS,
+    local_newton_rounds,
+    mark_dirty,
+)
 from stemwall.solver.kernels.physics.assembly import assemble
 from stemwall.solver.kernels.physics.linearised_state import update_state
 from stemwall.solver.kernels.support.arrays import Mode, Subset
@@ -159,8 +163,9 @@ def _linear_update(attempt, renew, u, stage, p):
         update[:, :] = 0.0
     nodes = newton.whole.nodes
     weigh(linear.rows, nodes, newton.weights, TEMPERATURE_WEIGHT, u.potential, linear.work[9])
+    share = p.tolerances.shares[1]
     used = solve(
-        linear.rows, linear.groups, nodes, linear.factors, residual, update, linear.work, p.tolerances.shares[1], LINEAR_DROP,
+        linear.rows, linear.groups, nodes, linear.factors, residual, update, linear.work, share, LINEAR_DROP,
         MAX_LINEAR_ITERATIONS,
     )  # fmt: skip
     newton.counts[LINEAR] += abs(used)

@@ -1,12 +1,21 @@
-"""Advection of heat and vapour by air that moves along joints and between zones.
-"""
+"""Advection of heat and vapour by air that moves along joints and between zones."""
 
 from __future__ import annotations
 
 from stemwall.solver.kernels.physics.jacobian import add_pair
 from stemwall.solver.kernels.support.jit import kernel
 from stemwall.solver.kernels.support.layout import (
-    AIR_PV, AIR_T, C_A, C_V, LAM, L_V, MIXING, PV, PV_S, PV_T, VAP,
+    AIR_PV,
+    AIR_T,
+    C_A,
+    C_V,
+    L_V,
+    LAM,
+    MIXING,
+    PV,
+    PV_S,
+    PV_T,
+    VAP,
 )
 
 

@@ -1,5 +1,4 @@
-"""Fluxes along the edges between sub-control volumes of one material: heat, vapour, liquid.
-"""
+"""Fluxes along the edges between sub-control volumes of one material: heat, vapour, liquid."""
 
 from __future__ import annotations
 
@@ -7,7 +6,39 @@ from stemwall.solver.kernels.physics.jacobian import add_pair
 from stemwall.solver.kernels.support.exp_log import exponential
 from stemwall.solver.kernels.support.jit import part_of_kernel
 from stemwall.solver.kernels.support.layout import (
-    CON, CON_S, CON_T, C_V, C_W, FLOW, FLOW_S, FLOW_T, FM, FM_T, GRAVITY, ICE, ICE_S, ICE_T, IMPEDANCE, LAM, LAM_S, LAM_T, L_V, P0, PC, PC_S, PC_T, PRESS, PRESS_S, PV, PV_S, PV_T, RHO_W, VAP, VAP_S, VAP_T, unsigned,
+    C_V,
+    C_W,
+    CON,
+    CON_S,
+    CON_T,
+    FLOW,
+    FLOW_S,
+    FLOW_T,
+    FM,
+    FM_T,
+    GRAVITY,
+    ICE,
+    ICE_S,
+    ICE_T,
+    IMPEDANCE,
+    L_V,
+    LAM,
+    LAM_S,
+    LAM_T,
+    P0,
+    PC,
+    PC_S,
+    PC_T,
+    PRESS,
+    PRESS_S,
+    PV,
+    PV_S,
+    PV_T,
+    RHO_W,
+    VAP,
+    VAP_S,
+    VAP_T,
+    unsigned,
 )
 
 

@@ -37,7 +37,9 @@ def update_state(nodes, u, weights, listed, volumes, tables, state):
         n = unsigned(index)
         t, y = temperature[n], potential[n]
         far_t, far_y = abs(t - linearised_at[n, 2]), abs(y - linearised_at[n, 3])
-        near = max(far_t * weights[n, 0], far_y * weights[n, 1]) <= LINEARISATION_RADIUS and far_y <= MAX_POTENTIAL_SHIFT
+        near = (
+            max(far_t * weights[n, 0], far_y * weights[n, 1]) <= LINEARISATION_RADIUS and far_y <= MAX_POTENTIAL_SHIFT
+        )
         if not near or min(t, linearised_at[n, 2]) < NO_LINEARISATION_BELOW or (y < 0.0) != (linearised_at[n, 3] < 0.0):
             listed[count] = index
             count += 1

@@ -1,12 +1,26 @@
-"""Interface resistances without thickness: membranes, and films before air zones.
-"""
+"""Interface resistances without thickness: membranes, and films before air zones."""
 
 from __future__ import annotations
 
 from stemwall.solver.kernels.physics.jacobian import add_pair
 from stemwall.solver.kernels.support.jit import kernel
 from stemwall.solver.kernels.support.layout import (
-    AIR_EXPONENT, C_V, C_W, FV, KELVIN, L_V, PC, PC_S, PC_T, PRESS, PRESS_S, PV, PV_S, PV_T, RH, RH_S,
+    AIR_EXPONENT,
+    C_V,
+    C_W,
+    FV,
+    KELVIN,
+    L_V,
+    PC,
+    PC_S,
+    PC_T,
+    PRESS,
+    PRESS_S,
+    PV,
+    PV_S,
+    PV_T,
+    RH,
+    RH_S,
 )
 
 

@@ -1,5 +1,4 @@
-"""What passes the surfaces of a section: exposed faces, and heaters and dehumidifiers of air zones.
-"""
+"""What passes the surfaces of a section: exposed faces, and heaters and dehumidifiers of air zones."""
 
 from __future__ import annotations
 
@@ -9,7 +8,40 @@ from stemwall.solver.kernels.physics.material_state import saturation_pressure
 from stemwall.solver.kernels.support.exp_log import logarithm
 from stemwall.solver.kernels.support.jit import kernel
 from stemwall.solver.kernels.support.layout import (
-    AIR_PV, AIR_T, AVAILABLE_WATER, BETA, CON, CON_S, CON_T, C_V, C_W, DRAIN, EMISSIVITY, FILM, FM, FM_T, GRAVITY, KELVIN, LEVEL, LONGWAVE, L_V, P0, PRESCRIBED_SUCTION, PV, PV_S, PV_T, RHO_W, SIGMA, SUN, TOTAL, TOTAL_S, UNLIMITED, UPTAKE_CONDUCTANCE, WATER_FILM, WATER_ROW, WATER_T,
+    AIR_PV,
+    AIR_T,
+    AVAILABLE_WATER,
+    BETA,
+    C_V,
+    C_W,
+    CON,
+    CON_S,
+    CON_T,
+    DRAIN,
+    EMISSIVITY,
+    FILM,
+    FM,
+    FM_T,
+    GRAVITY,
+    KELVIN,
+    L_V,
+    LEVEL,
+    LONGWAVE,
+    P0,
+    PRESCRIBED_SUCTION,
+    PV,
+    PV_S,
+    PV_T,
+    RHO_W,
+    SIGMA,
+    SUN,
+    TOTAL,
+    TOTAL_S,
+    UNLIMITED,
+    UPTAKE_CONDUCTANCE,
+    WATER_FILM,
+    WATER_ROW,
+    WATER_T,
 )
 
 
@@ -38,7 +70,11 @@ def through_faces(subset, u, loads, mode, faces, state, balance, jacobian):
         t = temperature[n]
         film, beta, around = loads[k, FILM], loads[k, BETA], loads[k, AIR_T]
         radiation, emissivity = loads[k, LONGWAVE] + loads[k, SUN], loads[k, EMISSIVITY]
-        available, conductance, prescribed = loads[k, AVAILABLE_WATER], loads[k, UPTAKE_CONDUCTANCE], loads[k, PRESCRIBED_SUCTION]
+        available, conductance, prescribed = (
+            loads[k, AVAILABLE_WATER],
+            loads[k, UPTAKE_CONDUCTANCE],
+            loads[k, PRESCRIBED_SUCTION],
+        )
         depth = loads[k, LEVEL] - face_data[f, 2]
         row = k
         if loads[k, WATER_FILM] > 0.0 and depth > 0.0:

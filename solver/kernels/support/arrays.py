@@ -206,10 +206,10 @@ class Factors(NamedTuple):
 class LinearSolver(NamedTuple):
     """What the linear solver works with.
 
-    rows: the order of the rows; blocks: those of the Jacobian; groups: all blocks of four; row_mask (R,): rows that have a node.  factors: of the
-    whole matrix; factors_dirty (N,): rows that changed since; dirty (2,): whether all did, whether any did;
-    dirty_groups: room.  subset_factors: of the rows of a subset; subset_groups, subset_count (1,), subset_mask (R,):
-    which these are.  zeros (2 R,), work (11, 2 R): vectors, finite, zero in empty rows.
+    rows: the order of the rows; blocks: those of the Jacobian; groups: all blocks of four rows; row_mask (R,): rows
+    that have a node.  factors: of the whole matrix; factors_dirty (N,): rows that changed since; dirty (2,): whether
+    all did, whether any did; dirty_groups: room.  subset_factors: of the rows of a subset; subset_groups, subset_count
+    (1,), subset_mask (R,): which these are.  zeros (2 R,), work (11, 2 R): vectors, finite, zero in empty rows.
     """
 
     rows: RowBlocks

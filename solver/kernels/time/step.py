@@ -23,9 +23,10 @@ TOO_LONG = 4
 
 @kernel
 def attempt_step(current, step, control, loads, states, accounts, work, p):
-    """Attempt one global step; where it is too long for few nodes they are sub-stepped, and its last stage solved again.
+    """Attempt one global step.
 
-    If nodes outside the subset change by more than `COUPLING_TOL`, it is repeated with them in it.
+    Where it is too long for few nodes they are sub-stepped, and its last stage is solved again.  If nodes outside the
+    subset change by more than `COUPLING_TOL`, it is repeated with them in it.
 
     Parameters
     ----------

@@ -22,7 +22,12 @@ from stemwall.solver.kernels.support.arrays import Local, Stage, Subset
 from stemwall.solver.kernels.support.jit import kernel, part_of_kernel
 from stemwall.solver.kernels.support.norms import max_norm
 from stemwall.solver.kernels.time.coefficients import DIAGONAL, ERROR_0, ERROR_1, ERROR_2, STAGE, WEIGHT
-from stemwall.solver.kernels.time.refluxing import accumulate_substep, fluxes_at, store_stage_fluxes, subtract_global_flux
+from stemwall.solver.kernels.time.refluxing import (
+    accumulate_substep,
+    fluxes_at,
+    store_stage_fluxes,
+    subtract_global_flux,
+)
 from stemwall.solver.kernels.time.step_control import growth_factor, next_step_end, reduction_factor
 
 #: nodes with more than this share of the wanted error are sub-stepped, with their neighbours

@@ -73,7 +73,7 @@ def _begin(current, loads, states, accounts, p):
 
 @kernel
 def _begin_middle(factor, rate, accounts, inflow, update):
-    """Note the net inflow at the start, fill the right-hand side of the first stage and the change foreseen to there."""
+    """Note the net inflow at the start, fill right-hand side and foreseen change of the first stage."""
     conserved, drift, rhs, noted = accounts.conserved, accounts.drift, accounts.rhs, accounts.inflows[0]
     for n in range(update.shape[0]):
         for e in range(2):

@@ -69,7 +69,9 @@ def test_the_ground_edge_is_held(loads: Loads) -> None:
     k = next(i for i, s in enumerate(network.surfaces) if s.climate is None)
     row = loads.at(3600.0, 3600.0)[k]
     assert row[layout.FILM] == HOLD_HEAT
-    assert row[layout.PRESCRIBED_SUCTION] == pytest.approx(1000 * 9.81 * 1.0)  # bottom 1 m above the water table at -2 m
+    assert row[layout.PRESCRIBED_SUCTION] == pytest.approx(
+        1000 * 9.81 * 1.0
+    )  # bottom 1 m above the water table at -2 m
 
 
 def test_a_cover_puts_the_face_behind_its_resistance() -> None:

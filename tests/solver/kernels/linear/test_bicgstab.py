@@ -5,14 +5,23 @@ import pytest
 import scipy.sparse as sp
 from scipy.sparse.linalg import spsolve
 
-from stemwall.solver.discretisation.row_blocks import Couplings, factors_for, sort_couplings
-from stemwall.solver.integration import direct
+from stemwall.solver.discretisation.row_blocks import factors_for, row_blocks
 from stemwall.solver.integration.system import System
 from stemwall.solver.kernels.linear import bicgstab as krylov
-from stemwall.solver.kernels.linear import dilu as factor
-from stemwall.solver.kernels.newton import active_set as local
+from stemwall.solver.kernels.linear import dilu, row_order
+from stemwall.solver.kernels.physics import assembly
+from stemwall.solver.kernels.support.arrays import Factors, Mode, RowBlocks, Stage
 from stemwall.solver.kernels.support.simd import WIDTH
-from tests.solver.samples import conduction_matrix, corner_bench
+from tests.solver.samples import conduction_matrix, corner_bench, precondition, solve_linear, subset_of
+
+
+def _solve(
+    c: RowBlocks, groups: np.ndarray, nodes: np.ndarray, f: Factors, scale: np.ndarray, right: np.ndarray,
+    x: np.ndarray, work: np.ndarray, tolerance: float, drop: float, most: int,
+) -> int:  # fmt: skip
+    """Solve with weights by node (N, 2)."""
+    krylov.scatter(c.row, nodes, scale, work[9])
+    return int(krylov.solve(c, groups, nodes, f, right, x, work, tolerance, drop, most))
 
 
 class Matrix:
@@ -29,15 +38,15 @@ class Matrix:
         self.blocks[self.diagonal] += np.array([9.0, 0.0, 0.0, 9.0])
         shape = (self.blocks[:-1].reshape(-1, 2, 2), self.indices, self.indptr)
         self.dense = sp.bsr_matrix(shape, shape=(2 * self.rows, 2 * self.rows)).toarray()
-        self.places = sort_couplings(self.indptr, self.indices, self.diagonal)
-        self.couplings, self.factors = tuple(self.places), tuple(factors_for(self.places, np.float64))
+        self.places = row_blocks(self.indptr, self.indices, self.diagonal)
+        self.couplings, self.factors = self.places, factors_for(self.places, np.float64)
         self.zeros = np.zeros(2 * self.places.node.size)
 
     def factorise(self, groups: np.ndarray | None = None, inside: np.ndarray | None = None) -> int:
         """Factorise all rows, or those of some groups."""
         groups = self.places.groups if groups is None else groups
         inside = self.places.node >= 0 if inside is None else inside
-        return int(factor.factorise(self.couplings, groups, inside, self.blocks, self.factors))
+        return int(dilu.factorise(self.couplings, groups, inside, self.blocks, self.factors))
 
     def precondition(self, values: np.ndarray) -> None:
         """Apply the factors in place."""
@@ -57,7 +66,7 @@ class Matrix:
     def groups_of(self, marked: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Groups of marked nodes, and which rows are theirs."""
         room, inside = np.zeros(self.rows, dtype=np.int64), np.ones(self.places.node.size, dtype=bool)
-        count = local.groups_of(np.flatnonzero(marked), self.places.row, room, inside)
+        count = row_order.row_blocks_of(np.flatnonzero(marked), self.places.row, room, inside)
         return room[:count], inside
 
     def parts(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -112,12 +121,13 @@ def test_solution_matches_a_direct_solver(
     right = np.asarray(matrix @ wanted.ravel()).reshape(-1, 2)
     direct = spsolve(matrix, right.ravel()).reshape(-1, 2)
     solution = np.zeros_like(right)
-    places = Couplings(*system.matrix[0])
-    factors = tuple(factors_for(places, number))
-    assert factor.factorise(tuple(places), places.groups, places.node >= 0, system.matrix[3], factors) < 0
-    work = np.zeros((12, 2 * places.node.size), dtype=number)
-    used = krylov.solve(
-        tuple(places), places.groups, system.everywhere.nodes, factors, np.ones_like(right), right, solution, work,
+    linear, everywhere = system.problem.linear, system.problem.newton.whole.nodes
+    places = linear.rows
+    factors = factors_for(places, number)
+    assert dilu.factorise(places, places.groups, places.node >= 0, linear.blocks, factors) < 0
+    work = np.zeros((11, 2 * places.node.size), dtype=number)
+    used = _solve(
+        places, places.groups, everywhere, factors, np.ones_like(right), right, solution, work,
         tolerance, 1.0, 100,
     )  # fmt: skip
     assert used > 0
@@ -169,7 +179,7 @@ def test_a_mesh_fills_its_rows_and_links() -> None:
     graph = sp.coo_matrix((np.ones(2 * i.size + own.size), (np.r_[i, j, own], np.r_[j, i, own]))).tocsr()
     graph.sort_indices()
     row = np.repeat(own, np.diff(graph.indptr))
-    c = sort_couplings(
+    c = row_blocks(
         graph.indptr.astype(np.int64), graph.indices.astype(np.int64), np.flatnonzero(row == graph.indices)
     )  # fmt: skip
     assert c.node.size < 1.05 * len(nodes)
@@ -205,10 +215,10 @@ def test_a_sweep_back_and_one_forth_apply_the_preconditioned_matrix(extra: int, 
     v, shadow, scale = rng.normal(size=(3, matrix.rows, 2))
     r, below, back = matrix.vector(v), np.zeros_like(matrix.zeros), np.zeros_like(matrix.zeros)
     sizes, other = matrix.vector(scale), matrix.vector(shadow)
-    worst = krylov.back(c, matrix.places.groups, f, r, 0.0, matrix.zeros, matrix.zeros, back, sizes)
+    worst = krylov.backward_sweep(c, matrix.places.groups, f, r, 0.0, matrix.zeros, matrix.zeros, back, sizes)
     t = matrix.by_node(back)
     assert worst == np.abs(t * scale).max()
-    sums = krylov.forth(c, matrix.places.groups, f, r, back, below, other, sizes, True)
+    sums = krylov.forward_sweep(c, matrix.places.groups, f, r, back, below, other, sizes, True)
     wanted = np.linalg.solve(lower, np.linalg.solve(d, matrix.dense @ np.linalg.solve(upper, v.ravel())))
     found = t + matrix.by_node(below)
     np.testing.assert_allclose(found.ravel(), wanted, rtol=1e-11, atol=1e-12)
@@ -224,7 +234,7 @@ def test_iteration_stops_by_the_largest_preconditioned_remainder(extra: int, rng
     matrix.factorise()
     d, lower, upper = matrix.parts()
     right, guess = rng.normal(size=(2, matrix.rows, 2))
-    scale, work = rng.uniform(0.1, 10.0, size=(matrix.rows, 2)), np.zeros((12, matrix.zeros.size))
+    scale, work = rng.uniform(0.1, 10.0, size=(matrix.rows, 2)), np.zeros((11, matrix.zeros.size))
 
     groups, nodes = matrix.places.groups, np.arange(matrix.rows)
 
@@ -235,12 +245,12 @@ def test_iteration_stops_by_the_largest_preconditioned_remainder(extra: int, rng
     for drop in 0.3, 1e-2, 1e-4, 1e-8:
         # what is left of a failure must not matter
         nan = np.full_like(right, np.nan)
-        assert krylov.solve(c, groups, nodes, f, scale, nan, guess.copy(), work, np.inf, drop, 50) < 0
+        assert _solve(c, groups, nodes, f, scale, nan, guess.copy(), work, np.inf, drop, 50) < 0
         x = guess.copy()
-        assert krylov.solve(c, groups, nodes, f, scale, right, x, work, np.inf, drop, 50) >= 0
+        assert _solve(c, groups, nodes, f, scale, right, x, work, np.inf, drop, 50) >= 0
         assert size(x) <= drop * size(guess) * (1 + 1e-6)
     x = guess.copy()
-    assert krylov.solve(c, groups, nodes, f, scale, right, x, work, 1e-9, 1.0, 50) > 0
+    assert _solve(c, groups, nodes, f, scale, right, x, work, 1e-9, 1.0, 50) > 0
     assert size(x) <= 1e-9 * (1 + 1e-3)
 
 
@@ -250,14 +260,14 @@ def test_long_iterations_begin_anew(number: type[np.floating], rng: np.random.Ge
     share = 1e-5
     matrix, places, blocks = conduction_matrix(180, 1e5)
     nodes = places.row.size
-    c, all_nodes, ones = tuple(places), np.arange(nodes), np.ones((nodes, 2))
+    c, all_nodes, ones = places, np.arange(nodes), np.ones((nodes, 2))
     right, x, rest = rng.normal(size=(nodes, 2)) + 1.0, np.zeros((nodes, 2)), np.zeros((nodes, 2))
-    short, long = (tuple(factors_for(places, kind)) for kind in (number, np.float64))
+    short, long = (factors_for(places, kind) for kind in (number, np.float64))
     for factors in (short, long):
-        assert factor.factorise(c, places.groups, places.node >= 0, blocks, factors) < 0
-    work = np.zeros((12, 2 * places.node.size), dtype=number)
-    used = krylov.solve(c, places.groups, all_nodes, short, ones, right, x, work, share, 1.0, 300)
-    assert used > krylov.RESTART
+        assert dilu.factorise(c, places.groups, places.node >= 0, blocks, factors) < 0
+    work = np.zeros((11, 2 * places.node.size), dtype=number)
+    used = _solve(c, places.groups, all_nodes, short, ones, right, x, work, share, 1.0, 300)
+    assert used > krylov.RESTART_AFTER
     left = right - (matrix @ x.ravel()).reshape(-1, 2)
     krylov.precondition(c, places.groups, all_nodes, long, np.zeros(2 * places.node.size), left, rest)
     assert np.abs(rest).max() <= share * (1.0 + 1e-6 if number is np.float64 else 3.0)
@@ -268,11 +278,11 @@ def test_what_is_no_number_is_a_failure_and_leaves_nothing(bad: float, rng: np.r
     """Later solutions read what this one left in rows that they multiply with zeros."""
     matrix = _grid(rng, extra=12)
     assert matrix.factorise() == -1
-    nodes, work = np.arange(matrix.rows), np.zeros((12, matrix.zeros.size))
+    nodes, work = np.arange(matrix.rows), np.zeros((11, matrix.zeros.size))
     right, x = rng.normal(size=(2, matrix.rows, 2))
     right[7] = bad
     args = matrix.couplings, matrix.places.groups, nodes, matrix.factors, np.ones_like(x)
-    assert krylov.solve(*args, right, x, work, 1e-9, 1.0, 50) < 0
+    assert _solve(*args, right, x, work, 1e-9, 1.0, 50) < 0
     assert not work.any()
 
 
@@ -323,12 +333,12 @@ def test_a_patch_is_solved_as_if_it_were_alone(extra: int, rng: np.random.Genera
     groups, inside = matrix.groups_of(marked)
     right, x = rng.normal(size=(2, matrix.rows, 2))
     right[~marked] = np.nan
-    found, scale, work = x.copy(), np.ones_like(x), np.zeros((12, matrix.zeros.size))
+    found, scale, work = x.copy(), np.ones_like(x), np.zeros((11, matrix.zeros.size))
     assert matrix.factorise(groups, inside) == -1
     # what an earlier solution for all left in rows of others is finite, and does not matter
     work[:, np.tile(~inside & (matrix.places.node >= 0), 2)] = 1e3
     nodes = np.flatnonzero(marked)
-    used = krylov.solve(matrix.couplings, groups, nodes, matrix.factors, scale, right, found, work, 1e-12, 1.0, 50)
+    used = _solve(matrix.couplings, groups, nodes, matrix.factors, scale, right, found, work, 1e-12, 1.0, 50)
     assert used > 0
     np.testing.assert_array_equal(found[~marked], x[~marked])
     both = np.repeat(marked, 2)
@@ -366,7 +376,7 @@ def _solves(system: System, rng: np.random.Generator) -> None:
     wanted = rng.normal(size=(system.network.nodes, 2))
     right = np.asarray(matrix @ wanted.ravel()).reshape(-1, 2)
     solution = np.zeros_like(right)
-    assert system.solve(right, solution, np.ones_like(right), 1e-5, 1.0) >= 0
+    assert solve_linear(system, right, solution, np.ones_like(right), 1e-5, 1.0) >= 0
     # short numbers; a row that was left as it was shows by far more
     found = np.asarray(matrix @ solution.ravel()).reshape(-1, 2)
     np.testing.assert_array_less(np.abs(found - right).max(axis=0), 1e-4 * np.abs(right).max(axis=0))
@@ -377,60 +387,50 @@ def test_system_solves_with_the_matrix_as_it_is(rng: np.random.Generator) -> Non
     bench = corner_bench()
     system, state, loads = bench.system, bench.integrator.state, bench.integrator.loads.at(50000.0, 50000.0)
     system.evaluate(state)
-    for rate, where in (1 / 3600, None), (1e-2, None), (1e-3, "patch"):
-        update = np.zeros_like(system.residual)
-        update[:: system.network.nodes // 5] = 1.0
-        patch = system.patch(update, np.ones_like(update), 0.5) if where else None
-        if patch is not None:
-            assert 0 < patch.nodes.size < 0.5 * system.network.nodes
-        system.assemble(state, rate, system.storage * rate, loads, jacobian=True, where=patch)
+    for rate in 1 / 3600, 1e-2:
+        system.assemble(state, rate, system.storage * rate, loads, jacobian=True)
         _solves(system, rng)
+    update = np.zeros_like(system.residual)
+    update[:: system.network.nodes // 5] = 1.0
+    subset, p = subset_of(system, update), system.problem
+    assert 0 < subset.nodes.size < 0.5 * system.network.nodes
+    assembly.assemble(subset, state.unknowns, Stage(1e-3, system.storage * 1e-3, loads), Mode(False, True, False), p)
+    p.linear.dirty[1] = True
+    p.linear.factors_dirty[subset.nodes] = True
+    _solves(system, rng)
 
 
-def _factorise_patch(system: System) -> None:
-    """Factorise the rows of the last patch, the rest held."""
-    couplings, room, groups, inside, _, blocks, factors, _ = system.patch_solver
-    groups[0] = local.groups_of(np.flatnonzero(system.marked), couplings[0], room, inside)
-    assert factor.factorise(couplings, room[: groups[0]], inside, blocks, factors) < 0
+def _factorise_subset(system: System, nodes: np.ndarray) -> None:
+    """Factorise the rows of some nodes, the rest held."""
+    linear = system.problem.linear
+    count = row_order.row_blocks_of(nodes, linear.rows.row, linear.subset_groups, linear.subset_mask)
+    linear.subset_count[0] = count
+    groups = linear.subset_groups[:count]
+    assert dilu.factorise(linear.rows, groups, linear.subset_mask, linear.blocks, linear.subset_factors) < 0
 
 
-def _precondition_patch(system: System, nodes: np.ndarray, right: np.ndarray) -> None:
-    """Precondition in place with everything outside the last patch held."""
-    couplings, room, groups, _, zeros, _, factors, _ = system.patch_solver
-    krylov.precondition(couplings, room[: groups[0]], nodes, factors, zeros, right, right)
+def _precondition_subset(system: System, nodes: np.ndarray, right: np.ndarray) -> None:
+    """Precondition in place with everything outside the subset held."""
+    linear = system.problem.linear
+    groups = linear.subset_groups[: linear.subset_count[0]]
+    krylov.precondition(linear.rows, groups, nodes, linear.subset_factors, linear.zeros, right, right)
 
 
-def test_patch_of_a_system_leaves_the_rest(rng: np.random.Generator) -> None:
+def test_subset_of_a_system_leaves_the_rest(rng: np.random.Generator) -> None:
     system, _ = _assembled(3600.0)
     ones = np.ones_like(system.residual)
-    nodes = system.patch(ones, ones, 0.5).nodes
-    assert system.factorise()
-    _factorise_patch(system)
+    nodes = subset_of(system, ones).nodes
+    _factorise_subset(system, nodes)
     right = rng.normal(size=ones.shape)
-    whole, patch = right.copy(), right.copy()
-    system.precondition(right, whole)
-    _precondition_patch(system, nodes, patch)
-    np.testing.assert_array_equal(whole, patch)
+    whole, part = right.copy(), right.copy()
+    precondition(system, right, whole)
+    _precondition_subset(system, nodes, part)
+    np.testing.assert_array_equal(whole, part)
     update = np.zeros_like(ones)
     update[7] = 1.0
-    nodes = system.patch(update, ones, 0.5).nodes
-    _factorise_patch(system)
-    patch[:] = right
-    _precondition_patch(system, nodes, patch)
-    moved = np.flatnonzero((patch != right).any(axis=1))
+    nodes = subset_of(system, update).nodes
+    _factorise_subset(system, nodes)
+    part[:] = right
+    _precondition_subset(system, nodes, part)
+    moved = np.flatnonzero((part != right).any(axis=1))
     np.testing.assert_array_equal(moved, nodes)
-
-
-def test_a_system_that_the_iteration_does_not_get_through_is_solved_directly(rng: np.random.Generator) -> None:
-    system, _ = _assembled(3600.0)
-    right = rng.normal(size=system.residual.shape) * np.array([1.0, 1e-6])
-    wanted, found = np.zeros_like(right), np.zeros_like(right)
-    assert system.solve(right, wanted, np.ones_like(right), 1e-10, 1.0) > 1
-    assert system.solve(right, found, np.ones_like(right), 0.0, 1.0) < 0
-    np.testing.assert_allclose(found, wanted, rtol=1e-6, atol=1e-7 * np.abs(wanted).max())
-
-
-def test_a_singular_matrix_has_no_direct_solution() -> None:
-    indptr, indices = np.array([0, 1, 2]), np.array([0, 1], dtype=np.int32)
-    blocks = np.array([[1.0, 0.0, 0.0, 1.0], [1.0, 2.0, 2.0, 4.0]])
-    assert np.isnan(direct.solve(blocks, indptr, indices, np.ones((2, 2)))).all()

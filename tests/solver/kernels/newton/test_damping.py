@@ -1,4 +1,4 @@
-"""Cautious updates: nodes that take up rain or refuse some, and nodes that turn back again and again."""
+"""Damped updates: nodes that take up rain or refuse some, and nodes that turn back again and again."""
 
 from collections.abc import Callable
 
@@ -9,16 +9,19 @@ from stemwall.cases.verification.rig import Load
 from stemwall.solver.discretisation.network import Surface
 from stemwall.solver.kernels.newton import damping
 from stemwall.solver.kernels.support import layout
+from stemwall.solver.kernels.support.arrays import Damping, Unknowns
+from tests.solver.integration.test_integrator import one_row
 from tests.solver.samples import corner_bench, corner_load
 
 
-def _moved(before: float, change: float, bend: float = np.inf, went: np.ndarray | None = None) -> float:
+def _moved(before: float, change: float, kink: float = np.inf, previous: np.ndarray | None = None) -> float:
     """Where a warm node of a given potential is after an update that would change it so much."""
     potential, one = np.array([before]), np.ones(1)
-    damping.limited_update(
-        np.zeros(1, dtype=np.int64), 20.0 * one, potential, np.array([[0.0, -change]]),
-        np.zeros(0) if went is None else went, np.ones((1, 2)), np.ones((1, 3)), np.ones((1, 4)),
-        np.zeros(1, dtype=np.int64), 1e-3, np.full(1, bend), layout.Y1, 50.0, np.zeros(1, dtype=np.int64), one, one,
+    kept = Damping(np.ones((1, 3)), np.zeros(1, dtype=np.int64), one.copy(), one.copy(), one.copy())
+    damping.damped_update(
+        np.zeros(1, dtype=np.int64), Unknowns(20.0 * one, potential), 1e-3, np.array([[0.0, -change]]),
+        np.zeros(0) if previous is None else previous, np.full(1, kink), np.ones((1, 2)), one_row(np.ones((1, 4))),
+        kept,
     )  # fmt: skip
     return float(potential[0])
 
@@ -26,15 +29,15 @@ def _moved(before: float, change: float, bend: float = np.inf, went: np.ndarray 
 @pytest.mark.parametrize("bend", [0.0, 0.22, 1.13])
 def test_a_node_in_the_rain_stops_where_its_uptake_bends(bend: float) -> None:
     """From either side an update goes no farther than is known of it; on either side it is free."""
-    within, beyond = damping.WITHIN, damping.BEYOND
+    within, beyond = damping.KINK_MARGIN_WETTING, damping.KINK_MARGIN_DRYING
     assert _moved(bend + 0.5, -1.9, bend) == pytest.approx(bend - within)
     assert _moved(bend + 0.5, -0.4, bend) == pytest.approx(bend + 0.1)
-    assert _moved(-2.0, 50.0, bend) == pytest.approx(min(bend + beyond, damping.FULLEST))
+    assert _moved(-2.0, 50.0, bend) == pytest.approx(min(bend + beyond, damping.MAX_DRYING))
     assert _moved(-2.0, 1.5, bend) == pytest.approx(-0.5)
     assert _moved(bend - 0.5, -0.1, bend) == pytest.approx(bend - 0.6)
     # without a face
     assert _moved(0.5, -1.9) == pytest.approx(-1.4)
-    assert _moved(-2.0, 50.0) == damping.FULLEST
+    assert _moved(-2.0, 50.0) == damping.MAX_DRYING
 
 
 def _newton(slope_of: Callable[[float], tuple[float, float]], start: float, went: np.ndarray) -> float:
@@ -42,7 +45,7 @@ def _newton(slope_of: Callable[[float], tuple[float, float]], start: float, went
     at = start
     for _ in range(30):
         value, slope = slope_of(at)
-        at = _moved(at, -value / slope, went=went)
+        at = _moved(at, -value / slope, previous=went)
     return at
 
 
@@ -57,9 +60,9 @@ def test_a_node_that_turns_back_goes_half_as_far() -> None:
     assert _newton(root, 0.7, np.zeros(1)) == pytest.approx(0.3, abs=1e-7)
     # what only slows down, or what is full, goes its way
     went = np.array([1.5])
-    assert _moved(3.0, 1.9, went=went) == pytest.approx(4.9)
+    assert _moved(3.0, 1.9, previous=went) == pytest.approx(4.9)
     assert went[0] == pytest.approx(1.9)
-    assert _moved(-5.0, -3.0, went=np.array([0.1])) == pytest.approx(-8.0)
+    assert _moved(-5.0, -3.0, previous=np.array([0.1])) == pytest.approx(-8.0)
 
 
 def test_bends_are_where_a_face_begins_to_refuse() -> None:

@@ -19,7 +19,8 @@ def test_the_heat_held_is_that_of_the_whole_state(rng: np.random.Generator) -> N
         state.potential[:] = rng.uniform(-30.0, layout.Y1 + 3.0, count) * rng.choice([0.01, 0.3, 1.0], count)
         system.evaluate(state)
         temperature, places = state.temperature, [enthalpy.places_of(y) for y in state.potential]
-        held = np.array([enthalpy.heat_held(n, temperature[n], places[n], system.evaluation) for n in range(count)])
+        p = system.problem
+        held = np.array([enthalpy.heat_held(n, temperature[n], places[n], p.volumes, p.tables) for n in range(count)])
         np.testing.assert_allclose(held[:, 0], system.storage[:, 0], rtol=1e-11, atol=1e-6)
         np.testing.assert_allclose(held[:, 1], system.capacity[:, 0], rtol=1e-9)
         ice = max(ice, system.scv_state[:, layout.ICE].max())

@@ -5,11 +5,24 @@ import numpy as np
 from stemwall.cases.verification.rig import Bench, bar
 from stemwall.materials.reference import gardner_soil
 from stemwall.solver.integration.system import State, System
-from stemwall.solver.kernels.physics.linearised_state import COLD, FAR, FAR_POTENTIAL, follow
+from stemwall.solver.kernels.physics.linearised_state import (
+    LINEARISATION_RADIUS,
+    MAX_POTENTIAL_SHIFT,
+    NO_LINEARISATION_BELOW,
+    update_state,
+)
 from stemwall.solver.kernels.support import layout
 from tests.solver.samples import corner_bench
 
 SHOWN = ("node_state", "scv_state", "storage", "capacity")
+
+
+def _follow(system: System, state: State) -> None:
+    """Update the state of a system to unknowns whose wanted errors are one."""
+    p, count = system.problem, state.temperature.size
+    update_state(
+        p.newton.whole.nodes, state.unknowns, np.ones((count, 2)), p.newton.listed, p.volumes, p.tables, p.state
+    )
 
 
 def _followed(dt: np.ndarray | float, dy: np.ndarray | float) -> tuple[System, State, dict[str, np.ndarray]]:
@@ -18,11 +31,10 @@ def _followed(dt: np.ndarray | float, dy: np.ndarray | float) -> tuple[System, S
     system, state = bench.system, bench.integrator.state.copy()
     system.evaluate(state)
     moved = State(state.temperature + dt, state.potential + dy)
-    scale = np.full((state.temperature.size, 2), 1.0)
-    room = np.zeros(state.temperature.size, dtype=np.int64)
-    system.stale[:] = False
-    follow(system.everywhere.nodes, moved.temperature, moved.potential, scale, room, system.evaluation)
-    found = {name: getattr(system, name).copy() for name in SHOWN} | {"stale": system.stale.copy()}
+    system.problem.state.jacobian_dirty[:] = False
+    _follow(system, moved)
+    found = {name: getattr(system, name).copy() for name in SHOWN}
+    found["dirty"] = system.problem.state.jacobian_dirty.copy()
     system.evaluate(moved)
     return system, state, found
 
@@ -30,8 +42,8 @@ def _followed(dt: np.ndarray | float, dy: np.ndarray | float) -> tuple[System, S
 def test_the_error_is_of_second_order() -> None:
     errors = []
     for share in (1.0, 0.5):
-        system, _, found = _followed(share * 0.2, share * 0.9 * FAR_POTENTIAL)
-        assert not found["stale"].any()
+        system, _, found = _followed(share * 0.2, share * 0.9 * MAX_POTENTIAL_SHIFT)
+        assert not found["dirty"].any()
         columns = [layout.PV, layout.RH, layout.FM, layout.PC]
         node = np.abs(found["node_state"][:, columns] / system.node_state[:, columns] - 1.0).max(axis=0)
         parts = [layout.VAP, layout.LAM]
@@ -44,15 +56,15 @@ def test_the_error_is_of_second_order() -> None:
 
 
 def test_what_moved_far_or_is_cold_is_evaluated() -> None:
-    for dt, dy in ((1.01 * FAR, 0.0), (0.0, 1.01 * FAR_POTENTIAL)):
+    for dt, dy in ((1.01 * LINEARISATION_RADIUS, 0.0), (0.0, 1.01 * MAX_POTENTIAL_SHIFT)):
         system, _, found = _followed(dt, dy)
-        assert found["stale"].all()
+        assert found["dirty"].all()
         for name in SHOWN:
             np.testing.assert_array_equal(found[name], getattr(system, name))
     bench = corner_bench()
-    chill = COLD - 0.01 - bench.integrator.state.temperature
+    chill = NO_LINEARISATION_BELOW - 0.01 - bench.integrator.state.temperature
     _, _, found = _followed(chill, 0.0)
-    assert found["stale"].all()
+    assert found["dirty"].all()
 
 
 def test_neighbours_of_almost_one_suction_stay_coupled_as_they_should(rng: np.random.Generator) -> None:
@@ -67,13 +79,13 @@ def test_neighbours_of_almost_one_suction_stay_coupled_as_they_should(rng: np.ra
     )  # fmt: skip
     system, state = bench.system, bench.integrator.state.copy()
     count = state.temperature.size
-    state.potential += 0.2 * FAR_POTENTIAL * rng.normal(size=count)
+    state.potential += 0.2 * MAX_POTENTIAL_SHIFT * rng.normal(size=count)
     system.evaluate(state)
     moved = State(state.temperature, state.potential.mean() + 2e-5 * rng.normal(size=count))
-    room = np.zeros(count, dtype=np.int64)
-    system.stale[:] = False
-    follow(system.everywhere.nodes, moved.temperature, moved.potential, np.ones((count, 2)), room, system.evaluation)
-    assert not system.stale.any()
+    dirty = system.problem.state.jacobian_dirty
+    dirty[:] = False
+    _follow(system, moved)
+    assert not dirty.any()
     system.assemble(moved, 0.0, np.zeros((count, 2)), bench.integrator.loads.at(0.0, 0.0), jacobian=True)
     rows = np.repeat(np.arange(count), np.diff(system.indptr))
     couplings = system.values[rows != system.indices, 3]
@@ -86,12 +98,8 @@ def test_there_and_back_is_where_it_was() -> None:
     system, state = bench.system, bench.integrator.state
     system.evaluate(state)
     before = {name: getattr(system, name).copy() for name in SHOWN}
-    scale, room = np.ones((state.temperature.size, 2)), np.zeros(state.temperature.size, dtype=np.int64)
     for dt in (0.1, -0.05, 0.0):
-        follow(
-            system.everywhere.nodes, state.temperature + dt, state.potential + 0.1 * FAR_POTENTIAL * dt, scale, room,
-            system.evaluation,
-        )  # fmt: skip
+        _follow(system, State(state.temperature + dt, state.potential + 0.1 * MAX_POTENTIAL_SHIFT * dt))
     # the slope of humidity over temperature is that of where it stands
     for name in SHOWN:
         np.testing.assert_allclose(getattr(system, name), before[name], rtol=1e-7, atol=1e-300)

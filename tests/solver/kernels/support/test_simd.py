@@ -3,7 +3,7 @@
 import numpy as np
 from numba import njit
 
-from stemwall.solver.kernels.support.simd import WIDTH, broadcast, max_abs, hmax, load, store, hsum, transpose4, to_f64
+from stemwall.solver.kernels.support.simd import WIDTH, broadcast, hmax, hsum, load, max_abs, store, to_f64, transpose4
 
 
 @njit(error_model="numpy")
