@@ -13,15 +13,17 @@ from collections.abc import Callable, Iterator
 import numpy as np
 from marching import fastest, march, ready, residual_cost, scaled
 
-from stemwall.solver.kernels.linear import bicgstab as krylov
+from stemwall.solver.kernels.linear import bicgstab
 from stemwall.solver.kernels.linear.dilu import factorise
-from stemwall.solver.kernels.newton.active_set import gather, groups_of
+from stemwall.solver.kernels.linear.row_order import row_blocks_of
+from stemwall.solver.kernels.newton.active_set import compact
 from stemwall.solver.kernels.physics.assembly import assemble
-from stemwall.solver.kernels.physics.linearised_state import follow
+from stemwall.solver.kernels.physics.linearised_state import update_state
 from stemwall.solver.kernels.physics.material_state import evaluate
 from stemwall.solver.kernels.support import norms
+from stemwall.solver.kernels.support.arrays import Mode, Stage, StageStates, Stop, Subset, Unknowns
 from stemwall.solver.kernels.time import tr_bdf2
-from stemwall.solver.kernels.time.coefficients import COEFFICIENTS, WEIGHTS
+from stemwall.solver.kernels.time.step import account
 from stemwall.solver.simulate import Run
 
 #: what a pass is, how often an hour takes it, and the pass
@@ -33,63 +35,70 @@ RATE = 1e-3
 
 def passes(run: Run) -> Iterator[Pass]:
     """The passes of an hour, on the state that a run has reached."""
-    system, stage, state = run.system, run.integrator.stage, run.integrator.state
-    count, (t, y) = system.network.nodes, state.unknowns
-    couplings, groups, rows, blocks, factors, zeros, work, _, _, room, nodes, paths, everyone = system.matrix
-    _, _, path_start, paths_of, path_other, some, marked, _ = system.patches
-    cautious, evaluation, balances = stage.given[-3:]
-    accounts, booked = run.integrator._accounts, run.integrator._booked
-    conserved, drift, history, _, inflows, flows = accounts
-    loads = run.loads.at(run.integrator.time, run.integrator.time - 1.0).copy()
-    scale, update, residual, inflow = stage.scale, stage.update, system.residual, system.inflow
-    spare, other, course = system.spare, np.zeros_like(update), (t, y, t.copy(), y.copy(), t.copy(), y.copy())
+    system, integrator = run.system, run.integrator
+    p, u, accounts = system.problem, integrator.state.unknowns, integrator._accounts
+    newton, linear, balance, edges = p.newton, p.linear, p.balance, p.edges
+    count, whole, weights, update = system.network.nodes, newton.whole, newton.weights, newton.update
+    loads = run.loads.at(integrator.time, integrator.time - 1.0).copy()
+    stage, residual = Stage(RATE, accounts.rhs, loads, system.source), balance.residual
+    other, spare = np.zeros_like(update), newton.spare
+    states = StageStates(*(Unknowns(u.temperature.copy(), u.potential.copy()) for _ in range(3)))
     # what the last hour left to be renewed
-    marked[:] = system.stale | cautious[13]
-    own, joined = gather(nodes, marked, path_start, paths_of, path_other, *some)
-    mine, theirs = some[0][:own].copy(), some[1][:joined].copy()
-    mark = marked.copy()
-    changed = room[: groups_of(mine, couplings[0], room, np.zeros_like(rows))].copy()
+    dirty, active = p.state.jacobian_dirty, newton.active
+    active.marked[:] = dirty | newton.always_dirty
+    own, joined = compact(whole.nodes, active.marked, edges.start, edges.of, edges.other, active.nodes, active.edges)
+    mine = Subset(active.nodes[:own].copy(), active.edges[:joined].copy(), active.marked.copy())
+    nothing = Subset(whole.nodes[:0], whole.edges[:0], whole.marked)
+    groups = linear.dirty_groups
+    changed = groups[: row_blocks_of(mine.nodes, linear.rows.row, groups, np.zeros_like(linear.row_mask))].copy()
 
-    def balance(some_nodes: np.ndarray, some_paths: np.ndarray, of: np.ndarray, anew: bool, jacobian: bool) -> None:
-        assemble(
-            some_nodes, some_paths, of, t, RATE, history, loads, system.controls, anew, jacobian, False, *balances
-        )  # fmt: skip
+    def balances(subset: Subset, *, rebuild: bool = False, jacobian: bool = False) -> None:
+        assemble(subset, u, stage, Mode(rebuild, jacobian, False), p)
 
     def solved() -> None:
-        row = couplings[0]
-        for values, vector in ((scale, 9), (residual, 7), (other, 10)):
-            krylov.spread(row, nodes, values, work[vector])
-        krylov.bicgstab(couplings, groups, factors, work[9], work[7], work[10], work, 0.0, 1.0, ITERATIONS)
-        krylov.end(row, nodes, work[10], other)
+        for values, vector in ((weights, 9), (residual, 7), (other, 10)):
+            bicgstab.scatter(linear.rows.row, whole.nodes, values, linear.work[vector])
+        stop = Stop(0.0, 1.0, 0.0, ITERATIONS)
+        work = linear.work
+        bicgstab.bicgstab(linear.rows, linear.groups, linear.factors, work[9], work[7], work[10], work, stop)
+        bicgstab.gather_solution(linear.rows.row, whole.nodes, work[10], other)
+
+    def filtered(right: np.ndarray, found: np.ndarray) -> None:
+        bicgstab.precondition(linear.rows, linear.groups, whole.nodes, linear.factors, linear.zeros, right, found)
 
     def next_update() -> None:
-        krylov.precondition(couplings, groups, nodes, factors, zeros, residual, update)
-        norms.largest(nodes, update, scale)
+        filtered(residual, update)
+        norms.max_norm(whole.nodes, update, weights)
 
-    at, weight, first = COEFFICIENTS[0], COEFFICIENTS[2], (0.1, 0.2, 0.3)
-    stale = np.flatnonzero(system.stale)
-    yield "balances under new loads", 1, lambda: balance(nodes[:0], paths[:0], everyone, False, False)
-    yield "wanted errors", 1, lambda: tr_bdf2.wish(stage.wanted, cautious, evaluation, scale)
-    yield "known part, middle", 1, lambda: norms.begin_middle(at, RATE, drift, conserved, inflow, inflows[0],
-                                                                    history, spare)  # fmt: skip
-    yield "known part, end", 1, lambda: norms.begin_end(at, RATE, weight, course, conserved, inflows[0], inflow,
-                                                              inflows[1], history, spare)  # fmt: skip
-    yield f"rows of the Jacobian, {own / count:.0%}", 1, lambda: balance(mine, theirs, mark, False, True)
-    yield f"their factors, {changed.size / groups.size:.0%}", 1, lambda: factorise(couplings, changed, rows, blocks,
-                                                                                  factors)  # fmt: skip
-    yield f"linear solution, iterations: {ITERATIONS}", 2, solved
-    yield "states that follow", 2, lambda: follow(nodes, t, y, scale, cautious[14], evaluation)
-    yield f"states evaluated, {stale.size / count:.0%}", 1, lambda: evaluate(stale, t, y, evaluation)
-    yield "balances", 2, lambda: balance(nodes, paths, everyone, True, False)
-    yield "next update", 2, next_update
-    yield "error of the step", 1, lambda: norms.weigh(*first, inflows, inflow, spare)
-    yield "... filtered", 1, lambda: krylov.precondition(couplings, groups, nodes, factors, zeros, residual, other)
-    yield "... judged", 1, lambda: norms.judge(other, scale, 0.3)
-    through = (np.zeros_like(booked[0]), np.zeros(2), np.zeros(1))
-    own_books = conserved.copy(), drift.copy(), history, None, inflows, flows
-    yield "books", 1, lambda: norms.book(
-        3600.0, WEIGHTS, 1e-3, course, own_books, system.storage, system.saturation, system.source, through
+    stale = np.flatnonzero(dirty)
+    inflow, step_loads = balance.inflow, integrator._loads
+    own_accounts = accounts._replace(
+        conserved=accounts.conserved.copy(), drift=accounts.drift.copy(), through=accounts.through.copy(),
+        injected=np.zeros(2), defect=np.zeros(1),
     )  # fmt: skip
+    share = f"{changed.size / linear.groups.size:.0%}"
+    yield "balances under new loads", 1, lambda: balances(nothing)
+    yield "error weights", 1, lambda: norms.error_weights(p.state, newton, p.tolerances)
+    yield "right-hand side, middle", 1, lambda: tr_bdf2.begin_middle(0.5, RATE, own_accounts, inflow, spare)
+    yield "right-hand side, end", 1, lambda: tr_bdf2.begin_end(0.5, RATE, 0.3, states, own_accounts, inflow, spare)
+    yield f"rows of the Jacobian, {own / count:.0%}", 1, lambda: balances(mine, jacobian=True)
+    yield (
+        f"their factors, {share}",
+        1,
+        lambda: factorise(linear.rows, changed, linear.row_mask, linear.blocks, linear.factors),
+    )
+    yield f"linear solution, iterations: {ITERATIONS}", 2, solved
+    yield (
+        "states updated to first order",
+        2,
+        lambda: update_state(whole.nodes, u, weights, newton.listed, p.volumes, p.tables, p.state),
+    )
+    yield f"states evaluated, {stale.size / count:.0%}", 1, lambda: evaluate(stale, u, p.volumes, p.tables, p.state)
+    yield "balances", 2, lambda: balances(whole, rebuild=True)
+    yield "next update", 2, next_update
+    yield "error of the step, filtered", 1, lambda: filtered(residual, other)
+    yield "... its norm", 1, lambda: norms.error_norm(other, weights, 0.3)
+    yield "accounts", 1, lambda: account(3600.0, states, own_accounts, step_loads, system.storage, system.saturation)
 
 
 def main() -> None:

@@ -120,7 +120,7 @@ def _moved(run: Run, start: State, accuracy: Accuracy) -> Run:
     """The run at the end of the warm-up, in a given state."""
     march = TimeIntegrator(run.system, run.loads, start, accuracy, importance(run.system.network, run.recorder.probes))
     march.time = WARM_UP * HOUR
-    return replace(run, march=march)
+    return replace(run, integrator=march)
 
 
 @dataclass(frozen=True)

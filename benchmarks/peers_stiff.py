@@ -134,7 +134,7 @@ def _tolerances(run: Run, lines: Lines, setting: Setting) -> dict[str, Any]:
 def wanted_errors(march: TimeIntegrator) -> Floats:
     """Errors per step that the march allows each unknown at its start, (N, 2)."""
     march.system.evaluate(march.state)
-    return np.asarray(1.0 / march.stage.fill_scale())
+    return np.asarray(1.0 / march.fill_weights())
 
 
 def _algebra(lines: Lines, u: Floats, setting: Setting) -> dict[str, Any]:

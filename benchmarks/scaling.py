@@ -142,8 +142,8 @@ def measure(cells: int, hours: int, start: datetime) -> Size:
         cost=float(seconds.sum()) / hours / n * 1e6,
         steps=(now.steps - effort.steps) / hours,
         updates=(now.updates - effort.updates) / hours,
-        matrices=(now.matrices - effort.jacobians) / hours,
-        linear=(now.linear - effort.linear_iterations) / hours,
+        matrices=(now.jacobians - effort.jacobians) / hours,
+        linear=(now.linear_iterations - effort.linear_iterations) / hours,
         held=(held - before) / n / 1e3,
         highest=(max(held, highest) - before) / n / 1e3,
     )

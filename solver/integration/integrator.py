@@ -9,6 +9,7 @@ is a one-step one: nothing is remembered across a jump or a kink of the loads.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Protocol
 
 import numpy as np
@@ -103,7 +104,7 @@ class TimeIntegrator:
         )
         self.conserved = self._accounts.conserved
         rows = loads.at(0.0, 0.0)
-        self._loads = StepLoads(*(np.zeros_like(rows) for _ in range(4)))
+        self._loads = StepLoads(*(np.zeros_like(rows) for _ in range(4)), *(system.source,) * 3)
         self._substeps = substep_workspace(system.network, system.arena)
         self._spare = [start.copy(system.arena), start.copy(system.arena)]
         #: whether material state and error weights belong to the state
@@ -121,6 +122,15 @@ class TimeIntegrator:
             if not self._step(next_step_end(self.time, target, min(self.next_step, self.accuracy.longest_step))):
                 self.system.evaluate(self.state)
                 self._current = False
+
+    def drive_sources(self, sources: Sequence[Floats]) -> None:
+        """Take given gains at the three times of a step from three arrays (N, 2), not from the system's one.
+
+        Loads fill them when they are asked for these times, in that order; steps must be equal, since sub-steps take
+        the last for all of their step.
+        """
+        start, middle, end = sources
+        self._loads = self._loads._replace(source_start=start, source_middle=middle, source_end=end)
 
     def fill_weights(self) -> Floats:
         """Reciprocal of the wanted local error of each unknown at the last evaluated state, (N, 2)."""

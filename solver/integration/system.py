@@ -96,7 +96,7 @@ class System:
         n = network
         state, balance, jacobian = self._state(), self._balance(), self._jacobian()
         per_scv = network.scv_volume * full[network.scv_material]
-        saturation = np.bincount(network.scv_node, weights=per_scv, minlength=network.nodes)
+        saturation = np.asarray(np.bincount(n.scv_node, weights=per_scv, minlength=n.nodes), dtype=np.float64)
         self.problem = Problem(
             volumes=self._volumes(),
             edges=self._edges(),
@@ -119,7 +119,8 @@ class System:
             state.capacity,
         )
         self.inflow, self.residual, self.flows = balance.inflow, balance.residual, balance.flows
-        self.source, self.link_flow, self.uptake_kink = balance.source, balance.link_flow, balance.uptake_kink
+        self.link_flow, self.uptake_kink = balance.link_flow, balance.uptake_kink
+        self.source = self.arena.zeros((n.nodes, 2))
         self.membrane_data, self.face_data = self.problem.membranes.data, self.problem.faces.data
         self.indptr, self.indices, self.diagonal = jacobian.indptr, jacobian.indices, jacobian.diagonal
         self.values, self.saturation = jacobian.blocks[:-1], self.problem.newton.saturation
@@ -155,7 +156,7 @@ class System:
         if jacobian:
             problem.linear.dirty[:] = True
             problem.state.jacobian_dirty[:] = True
-        stage = Stage(float(rate), rhs, loads)
+        stage = Stage(float(rate), rhs, loads, self.source)
         heat, water, carried = assembly.assemble(
             problem.newton.whole, state.unknowns, stage, Mode(True, jacobian, False), problem
         )
@@ -208,7 +209,6 @@ class System:
         n, zeros = self.network, self.arena.zeros
         count = n.nodes
         return Balance(
-            source=zeros((count, 2)),
             controls=np.zeros((0, 7)),
             link_flow=np.zeros(n.link_a.size),
             edge_flux=zeros((n.edge_a.size, 2)),

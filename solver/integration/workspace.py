@@ -9,7 +9,7 @@ from stemwall.solver.discretisation.network import Network
 from stemwall.solver.discretisation.row_blocks import NUMBER, factors_for, row_blocks
 from stemwall.solver.integration.arena import Arena
 from stemwall.solver.kernels.newton.counts import COUNTS, FLAGS
-from stemwall.solver.kernels.newton.stage import LINEAR_SHARE, NEWTON_SHARE
+from stemwall.solver.kernels.newton.stage import LINEAR_FLOOR, LINEAR_SHARE, NEWTON_SHARE
 from stemwall.solver.kernels.support.arrays import (
     Damping,
     Factors,
@@ -62,7 +62,7 @@ def _factors(rows: RowBlocks, arena: Arena) -> Factors:
 
 def tolerances(nodes: int, arena: Arena) -> Tolerances:
     """Wanted errors; nothing until an integrator states them."""
-    return Tolerances(np.ones(4), arena.keep(np.ones(nodes)), np.array([NEWTON_SHARE, LINEAR_SHARE]))
+    return Tolerances(np.ones(4), arena.keep(np.ones(nodes)), np.array([NEWTON_SHARE, LINEAR_SHARE, LINEAR_FLOOR]))
 
 
 def damping(nodes: int, arena: Arena) -> Damping:

@@ -13,7 +13,7 @@ from stemwall.solver.discretisation.row_blocks import row_blocks
 from stemwall.solver.integration.system import System
 from stemwall.solver.kernels.linear import bicgstab, dilu
 from stemwall.solver.kernels.newton import active_set
-from stemwall.solver.kernels.support.arrays import RowBlocks, Subset
+from stemwall.solver.kernels.support.arrays import RowBlocks, Stop, Subset
 from stemwall.solver.model.section import Edge, Membrane, Opening, Region, Section
 from stemwall.solver.model.settings import Accuracy
 
@@ -131,11 +131,8 @@ def solve_linear(
     linear, nodes = system.problem.linear, system.problem.newton.whole.nodes
     assert dilu.factorise_dirty(linear)
     bicgstab.scatter(linear.rows.row, nodes, weights, linear.work[9])
-    return int(
-        bicgstab.solve(
-            linear.rows, linear.groups, nodes, linear.factors, right, solution, linear.work, tolerance, drop, 200
-        )
-    )
+    stop = Stop(tolerance, drop, 0.0, 200)
+    return int(bicgstab.solve(linear.rows, linear.groups, nodes, linear.factors, right, solution, linear.work, stop))
 
 
 def precondition(system: System, right: np.ndarray, update: np.ndarray) -> None:

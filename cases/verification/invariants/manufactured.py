@@ -143,7 +143,7 @@ def _derivative(function: Callable[[float], Floats], step: float) -> Floats:
 
 
 class Driven:
-    """Loads that also set the sources of a bench for the time they are asked for."""
+    """Loads that also set the sources of a bench for the three times of a step, as they are asked for them."""
 
     def __init__(self, bench: Bench, loads: LoadsInTime) -> None:
         self.bench, self.loads = bench, loads
@@ -155,16 +155,20 @@ class Driven:
         lengths = 0.5 * (np.append(dy, 0.0) + np.insert(dy, 0, 0.0))
         rank = np.argsort(np.argsort(n.node_y[self.line]))
         self.lengths = lengths[rank]
+        self.sources = [np.zeros((n.nodes, 2)) for _ in range(3)]
+        self.asked = 0
+        bench.integrator.drive_sources(self.sources)
 
     def at(self, seconds: float, during: float) -> Floats:
-        n, source = self.bench.network, self.bench.system.source
+        n, source = self.bench.network, self.sources[self.asked % 3]
+        self.asked += 1
         source[:] = 0.0
         for continuum, parts in zip(self.continua, self.parts, strict=True):
             node = n.scv_node[parts]
-            gain = continuum.source(n.node_x[node], n.node_y[node], during) * n.scv_volume[parts]
+            gain = continuum.source(n.node_x[node], n.node_y[node], seconds) * n.scv_volume[parts]
             np.add.at(source, node, gain.T)
         x, y = n.node_x[self.line], n.node_y[self.line]
-        left, right = (continuum.flux(x, y, during, 0) for continuum in self.continua)
+        left, right = (continuum.flux(x, y, seconds, 0) for continuum in self.continua)
         source[self.line] += ((right - left) * self.lengths).T
         return self.loads.at(seconds, during)
 

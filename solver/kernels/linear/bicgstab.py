@@ -23,6 +23,7 @@ import math
 
 import numpy as np
 
+from stemwall.solver.kernels.support.arrays import Stop
 from stemwall.solver.kernels.support.jit import fused_kernel, kernel
 from stemwall.solver.kernels.support.simd import broadcast, hmax, hsum, load, max_abs, store, to_f64
 
@@ -243,18 +244,17 @@ def weigh(c, nodes, weights, temperature_weight, potential, sizes):
 
 
 @fused_kernel
-def solve(c, groups, nodes, f, right, x, work, tolerance, drop, most):
+def solve(c, groups, nodes, f, right, x, work, stop):
     """BiCGStab for some nodes, all of whose rows are in ``groups``; x (N, 2) holds a first guess, then the solution.
 
     ``work`` (11, 2 R): finite, zero in rows without a node, before and after; its tenth vector (9) turns the
     preconditioned remainder M^-1 (right - A x), which has the units of the unknowns, into shares of what is tolerable,
-    see `scatter` and `weigh`; the iteration stops when its largest entry is below ``tolerance`` and below ``drop``
-    times that of the guess.  What took `CHECK_AFTER` iterations or more is checked by a restart: the recurrence of
-    four-byte numbers drifts from the true remainder.
+    see `scatter` and `weigh`.  ``stop``: a `support.arrays.Stop`.  What took `CHECK_AFTER` iterations or more is
+    checked by a restart: the recurrence of four-byte numbers drifts from the true remainder.
 
     Returns the iterations used, negative if ``most`` was reached, the method broke down or the solution is no number.
     """
-    row = c.row
+    row, most, tolerance, drop, floor = c.row, stop.most, stop.tolerance, stop.drop, stop.floor
     # the right side is asked for at the beginning of an iteration only
     sizes, sides, found = work[9], work[7], work[10]
     scatter(row, nodes, x, found)
@@ -262,8 +262,8 @@ def solve(c, groups, nodes, f, right, x, work, tolerance, drop, most):
     while more:
         scatter(row, nodes, right, sides)
         allowed = min(RESTART_AFTER, most - used)
-        last, tolerance = bicgstab(c, groups, f, sizes, sides, found, work, tolerance, drop, allowed)
-        used, drop = used + abs(last), np.inf
+        last, tolerance = bicgstab(c, groups, f, sizes, sides, found, work, Stop(tolerance, drop, floor, allowed))
+        used, drop, floor = used + abs(last), np.inf, 0.0
         more = used < most and (last == -allowed or last >= CHECK_AFTER)
     if not gather_solution(row, nodes, found, x) or last < 0:
         work[:, :] = 0.0
@@ -272,8 +272,9 @@ def solve(c, groups, nodes, f, right, x, work, tolerance, drop, most):
 
 
 @fused_kernel
-def bicgstab(c, groups, f, scale, right, x, work, tolerance, drop, most):
+def bicgstab(c, groups, f, scale, right, x, work, stop):
     """The iteration of `solve` on vectors; iterations used and the tolerance it worked to."""
+    tolerance, drop = stop.tolerance, stop.drop
     # r: (1 + L)^-1 (right - A x) / D;  rest, half: (1 + U)^-1 r;  t + w: the matrix times p;  t + q: times r
     r, rest, half, spare, p, step = work[0], work[1], work[2], work[3], work[4], work[5]
     w, q, shadow = work[6], work[7], work[8]
@@ -290,10 +291,10 @@ def bicgstab(c, groups, f, scale, right, x, work, tolerance, drop, most):
     rho = _start(groups, x, r, rest, spare, shadow, p, step, scale)
     if not math.isfinite(rho):
         return -1, tolerance
-    tolerance = min(tolerance, drop * first)
+    tolerance = max(min(tolerance, drop * first), stop.floor * first)
     if worst <= tolerance:
         return 0, tolerance
-    for iteration in range(1, most + 1):
+    for iteration in range(1, stop.most + 1):
         along, _, _, _ = forward_sweep(c, groups, f, p, step, w, shadow, scale, False)
         if along == 0.0 or rho == 0.0 or not math.isfinite(along):
             return -iteration, tolerance
@@ -312,4 +313,4 @@ def bicgstab(c, groups, f, scale, right, x, work, tolerance, drop, most):
         rest, spare = spare, rest
         if worst <= tolerance:
             return iteration, tolerance
-    return -most, tolerance
+    return -stop.most, tolerance

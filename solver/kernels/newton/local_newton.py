@@ -10,7 +10,7 @@ from stemwall.solver.kernels.newton.counts import LOCAL_NODES, LOCAL_UPDATES
 from stemwall.solver.kernels.newton.damping import DIVERGED, apply_update
 from stemwall.solver.kernels.physics.assembly import assemble
 from stemwall.solver.kernels.physics.linearised_state import update_state
-from stemwall.solver.kernels.support.arrays import Mode, Subset
+from stemwall.solver.kernels.support.arrays import Mode, Stop, Subset
 from stemwall.solver.kernels.support.jit import kernel, part_of_kernel
 from stemwall.solver.kernels.support.norms import copy, max_norm
 
@@ -77,10 +77,8 @@ def newton_on_subset(subset, u, stage, controls, renew, p):
         before = left
         enough = max(drop * left, LINEAR_SHARE * tolerance)
         scatter(linear.rows.row, nodes, newton.weights, linear.work[9])
-        used = solve(
-            linear.rows, groups, nodes, linear.subset_factors, residual, update, linear.work, enough, 1.0,
-            MAX_LINEAR_ITERATIONS,
-        )  # fmt: skip
+        stop = Stop(enough, 1.0, 0.0, MAX_LINEAR_ITERATIONS)
+        used = solve(linear.rows, groups, nodes, linear.subset_factors, residual, update, linear.work, stop)
         if used < 0:
             # full ground: what the factors alone say is the better guide
             precondition(linear.rows, groups, nodes, linear.subset_factors, linear.zeros, residual, update)

@@ -18,15 +18,16 @@ from stemwall.solver.kernels.newton.local_newton import (
 )
 from stemwall.solver.kernels.physics.assembly import assemble
 from stemwall.solver.kernels.physics.linearised_state import update_state
-from stemwall.solver.kernels.support.arrays import Mode, Subset
+from stemwall.solver.kernels.support.arrays import Mode, Stop, Subset
 from stemwall.solver.kernels.support.jit import kernel, part_of_kernel
 from stemwall.solver.kernels.support.norms import max_norm, steady
 
 #: Newton's iteration stops when the next update would be below the first share of the wanted local error, and the
 #: linear solver works to the second of them ...
 NEWTON_SHARE, LINEAR_SHARE = 0.05, 0.0003
-#: ... and at least to this share of its first residual, so that its noise does not feed on itself
-LINEAR_DROP = 0.01
+#: ... and at least to the first share of its first remainder, so that its noise does not feed on itself, and not below
+#: the second, where four-byte numbers end: the next update goes on from there
+LINEAR_DROP, LINEAR_FLOOR = 0.01, 1e-5
 #: most updates of all nodes in a stage
 MAX_UPDATES = 15
 #: the Jacobian is renewed before the next update of all nodes if that exceeds this share of the wanted local error, or
@@ -163,11 +164,9 @@ def _linear_update(attempt, renew, u, stage, p):
         update[:, :] = 0.0
     nodes = newton.whole.nodes
     weigh(linear.rows, nodes, newton.weights, TEMPERATURE_WEIGHT, u.potential, linear.work[9])
-    share = p.tolerances.shares[1]
-    used = solve(
-        linear.rows, linear.groups, nodes, linear.factors, residual, update, linear.work, share, LINEAR_DROP,
-        MAX_LINEAR_ITERATIONS,
-    )  # fmt: skip
+    shares = p.tolerances.shares
+    stop = Stop(shares[1], LINEAR_DROP, shares[2], MAX_LINEAR_ITERATIONS)
+    used = solve(linear.rows, linear.groups, nodes, linear.factors, residual, update, linear.work, stop)
     newton.counts[LINEAR] += abs(used)
     if used < 0:
         # full ground, where water has no storage: what the factors alone say is the better guide

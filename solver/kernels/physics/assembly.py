@@ -82,7 +82,7 @@ def _clear_rows(nodes, rate, capacity, jacobian):
 @fused_kernel
 def _residual(nodes, stage, mode, storage, balance):
     """Net inflow and residual from outflows gathered in the residual; what `assemble` returns."""
-    source, edge_outflow, inflow, residual = balance.source, balance.edge_outflow, balance.inflow, balance.residual
+    source, edge_outflow, inflow, residual = stage.source, balance.edge_outflow, balance.inflow, balance.residual
     rate, rhs, subset_only = stage.rate, stage.rhs, mode.subset_only
     heat, water, carried = 0.0, 0.0, 0.0
     for number in range(nodes.size if subset_only else residual.shape[0]):

@@ -128,7 +128,7 @@ class MaterialState(NamedTuple):
 class Balance(NamedTuple):
     """The balances of the nodes.
 
-    source (N, 2): given gains [W/m, kg/(m s)]; controls (., 7): heaters and dehumidifiers, see
+    controls (., 7): heaters and dehumidifiers, see
     `physics.surfaces.through_controls`; link_flow (L,): dry air [kg/(s m)] from a to b.
     edge_flux (E, 2): heat and water along each edge; edge_outflow (N, 2): what leaves each node along its edges, both
     kept from call to call; inflow, residual (N, 2); flows (B, 5): through surfaces, inwards, heat in total [W/m],
@@ -136,7 +136,6 @@ class Balance(NamedTuple):
     uptake_kink (N,): potential below which a node refuses some of the rain, infinite without a face.
     """
 
-    source: Floats
     controls: Floats
     link_flow: Floats
     edge_flux: Floats
@@ -228,6 +227,19 @@ class LinearSolver(NamedTuple):
     work: NDArray[np.floating[Any]]
 
 
+class Stop(NamedTuple):
+    """When the linear iteration ends.
+
+    The largest weighted entry of the preconditioned remainder must be below tolerance and below drop times that of the
+    first guess, but need not come below floor times that: four-byte numbers do not get there.  most: iterations.
+    """
+
+    tolerance: float
+    drop: float
+    floor: float
+    most: int
+
+
 class Subset(NamedTuple):
     """Some nodes in ascending order, the edges that touch them, and marks of the nodes (N,)."""
 
@@ -247,8 +259,8 @@ class Tolerances(NamedTuple):
     """Wanted errors.
 
     wanted (4,): local errors of temperature [K], relative humidity [-], water content as a share of saturation [-] and
-    pressure where saturated [Pa]; importance (N,): weights of nodes.  shares (2,): of the wanted errors to which
-    Newton's iteration and the linear solver work.
+    pressure where saturated [Pa]; importance (N,): weights of nodes.  shares (3,): of the wanted errors to which
+    Newton's iteration and the linear solver work, and below which share of its first remainder this need not come.
     """
 
     wanted: Floats
@@ -313,12 +325,14 @@ class Problem(NamedTuple):
 class Stage(NamedTuple):
     """Equations of one implicit stage: rate * storage = rhs + inflow, under loads (B, columns).
 
-    rate: 1 / (diagonal coefficient * step) [1/s]; rhs (N, 2) [W/m, kg/(m s)].
+    rate: 1 / (diagonal coefficient * step) [1/s]; rhs (N, 2) [W/m, kg/(m s)]; source (N, 2): given gains, part of the
+    inflow [W/m, kg/(m s)].
     """
 
     rate: float
     rhs: Floats
     loads: Floats
+    source: Floats
 
 
 class Mode(NamedTuple):
@@ -342,12 +356,19 @@ class StageStates(NamedTuple):
 
 
 class StepLoads(NamedTuple):
-    """Rows of boundary conditions (B, columns) at the three times of a step, and room for one within it."""
+    """Rows of boundary conditions (B, columns) at the three times of a step, and room for one within it.
+
+    source_start, source_middle, source_end (N, 2): given gains at these times [W/m, kg/(m s)], mostly one and the same
+    array; sub-steps take the last for all of their step.
+    """
 
     start: Floats
     middle: Floats
     end: Floats
     now: Floats
+    source_start: Floats
+    source_middle: Floats
+    source_end: Floats
 
 
 class Accounts(NamedTuple):

@@ -143,12 +143,18 @@ def _as_part(dispatcher: Any) -> Iterator[None]:
     def executable(library: Any, *others: Any) -> Any:
         return object() if isinstance(library, _Part) else plainly(library, *others)
 
-    with (
-        _instead(maker, create_library=library),
-        _instead(context, get_executable=executable),
-        _instead(dispatcher, _insert=_nothing),
-    ):
-        yield
+    options = dispatcher._compiler.targetoptions
+    wrapped = options["no_cpython_wrapper"]
+    options["no_cpython_wrapper"] = True  # a way in from Python is a good part of what there is to compile
+    try:
+        with (
+            _instead(maker, create_library=library),
+            _instead(context, get_executable=executable),
+            _instead(dispatcher, _insert=_nothing),
+        ):
+            yield
+    finally:
+        options["no_cpython_wrapper"] = wrapped
 
 
 @contextmanager

@@ -36,7 +36,7 @@ def store_stage_fluxes(into, local, sign, balance):
 def subtract_global_flux(seconds, local, u, work, loads, p):
     """Subtract the global step's stage flux times its weight [s], the state evaluated at that stage."""
     first = fluxes_at(0, work)
-    assemble(local.subset, u, Stage(0.0, p.newton.spare, loads), Mode(False, False, True), p)
+    assemble(local.subset, u, Stage(0.0, p.newton.spare, loads.now, loads.source_end), Mode(False, False, True), p)
     store_stage_fluxes(first, local, work.interface_sign, p.balance)
     _accumulate(-seconds, first, local, work)
 

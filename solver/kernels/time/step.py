@@ -64,12 +64,12 @@ def attempt_step(current, step, control, loads, states, accounts, work, p):
     few = DILATION * large <= control.max_local_share * whole.size
     if error <= 1.0 or step <= control.resolved:
         newton.counts[AT_FLOOR] += error > 1.0
-        _account(step, states, accounts, p.balance.source, p.state.storage, newton.saturation)
+        account(step, states, accounts, loads, p.state.storage, newton.saturation)
         return SOLVED, worst, error, few
     if not few or not _substepped(step, error, control, loads, states, accounts, work, p):
         return TOO_LONG, worst, error, few
     error_weights(p.state, newton, p.tolerances)
-    _account(step, states, accounts, p.balance.source, p.state.storage, newton.saturation)
+    account(step, states, accounts, loads, p.state.storage, newton.saturation)
     return SOLVED, worst, error, True
 
 
@@ -109,24 +109,25 @@ def _substepped(step, error, control, loads, states, accounts, work, p):
 
 
 @kernel
-def _account(step, states, accounts, source, storage, saturation):
+def account(step, states, accounts, loads, storage, saturation):
     """Add the weighted stage fluxes of an accepted step to the sums of the run, and note the drift at its end."""
     conserved, drift, inflows, flows = accounts.conserved, accounts.drift, accounts.inflows, accounts.flows
     through = accounts.through
     first, last = WEIGHT * step, DIAGONAL * step
     per_second = 1.0 / ((1.0 - STAGE) * step)
     middle, end = states.middle, states.end
+    before, within, after = loads.source_start, loads.source_middle, loads.source_end
     worst, heat, water = 0.0, 0.0, 0.0
     for n in range(conserved.shape[0]):
         for e in range(2):
             conserved[n, e] += first * inflows[0, n, e] + first * inflows[1, n, e] + last * inflows[2, n, e]
-        heat += source[n, 0]
-        water += source[n, 1]
+        heat += first * (before[n, 0] + within[n, 0]) + last * after[n, 0]
+        water += first * (before[n, 1] + within[n, 1]) + last * after[n, 1]
         drift[n, 0] = (end.temperature[n] - middle.temperature[n]) * per_second
         drift[n, 1] = (end.potential[n] - middle.potential[n]) * per_second
         worst = max(worst, abs(storage[n, 1] - conserved[n, 1]) / saturation[n])
-    accounts.injected[0] += step * heat
-    accounts.injected[1] += step * water
+    accounts.injected[0] += heat
+    accounts.injected[1] += water
     accounts.defect[0] = worst
     for k in range(through.shape[0]):
         for e in range(through.shape[1]):

@@ -124,11 +124,11 @@ def substep(length, error, control, local, loads, states, work, p):
     _save(nodes, states.middle, work)
     restore(nodes, work, u, p.volumes, p.tables, p.state)
     interpolate_ghosts(STAGE, local, loads, u, work, p.volumes, p.tables, p.state)
-    subtract_global_flux(WEIGHT * length, local, u, work, loads.now, p)
+    subtract_global_flux(WEIGHT * length, local, u, work, loads, p)
     _save(nodes, states.start, work)
     restore(nodes, work, u, p.volumes, p.tables, p.state)
     interpolate_ghosts(0.0, local, loads, u, work, p.volumes, p.tables, p.state)
-    subtract_global_flux(WEIGHT * length, local, u, work, loads.now, p)
+    subtract_global_flux(WEIGHT * length, local, u, work, loads, p)
     store_stage_fluxes(fluxes_at(0, work), local, work.interface_sign, p.balance)
     time, wanted = 0.0, length * _reduction(error, MIN_SUBSTEP_FRACTION, FRONT_ORDER)
     for _ in range(MAX_SUBSTEPS):
@@ -156,7 +156,7 @@ def substep(length, error, control, local, loads, states, work, p):
     if time < length - 1e-6:
         return False
     interpolate_ghosts(1.0, local, loads, u, work, p.volumes, p.tables, p.state)
-    subtract_global_flux(DIAGONAL * length, local, u, work, loads.now, p)
+    subtract_global_flux(DIAGONAL * length, local, u, work, loads, p)
     return True
 
 
@@ -173,8 +173,9 @@ def _solve_substep(time, step, length, local, loads, u, work, p):
                 rhs[nodes[i], e] = rate * work.conserved[i, e] + flowed
         now = time + STAGE * step if first else time + step
         interpolate_ghosts(now / length, local, loads, u, work, p.volumes, p.tables, p.state)
+        stage = Stage(rate, rhs, loads.now, loads.source_end)
         controls = MAX_SUBSTEP_UPDATES, SUBSTEP_LINEAR_DROP, ACTIVE_TOL, SUBSTEP_CONTRACTION
-        dropped, solved, taken = newton_on_subset(local.subset, u, Stage(rate, rhs, loads.now), controls, first, p)
+        dropped, solved, taken = newton_on_subset(local.subset, u, stage, controls, first, p)
         counts[LOCAL_UPDATES] += taken
         counts[LOCAL_NODES] += taken * nodes.size
         if not solved or dropped != 0:

@@ -36,16 +36,17 @@ def take_step(entry, step, loads, states, accounts, p):
     newton, inflow, flows, resolve = p.newton, p.balance.inflow, p.balance.flows, entry.resolve
     rate = 1.0 / (DIAGONAL * step)
     if not resolve:
-        _begin(entry.current, loads.start, states, accounts, p)
+        _begin(entry.current, loads, states, accounts, p)
     for number in range(2 if resolve else 1, 3):
         first = number == 1
         if not resolve:
             copy_rows(flows, accounts.flows[number - 1])
             if first:
-                _begin_middle(-STAGE * step, rate, accounts, inflow, newton.update)
+                begin_middle(-STAGE * step, rate, accounts, inflow, newton.update)
             else:
-                _begin_end((1.0 - STAGE) / STAGE, rate, rate * WEIGHT * step, states, accounts, inflow, newton.update)
-        stage = Stage(rate, accounts.rhs, loads.middle if first else loads.end)
+                begin_end((1.0 - STAGE) / STAGE, rate, rate * WEIGHT * step, states, accounts, inflow, newton.update)
+        source = loads.source_middle if first else loads.source_end
+        stage = Stage(rate, accounts.rhs, loads.middle if first else loads.end, source)
         ended, node = solve_stage(resolve, first, entry.moved, states.start, states.end, stage, p)
         if ended != SOLVED:
             return ended, number, node, 0.0, 0
@@ -53,7 +54,7 @@ def take_step(entry, step, loads, states, accounts, p):
     if resolve:
         copy_rows(inflow, accounts.inflows[2])
         return SOLVED, 2, -1, 0.0, 0
-    worst, size, large = _error(rate * step, accounts.inflows, p)
+    worst, size, large = filtered_error(rate * step, accounts.inflows, p)
     return SOLVED, 2, worst, size, large
 
 
@@ -61,7 +62,7 @@ def take_step(entry, step, loads, states, accounts, p):
 def _begin(current, loads, states, accounts, p):
     """Flows at the start of a step; the end begins there."""
     whole = p.newton.whole
-    stage = Stage(0.0, accounts.zeros, loads)
+    stage = Stage(0.0, accounts.zeros, loads.start, loads.source_start)
     given = 0 if current else whole.nodes.size
     along = 0 if current else whole.edges.size
     nodes = Subset(whole.nodes[:given], whole.edges[:along], whole.marked)
@@ -72,7 +73,7 @@ def _begin(current, loads, states, accounts, p):
 
 
 @kernel
-def _begin_middle(factor, rate, accounts, inflow, update):
+def begin_middle(factor, rate, accounts, inflow, update):
     """Note the net inflow at the start, fill right-hand side and foreseen change of the first stage."""
     conserved, drift, rhs, noted = accounts.conserved, accounts.drift, accounts.rhs, accounts.inflows[0]
     for n in range(update.shape[0]):
@@ -83,7 +84,7 @@ def _begin_middle(factor, rate, accounts, inflow, update):
 
 
 @kernel
-def _begin_end(factor, rate, weight, states, accounts, inflow, update):
+def begin_end(factor, rate, weight, states, accounts, inflow, update):
     """Note inflow and unknowns of the first stage, fill the right-hand side of the last and the change to there.
 
     What is foreseen, with its sign turned, is ``factor`` times what led from the start to the first stage.
@@ -100,7 +101,7 @@ def _begin_end(factor, rate, weight, states, accounts, inflow, update):
 
 
 @kernel
-def _error(factor, inflows, p):
+def filtered_error(factor, inflows, p):
     """Error of a step, in ``newton.update``; its worst node, scaled size, and how many nodes may be sub-stepped.
 
     Stiff nodes follow their neighbours whatever they did before: the raw difference of the two formulas is filtered

@@ -10,7 +10,7 @@ from stemwall.solver.integration.system import System
 from stemwall.solver.kernels.linear import bicgstab as krylov
 from stemwall.solver.kernels.linear import dilu, row_order
 from stemwall.solver.kernels.physics import assembly
-from stemwall.solver.kernels.support.arrays import Factors, Mode, RowBlocks, Stage
+from stemwall.solver.kernels.support.arrays import Factors, Mode, RowBlocks, Stage, Stop
 from stemwall.solver.kernels.support.simd import WIDTH
 from tests.solver.samples import conduction_matrix, corner_bench, precondition, solve_linear, subset_of
 
@@ -21,7 +21,7 @@ def _solve(
 ) -> int:  # fmt: skip
     """Solve with weights by node (N, 2)."""
     krylov.scatter(c.row, nodes, scale, work[9])
-    return int(krylov.solve(c, groups, nodes, f, right, x, work, tolerance, drop, most))
+    return int(krylov.solve(c, groups, nodes, f, right, x, work, Stop(tolerance, drop, 0.0, most)))
 
 
 class Matrix:
@@ -394,7 +394,8 @@ def test_system_solves_with_the_matrix_as_it_is(rng: np.random.Generator) -> Non
     update[:: system.network.nodes // 5] = 1.0
     subset, p = subset_of(system, update), system.problem
     assert 0 < subset.nodes.size < 0.5 * system.network.nodes
-    assembly.assemble(subset, state.unknowns, Stage(1e-3, system.storage * 1e-3, loads), Mode(False, True, False), p)
+    stage = Stage(1e-3, system.storage * 1e-3, loads, system.source)
+    assembly.assemble(subset, state.unknowns, stage, Mode(False, True, False), p)
     p.linear.dirty[1] = True
     p.linear.factors_dirty[subset.nodes] = True
     _solves(system, rng)
