@@ -134,7 +134,7 @@ class _Builder:
         self.places = Places(case.text)
         self.problems: list[Problem] = []
         self._doubts: list[Problem] = []
-        self.stock: Stock = take_stock(case.material, self._material_problem, self._material_doubt)
+        self.stock: Stock = take_stock(case.material, self._material_problem, self._material_doubt, case.folder)
 
     @property
     def doubts(self) -> tuple[Problem, ...]:
