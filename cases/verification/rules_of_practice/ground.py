@@ -48,7 +48,7 @@ def ground_cover() -> list[Comparison]:
     the ground.
     """
     bare, covered = (vapour(_summer(change), EARTH) for change in (BARE, {}))
-    without, sheet = (_from_slab(with_sheet) for with_sheet in (False, True))
+    without, sheet = (_from_slab(with_sheet=with_sheet) for with_sheet in (False, True))
     quantity = "share of the evaporation that is cut off [-]"
     return [
         sign("Covered earth", FULL_COVER, quantity, 1.0 - covered / bare, ABOVE, 0.80, note=COVERS),
@@ -56,7 +56,7 @@ def ground_cover() -> list[Comparison]:
     ]
 
 
-def _from_slab(with_sheet: bool) -> float:
+def _from_slab(*, with_sheet: bool) -> float:
     """Vapour [kg/m2] that the third year brings through a thin slab."""
     layers = (soil(), Layer("stone_crushed", 0.1, 5), Layer("concrete_thin_slab", 0.05, 5, 0.5))
     column = Column(layers, room(20.0, 0.5), 12.0, {1: "pe_015"} if with_sheet else None)

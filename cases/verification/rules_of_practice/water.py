@@ -90,7 +90,7 @@ def capillary_break() -> list[Comparison]:
         )
         for place in ("sill underside", "sill core")
     ]  # fmt: skip
-    near, far = (_sill(height, False) - _sill(height, True) for height in (0.2, 1.2))
+    near, far = (_sill(height, with_break=False) - _sill(height, with_break=True) for height in (0.2, 1.2))
     found.append(
         sign(
             "What the break keeps out 0.2 m above the footing, against 1.2 m", SILLS,
@@ -100,7 +100,7 @@ def capillary_break() -> list[Comparison]:
     return found
 
 
-def _sill(height: float, with_break: bool) -> float:
+def _sill(height: float, *, with_break: bool) -> float:
     """Moisture of a sill plate [kg/kg] after a year on concrete so high above wet ground [m]."""
     layers = (Layer("concrete_wc050", height, round(height / 0.03)), Layer("sill_pt_across", 0.038, 6))
     column = Column(layers, room(15.0, 0.6), 10.0, {0: "sill_gasket"} if with_break else None).after(1.0)
