@@ -7,7 +7,7 @@ import scipy.sparse as sp
 from stemwall.cases.verification.rig import Bench, bar
 from stemwall.materials.reference import gardner_soil
 from stemwall.solver.integration.system import FLOOD_CONTACT
-from stemwall.solver.kernels.physics import assembly, material_state
+from stemwall.solver.kernels.physics import air, assembly, edges, material_state, membranes, surfaces
 from stemwall.solver.kernels.support import exp_log, layout
 from tests.solver.samples import corner_bench, corner_load, flooded_load
 
@@ -119,7 +119,7 @@ def test_compiled_kernels_match_plain_python(colder: float, monkeypatch: pytest.
         return [array.copy() for array in shown]
 
     compiled = computed()
-    for module in (exp_log, material_state, assembly):
+    for module in (exp_log, material_state, edges, membranes, surfaces, air, assembly):
         for name, kernel in vars(module).copy().items():
             if hasattr(kernel, "py_func"):
                 monkeypatch.setattr(module, name, kernel.py_func)
