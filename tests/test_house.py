@@ -29,8 +29,8 @@ LAYERS = {
     ),
     "solver/kernels": ("support", "physics", "linear", "newton", "time"),
     "cases": (
-        "inputs", "section", "surroundings", "details", "case_file", "setup", "results", "batch", "report", "reference",
-        "verification", "cli",
+        "inputs", "section", "surroundings", "details", "case_file", "setup", "results", "batch", "report",
+        "investigation", "reference", "verification", "cli",
     ),
 }  # fmt: skip
 

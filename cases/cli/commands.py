@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import io
 import sys
-from enum import StrEnum
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -32,6 +31,8 @@ from stemwall.cases.cli.input import (
     refuse,
     refuse_places,
 )
+from stemwall.cases.cli.options import CaseArgument, Units, UnitsOption, VariantOption
+from stemwall.cases.cli.questions import questions
 
 if TYPE_CHECKING:
     from stemwall.cases.case_file.case import Case
@@ -50,23 +51,9 @@ app = typer.Typer(
 )
 materials_app = typer.Typer(help="Look into the material catalogue.", no_args_is_help=True)
 app.add_typer(materials_app, name="materials")
+app.add_typer(questions)
 
 out = Terminal()
-
-CaseArgument = Annotated[
-    Path | None, typer.Argument(metavar="[CASE]", help="Case file (TOML); without one, the default case.")
-]
-VariantOption = Annotated[list[str] | None, typer.Option("--variant", "-v", help="Only this variant; may be repeated.")]
-
-
-class Units(StrEnum):
-    """Units of a report."""
-
-    SI = "SI"
-    IP = "IP"
-
-
-UnitsOption = Annotated[Units, typer.Option("--units", "-u", help="Units of the report: SI or inch-pound (IP).")]
 
 
 @app.callback()
