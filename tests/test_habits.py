@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import importlib
 import json
 import re
 import subprocess
@@ -108,3 +109,23 @@ def test_a_function_that_nobody_calls_is_found(tmp_path: Path) -> None:
         "def called(): ...\ndef left(): ...\nclass Kind:\n    def other(self): ...\ncalled(Kind)\n"
     )
     assert _unused(tmp_path, ("room",)) == {"room.file.left", "room.file.Kind.other"}
+
+
+def test_code_in_readme_names_what_exists() -> None:
+    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    (code,) = re.findall(r"```python\n(.*?)```", text, re.DOTALL)
+    for node in ast.walk(ast.parse(code)):
+        if isinstance(node, ast.ImportFrom) and node.module:
+            module = importlib.import_module(node.module)
+            assert all(hasattr(module, alias.name) for alias in node.names), node.module
+
+
+def test_citation_has_the_version_of_the_package() -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    assert f"\nversion: {project['version']}\n" in (ROOT / ".github" / "CITATION.cff").read_text(encoding="utf-8")
+    assert "license" not in project, "README.md says that none has been chosen"
+
+
+def test_change_notes_are_of_a_known_kind() -> None:
+    for path in (ROOT / ".changes").glob("*.md"):
+        assert path.name == "README.md" or path.suffixes[0] in {".added", ".changed", ".fixed", ".removed"}, path.name

@@ -56,9 +56,18 @@ app.add_typer(questions)
 out = Terminal()
 
 
+def _tell_version(asked: bool) -> None:
+    if asked:
+        from stemwall.cases.setup.run_hash import program_version
+
+        out.print(f"stemwall {program_version()}", highlight=False)
+        raise typer.Exit
+
+
 @app.callback()
 def options(
     debug: Annotated[bool, typer.Option("--debug", help="Show the trace of an error that nobody expected.")] = False,
+    version: Annotated[bool, typer.Option("--version", callback=_tell_version, is_eager=True, help="Version.")] = False,
 ) -> None:
     """Options before the command; `entry` looks at this one."""
 
