@@ -133,8 +133,11 @@ class Absorption:
 
 @lru_cache(maxsize=8)
 def _sampled(curve: Any, count: int) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-    """Suctions evenly spaced in their logarithm from 0.1 Pa to dry [Pa], their logarithms, and the water content
-    [kg/m3] and capacity [kg/(m3 Pa)] there; kept, since a fit asks for the same curve again and again."""
+    """Sample a curve at suctions evenly spaced in their logarithm from 0.1 Pa to dry.
+
+    Suction [Pa], its logarithm, water content [kg/m3] and capacity [kg/(m3 Pa)]; kept, since a fit asks for the same
+    curve again and again.
+    """
     grid = np.geomspace(0.1, DRY_SUCTION, count)
     return grid, np.log(grid), curve.content(grid), curve.capacity(grid)
 

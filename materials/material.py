@@ -17,8 +17,9 @@ FROZEN_GAIN = 2.2 / 0.57
 """Conductivity of ice over that of water [-]."""
 ICE_DENSITY = 917.0
 """[kg/m3]."""
-Confidence = Literal["read", "read-secondary", "computed", "memory", "estimate", "unsourced"]
-"""How far a number can be trusted: seen in the source, in a copy of it, derived, recalled, guessed."""
+Confidence = Literal["measured", "read", "read-secondary", "computed", "memory", "estimate", "unsourced"]
+"""How far a number can be trusted: tested on the product itself, seen in the source, in a copy of it, derived,
+recalled, guessed."""
 Hatch = Literal["concrete", "masonry", "soil", "gravel", "sand", "insulation", "wood", "board", "flooring", "air"]
 """Pattern of a section drawing."""
 MouldClass = Literal["VS", "S", "MR", "R"]

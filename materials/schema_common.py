@@ -21,7 +21,8 @@ class Sourced(Spec):
     source: str = described("", "where the numbers come from: title, year, table")
     confidence: Confidence = described(
         "unsourced",
-        "how far they can be trusted: seen in the source, in a copy of it, derived, recalled, guessed, or not said",
+        "how far they can be trusted: tested on the product itself, seen in the source, in a copy of it, derived, "
+        "recalled, guessed, or not said",
         "nothing is said",
     )
     note: str = described("", "anything worth saying about them")

@@ -10,7 +10,6 @@ References
 .. [4] Johansen, O. (1975), Thermal conductivity of soils, CRREL TL 637: lambda of the solids.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal, Protocol
 
@@ -22,7 +21,6 @@ from stemwall.materials.water import (
     AIR_CONDUCTIVITY,
     WATER_CONDUCTIVITY,
     WATER_DENSITY,
-    ZERO_CELSIUS,
     FloatArray,
 )
 
@@ -224,17 +222,6 @@ class TabulatedConductivity:
 
 
 @dataclass(frozen=True)
-class FunctionConductivity:
-    """lambda from a Python function of water content [kg/m3], in W/(m K)."""
-
-    function: Callable[[FloatArray], FloatArray]
-
-    def conductivity(self, water: FloatArray) -> FloatArray:
-        """lambda [W/(m K)]."""
-        return np.asarray(self.function(water), dtype=np.float64)
-
-
-@dataclass(frozen=True)
 class TemperatureFactor:
     """Factor on conductivity through (temperature, factor) points, monotone cubic.
 
@@ -265,19 +252,3 @@ class TemperatureFactor:
             return np.ones_like(t)
         curve = MonotoneCubic(self.temperatures, self.factors)
         return np.asarray(curve(np.clip(t, self.temperatures[0], self.temperatures[-1])))
-
-
-def wood_specific_heat(temperature: float, moisture: float = 0.0) -> float:
-    """Specific heat of wood, per kg of moist wood [J/(kg K)] [2]_.
-
-    Parameters
-    ----------
-    temperature : float
-        [degC].
-    moisture : float
-        Moisture content u below fibre saturation [kg/kg].
-    """
-    kelvin, percent = temperature + ZERO_CELSIUS, 100.0 * moisture
-    dry = 0.1031 + 0.003867 * kelvin
-    bound = percent * (-0.06191 + 2.36e-4 * kelvin - 1.33e-4 * percent)
-    return 1000.0 * ((dry + 0.0418 * percent) / (1.0 + moisture) + bound)

@@ -7,7 +7,7 @@ References
 .. [3] EN ISO 12572:2016: cups at 23 degC, set A 0-50 % RH and set C 50-93 % RH (from memory, to be checked).
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Protocol
@@ -267,14 +267,3 @@ class TabulatedVapour:
         """delta [kg/(m s Pa)]."""
         phi = np.clip(_humidity(suction), self.humidities[0], self.humidities[-1])
         return np.asarray(self._curve(phi))
-
-
-@dataclass(frozen=True)
-class FunctionVapour:
-    """Permeability from a Python function of relative humidity [-], in kg/(m s Pa) at 20 degC."""
-
-    function: Callable[[FloatArray], FloatArray]
-
-    def permeability(self, suction: FloatArray, storage: Storage) -> FloatArray:
-        """delta [kg/(m s Pa)]."""
-        return np.asarray(self.function(_humidity(suction)), dtype=np.float64)

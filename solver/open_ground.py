@@ -126,10 +126,12 @@ class GroundColumn:
 
     @property
     def temperature(self) -> Floats:
+        """Temperature [degC] over the depth, (n,)."""
         return np.asarray(self.integrator.state.temperature[self.left])
 
     @property
     def suction(self) -> Floats:
+        """Suction [Pa] over the depth, (n,)."""
         return np.array([material_state.suction_of(y)[0] for y in self.integrator.state.potential[self.left]])
 
     def hours_of_a_year(self) -> Iterator[Floats]:

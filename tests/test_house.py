@@ -29,8 +29,8 @@ LAYERS = {
     ),
     "solver/kernels": ("support", "physics", "linear", "newton", "time"),
     "cases": (
-        "inputs", "section", "surroundings", "details", "case_file", "setup", "results", "batch", "report", "reference",
-        "verification", "cli",
+        "inputs", "section", "surroundings", "details", "case_file", "setup", "results", "batch", "report",
+        "investigation", "reference", "verification", "cli",
     ),
 }  # fmt: skip
 
@@ -102,7 +102,9 @@ def test_data_files_are_reachable(room: str) -> None:
     for path in (p for p in (ROOT / room).rglob("*") if p.suffix in {".toml", ".csv", ".html", ".css"}):
         package = "stemwall." + ".".join(path.parent.relative_to(ROOT).parts)
         assert path.name in {item.name for item in importlib.resources.files(package).iterdir()}
-        patterns = tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["setuptools"]["package-data"][package]
+        setuptools = tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["setuptools"]
+        assert package in setuptools["packages"], f"a wheel would leave out {path.name}"
+        patterns = setuptools["package-data"][package]
         assert any(path.match(pattern) for pattern in patterns), f"{path.name} is not in the package"
 
 

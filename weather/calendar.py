@@ -28,8 +28,7 @@ def hourly_times(start: datetime, hours: int) -> NDArray[np.datetime64]:
 
 
 def whole_years(start: datetime, hours: int) -> int | None:
-    """Number of whole calendar years that `hours` from `start` hold, None if they do not end on an
-    anniversary."""
+    """Number of whole calendar years in `hours` from `start`, None if they do not end on an anniversary."""
     years = max(round(hours / 8766), 1)
     first = np.datetime64(start, "s")
     month = first.astype("datetime64[M]")

@@ -1,5 +1,4 @@
-"""The hourly quantities of a weather year: name, unit, meaning and the range outside which a value is an
-error."""
+"""The hourly quantities of a weather year: name, unit, meaning, and the range beyond which a value is an error."""
 
 from __future__ import annotations
 

@@ -51,8 +51,10 @@ def sun_profile(index: pd.DatetimeIndex, sine: FloatArray, site: Site) -> FloatA
 
 
 def sun_course(sums: FloatArray, profile: FloatArray) -> FloatArray:
-    """Global irradiance of each hour [W/m²], shape (d, 24), with the daily sums [MJ/m²], shape (d,); a day without
-    sun above the horizon gets none."""
+    """Global irradiance of each hour [W/m²], shape (d, 24), with the daily sums [MJ/m²], shape (d,).
+
+    A day without sun above the horizon gets none.
+    """
     total = profile.sum(axis=1)
     share = profile / np.where(total > 0, total, 1.0)[:, None]
     return np.asarray(share * sums[:, None] * 1e6 / JOULES_PER_HOUR)

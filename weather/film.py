@@ -18,8 +18,7 @@ be checked)."""
 
 
 def outdoor_convection(wind_speed: ArrayLike) -> FloatArray:
-    """Convective heat transfer coefficient of an outer surface [W/(m² K)] from the wind speed beside it
-    [m/s].
+    """Convective heat transfer coefficient of an outer surface [W/(m² K)] from the wind speed beside it [m/s].
 
     h_c = 4 + 4 v [1]_. The speed beside a wall is lower than at a weather station; the reported speed of a
     station gives an upper bound.
@@ -52,6 +51,5 @@ def radiative_coefficient(temperature: ArrayLike, emissivity: float = 0.9) -> Fl
 
 
 def indoor_film(temperature: ArrayLike, heat_flow: HeatFlow = "horizontal", emissivity: float = 0.9) -> FloatArray:
-    """Combined indoor surface coefficient, convection plus radiation [W/(m² K)]; 1/R_si of ISO 6946 at 20
-    °C."""
+    """Combined indoor surface coefficient, convection plus radiation [W/(m² K)]; 1/R_si of ISO 6946 at 20 °C."""
     return np.asarray(indoor_convection(heat_flow) + radiative_coefficient(temperature, emissivity))

@@ -1,5 +1,4 @@
-"""Undisturbed ground temperature: the annual wave of Kusuda and Achenbach and its fit to a surface or air
-temperature.
+"""Undisturbed ground temperature: the annual wave of Kusuda and Achenbach, fitted to a surface or air temperature.
 
 Days are counted from the start of 1 January (noon of that day is 0.5) and the year has 365 days.
 """

@@ -23,8 +23,7 @@ ASHRAE_LAW_FACTOR = 0.2
 
 @dataclass(frozen=True)
 class Terrain:
-    """Roughness of the terrain upwind: terrain factor [-], roughness length [m], lowest height of the law
-    [m]."""
+    """Roughness of the terrain upwind: terrain factor [-], roughness length [m], lowest height of the law [m]."""
 
     factor: float
     roughness: float

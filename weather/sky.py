@@ -1,5 +1,4 @@
-"""Longwave radiation of the sky: emissivity, cloud correction, sky temperature, load on an inclined
-surface."""
+"""Longwave radiation of the sky: emissivity, cloud correction, sky temperature, load on an inclined surface."""
 
 from __future__ import annotations
 
@@ -32,8 +31,7 @@ def clear_sky_emissivity(dew_point: ArrayLike) -> FloatArray:
 
 
 def cloudy_sky_emissivity(clear: ArrayLike, cloud_cover: ArrayLike) -> FloatArray:
-    """Emissivity of the clouded sky [-] from that of the clear sky [-] and the cloud cover N [tenths], at
-    most 1.
+    """Emissivity of the clouded sky [-] from that of the clear sky [-] and the cloud cover N [tenths], at most 1.
 
     eps = eps_0 (1 + 0.0224 N - 0.0035 N² + 0.00028 N³) [1]_.
 
@@ -51,11 +49,6 @@ def sky_temperature(air_temperature: ArrayLike, emissivity: ArrayLike) -> FloatA
     """Temperature of the black body that radiates like the sky [°C]: T_sky = eps^(1/4) T_air, in kelvin."""
     kelvin = np.asarray(air_temperature, dtype=np.float64) + KELVIN
     return np.asarray(np.asarray(emissivity, dtype=np.float64) ** 0.25 * kelvin - KELVIN)
-
-
-def sky_temperature_from_longwave(longwave: ArrayLike) -> FloatArray:
-    """Temperature of the black body with a given horizontal longwave irradiance [W/m²] in °C."""
-    return np.asarray((np.asarray(longwave, dtype=np.float64) / STEFAN_BOLTZMANN) ** 0.25 - KELVIN)
 
 
 def swinbank_sky_temperature(air_temperature: ArrayLike) -> FloatArray:

@@ -47,8 +47,7 @@ class PlaneIrradiance:
 
 @lru_cache(maxsize=4)
 def solar_position(year: WeatherYear) -> tuple[FloatArray, FloatArray]:
-    """Elevation above the horizon and azimuth from north [deg] of the sun at the middle of each hour, shape
-    (n,) each."""
+    """Elevation and azimuth from north [deg] of the sun at the middle of each hour, shape (n,) each."""
     import pandas as pd
     import pvlib
 
@@ -148,8 +147,7 @@ def _irradiance(
 
 
 def profile_angle(elevation: FloatArray, sun_azimuth: FloatArray, azimuth: float) -> FloatArray:
-    """Elevation of the sun projected on the vertical plane across a surface [deg]; 90 where it stands behind
-    the surface."""
+    """Elevation of the sun projected on the vertical plane across a surface [deg]; 90 where it stands behind it."""
     in_front = np.cos(np.radians(sun_azimuth - azimuth))
     angle = np.degrees(np.arctan2(np.tan(np.radians(elevation)), in_front))
     return np.asarray(np.where(in_front > 0, angle, 90.0))

@@ -34,16 +34,16 @@ class Bound:
 
 
 BOUNDS: dict[str, Bound] = {
-    "temperature": Bound(36, 36, True),
-    "relative_humidity": Bound(36, 240, True),
-    "wind_speed": Bound(24, 168, True),
-    "wind_direction": Bound(72, 168, False),
-    "pressure": Bound(72, 72, False),
-    "ghi": Bound(6, 72, True),
-    "sky_longwave": Bound(48, 48, False),
-    "cloud_cover": Bound(720, 720, False),
-    "rain": Bound(48, 0, False),
-    "snow_depth": Bound(1440, 0, False),
+    "temperature": Bound(36, 36, grave=True),
+    "relative_humidity": Bound(36, 240, grave=True),
+    "wind_speed": Bound(24, 168, grave=True),
+    "wind_direction": Bound(72, 168, grave=False),
+    "pressure": Bound(72, 72, grave=False),
+    "ghi": Bound(6, 72, grave=True),
+    "sky_longwave": Bound(48, 48, grave=False),
+    "cloud_cover": Bound(720, 720, grave=False),
+    "rain": Bound(48, 0, grave=False),
+    "snow_depth": Bound(1440, 0, grave=False),
 }
 """The longest runs in the two measured years that come with pvlib: temperature 24 h (to whole degrees), humidity
 19 h below and 41 h at saturation, wind 10 h and 21 h of calm, its direction 18 h, pressure 17 h, irradiance 2 h, cloud

@@ -21,8 +21,10 @@ Monday."""
 
 @dataclass(frozen=True)
 class Site:
-    """Where the station stands: name, north and east positive [deg], elevation [m], local standard time minus
-    UTC [h]; nan where not stated."""
+    """Where the station stands; nan where not stated.
+
+    Name, latitude and longitude, north and east positive [deg], elevation [m], local standard time minus UTC [h].
+    """
 
     station: str
     latitude: float

@@ -85,7 +85,7 @@ def rows_of(path: Path) -> list[Row]:
         index = {
             verdict.period: verdict.value
             for verdict in verdicts
-            if verdict.criterion.id == "A1" and verdict.variant == own
+            if verdict.criterion.id == "mould-index" and verdict.variant == own
         }
         rows.append(
             {

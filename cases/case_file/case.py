@@ -55,6 +55,7 @@ from stemwall.cases.surroundings.indoor_air import Air
 from stemwall.cases.surroundings.site import Site, WeatherChoice
 from stemwall.cases.surroundings.spaces import unstated
 from stemwall.cases.surroundings.water_events import FloodTable, LeakTable
+from stemwall.cases.surroundings.without import Without
 from stemwall.materials.ranges import Quantity
 from stemwall.solver.model.settings import Accuracy, SpinUp
 
@@ -179,6 +180,7 @@ class Case(Strict):
     run: Run = described(Run(), "start, length and output")
     mesh: Mesh = described(Mesh(), "how finely the section is cut")
     accuracy: AccuracyTable = described(AccuracyTable(), "wanted error per time step")
+    without: Without = described(Without(), "sources of moisture that are switched off, to see what each of them does")
     indoor: dict[SpaceName, Air] = described({}, "the air of each space")
     zone: dict[SpaceName, ZoneTable] = described({}, "spaces whose air is computed")
     leak: tuple[LeakTable, ...] = described((), "water brought to a place: a leak, or rain that gets in")

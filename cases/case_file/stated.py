@@ -64,7 +64,8 @@ def _value(value: object) -> str:
 def taken(case: Case) -> tuple[list[Setting], int]:
     """Return the defaults of tables that a case leaves out, and the number of all other defaults.
 
-    Tables within tables count among the others, such as the parts of a detail; the air of a space is shown.
+    Tables within tables count among the others, such as the parts of a detail, and sources of moisture that are not
+    switched off; the air of a space is shown.
     """
     missing = set(type(case).model_fields) - case.model_fields_set
     shown, others = [], 0
@@ -73,7 +74,7 @@ def taken(case: Case) -> tuple[list[Setting], int]:
         if not setting.origin.startswith("default") or parts[0] == "case":
             continue
         space = parts[0] in ("indoor", "zone") and parts[1] in case.assumed
-        if (space and setting.value not in ("none", "0")) or (parts[0] in missing and len(parts) == 2):
+        if (space and setting.value not in ("none", "0")) or (parts[0] in missing - {"without"} and len(parts) == 2):
             shown.append(setting)
         else:
             others += 1

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import io
 import sys
-from enum import StrEnum
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -32,6 +31,8 @@ from stemwall.cases.cli.input import (
     refuse,
     refuse_places,
 )
+from stemwall.cases.cli.options import CaseArgument, Units, UnitsOption, VariantOption
+from stemwall.cases.cli.questions import questions
 
 if TYPE_CHECKING:
     from stemwall.cases.case_file.case import Case
@@ -50,28 +51,23 @@ app = typer.Typer(
 )
 materials_app = typer.Typer(help="Look into the material catalogue.", no_args_is_help=True)
 app.add_typer(materials_app, name="materials")
+app.add_typer(questions)
 
 out = Terminal()
 
-CaseArgument = Annotated[
-    Path | None, typer.Argument(metavar="[CASE]", help="Case file (TOML); without one, the default case.")
-]
-VariantOption = Annotated[list[str] | None, typer.Option("--variant", "-v", help="Only this variant; may be repeated.")]
 
+def _tell_version(asked: bool) -> None:
+    if asked:
+        from stemwall.cases.setup.run_hash import program_version
 
-class Units(StrEnum):
-    """Units of a report."""
-
-    SI = "SI"
-    IP = "IP"
-
-
-UnitsOption = Annotated[Units, typer.Option("--units", "-u", help="Units of the report: SI or inch-pound (IP).")]
+        out.print(f"stemwall {program_version()}", highlight=False)
+        raise typer.Exit
 
 
 @app.callback()
 def options(
     debug: Annotated[bool, typer.Option("--debug", help="Show the trace of an error that nobody expected.")] = False,
+    version: Annotated[bool, typer.Option("--version", callback=_tell_version, is_eager=True, help="Version.")] = False,
 ) -> None:
     """Options before the command; `entry` looks at this one."""
 

@@ -62,8 +62,9 @@ def run_many(
     scheduler: str | None = None,
     resume: bool = False,
     some: bool = False,
+    again: str = "the same command with --resume goes on",
 ) -> tuple[list[Path], dict[str, str], bool]:
-    """Carry out several runs and say what became of them.
+    """Carry out several runs and say what became of them; ``again`` says how to go on where that was interrupted.
 
     Returns
     -------
@@ -87,7 +88,7 @@ def run_many(
     if told.interrupted:
         if told.table_failure:
             err.print(escape(told.table_failure), soft_wrap=True, highlight=False)
-        err.print("interrupted; the same command with --resume goes on")
+        err.print(f"interrupted; {again}")
         raise typer.Exit(INTERRUPTED)
     if told.failures:
         err.print(f"{len(told.failures)} failed:")

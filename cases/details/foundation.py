@@ -175,7 +175,7 @@ class WalledSpace(Foundation, ABC):
         sheet = Sheet((at.left, at.right), (at.bottom, levels.top), make_membrane)
         sheet.opening(dimensions.OUTDOORS, dimensions.OUTDOORS, (at.left, 0.0), (0.0, levels.top))
         parts_draw.draw_ground(sheet, at, soil, self.backfill)
-        parts_draw.draw_outside(sheet, at, self.drain, self.wing, self.wall.drainage_mat is not None)
+        parts_draw.draw_outside(sheet, at, self.drain, self.wing, mat=self.wall.drainage_mat is not None)
         sheet.opening(self.space, self.space, (0.0, at.right), (level, levels.joist_top))
         self.inner_floor.draw(sheet, at)
         sheet.opening(dimensions.HOUSE, dimensions.HOUSE, (0.0, at.right), (levels.floor_top, levels.top))

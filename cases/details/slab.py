@@ -89,7 +89,7 @@ class SlabOnGrade(Foundation):
         sheet = Sheet((at.left, at.right), (at.bottom, top), make_membrane)
         sheet.opening(OUTDOORS, OUTDOORS, (at.left, 0.0), (0.0, top))
         wall.draw_ground(sheet, at, soil, self.backfill)
-        wall.draw_outside(sheet, at, self.drain, self.wing, self.wall.drainage_mat is not None)
+        wall.draw_outside(sheet, at, self.drain, self.wing, mat=self.wall.drainage_mat is not None)
         sheet.opening(HOUSE, HOUSE, (0.0, at.right), (at.wall_top, top))
         self._draw_floor(sheet, at)
         wall.draw_wall(sheet, at, self.wall, self.footing, self.insulation)

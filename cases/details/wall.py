@@ -40,7 +40,7 @@ def draw_ground(sheet: Sheet, at: Frame, soil: str, backfill: Backfill) -> None:
         sheet.solid("clay cap", backfill.cap_material, cap, (-backfill.cap_thickness, 0.0))
 
 
-def draw_outside(sheet: Sheet, at: Frame, drain: FootingDrain, wing: Wing, mat: bool) -> None:
+def draw_outside(sheet: Sheet, at: Frame, drain: FootingDrain, wing: Wing, *, mat: bool) -> None:
     """Paint what lies in the fill: the footing drain in its stone, the wing insulation.
 
     ``mat`` says whether a drainage mat covers the wall; it drains where it leads to a footing drain.

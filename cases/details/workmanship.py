@@ -49,7 +49,10 @@ class Workmanship(Strict):
         "good", '"good": as drawn; "poor": every switch below that is not stated takes its poor value', "a plain choice"
     )
     missing_gasket: bool = switch(
-        False, True, "whether the sill gasket (sill.capillary_break) was left out", f"often forgotten; {PRACTICE}"
+        good=False,
+        poor=True,
+        text="whether the sill gasket (sill.capillary_break) was left out",
+        reason=f"often forgotten; {PRACTICE}",
     )
     open_seam: Gap = switch(0, "1/2 in", "width of a seam left open in the sheet on or under the floor", GUESS)
     seam_at: Literal["wall", "middle"] = described(

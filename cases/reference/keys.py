@@ -21,6 +21,7 @@ from stemwall.cases.case_file.case import Case
 from stemwall.cases.case_file.sweep import SampleTable, SweepTable, VariantTable
 from stemwall.cases.inputs.field_types import as_written
 from stemwall.cases.reference.forms import Form, alternatives, form_of, written
+from stemwall.cases.setup.own_material import OwnMaterial
 from stemwall.materials.schema import MaterialSpec, MembraneSpec
 
 #: tables beside those of one case
@@ -30,7 +31,7 @@ SETS: tuple[tuple[str, str, type[BaseModel]], ...] = (
     ("sample", "[sample]", SampleTable),
 )
 #: models of tables that are read later than the case
-LATER: dict[str, tuple[type[BaseModel], ...]] = {"material": (MaterialSpec, MembraneSpec)}
+LATER: dict[str, tuple[type[BaseModel], ...]] = {"material": (MaterialSpec, MembraneSpec, OwnMaterial)}
 #: what stands for a name that the case gives itself
 NAMES = {"indoor": "SPACE", "zone": "SPACE", "material": "ID", "change": "PATH"}
 REQUIRED = "required"

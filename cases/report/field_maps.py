@@ -47,7 +47,7 @@ def section_drawing(variant: Variant, units: Units) -> Figure | None:
     grid = figure.add_gridspec(2, 2, width_ratios=(1.0, 1.75), height_ratios=(1.0, 0.85))
     overview, close = figure.add_subplot(grid[0, 0]), figure.add_subplot(grid[:, 1])
     window = close_up(section, variant.materials)
-    sketch = Sketch(section, variant.materials, units.inches)
+    sketch = Sketch(section, variant.materials, inches=units.inches)
     sketch.draw(overview, Window(section.x0, section.y0, section.x1, section.y1), fine=False)
     overview.add_patch(
         Rectangle((window.x0, window.y0), window.x1 - window.x0, window.y1 - window.y0,
@@ -56,7 +56,7 @@ def section_drawing(variant: Variant, units: Units) -> Figure | None:
     sketch.draw(close, window, fine=True)
     sketch.dimensions(close, window)
     for axes in (overview, close):
-        axes.grid(False)
+        axes.grid(visible=False)
         axes.spines[["top", "right"]].set_visible(True)
     _hatch_legend(figure.add_subplot(grid[1, 0]), sketch)
     return figure
@@ -204,7 +204,7 @@ def _draw(
     axes.set_xlim(window.x0, window.x1)
     axes.set_ylim(window.y0, window.y1)
     axes.set_aspect("equal")
-    axes.grid(False)
+    axes.grid(visible=False)
 
 
 def _edges(variant: Variant) -> list[list[tuple[float, float]]]:

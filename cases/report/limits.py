@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import re
-
 import numpy as np
 
 from stemwall.cases.inputs.display_units import Quantity, Units, number
-from stemwall.solver.assessment.criteria import BASES, CRITERIA, MOISTURE, Criterion
+from stemwall.solver.assessment.criteria import BASES, MOISTURE, Criterion
 
 SIGNS = {"<": "<", "<=": "≤", ">=": "≥"}
 
@@ -35,9 +33,8 @@ def unit_text(criterion: Criterion, units: Units) -> str:
 
 
 def in_words(text: str) -> str:
-    """Return a text of a criterion with the names of others instead of their keys, and units as they are printed."""
-    named = re.sub(r"\b[AB]\d+[a-z]?\b", lambda m: CRITERIA[m[0]].name if m[0] in CRITERIA else m[0], text)
-    return named.replace("degC", "°C")
+    """Return a text of a criterion with units as they are printed."""
+    return text.replace("degC", "°C")
 
 
 def _is_humidity(criterion: Criterion) -> bool:

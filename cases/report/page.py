@@ -213,7 +213,7 @@ def _figures(variants: list[Variant], accounts: list[Account], units: Units, per
 
 def _least_margins(variant: Variant, places: list[str], period: Any) -> list[str]:
     """Return the places with the least margin to the mould limit, for their own class, the least first."""
-    own = {place: verdicts.own_class(variant, place, period, "A1") for place in places}
+    own = {place: verdicts.own_class(variant, place, period, "mould-index") for place in places}
     margins = {place: found.margin for place, found in own.items() if found and found.holds is not None}
     return sorted(margins, key=lambda name: margins[name])[:SCATTER_PLACES]
 
@@ -221,7 +221,7 @@ def _least_margins(variant: Variant, places: list[str], period: Any) -> list[str
 def _largest_index(variants: list[Variant], place: str) -> float:
     """Return the largest mould index at a place, of its own class, in any variant."""
     periods = verdicts.periods(variants)
-    found = [verdicts.own_class(variant, place, period, "A1") for variant in variants for period in periods]
+    found = [verdicts.own_class(variant, place, period, "mould-index") for variant in variants for period in periods]
     return max((v.value for v in found if v is not None and v.holds is not None), default=0.0)
 
 

@@ -52,7 +52,7 @@ def draw_case(
     figure.suptitle(case.title, x=0.045, ha="left", fontsize=14, color=INK)
     overview, close = figure.add_subplot(grid[0, 0]), figure.add_subplot(grid[:, 1])
     window = close_up(section, materials)
-    sketch = Sketch(section, materials, inches)
+    sketch = Sketch(section, materials, inches=inches)
     sketch.draw(overview, Window(section.x0, section.y0, section.x1, section.y1), fine=False)
     overview.add_patch(_frame(window))
     sketch.draw(close, window, fine=True)

@@ -56,7 +56,7 @@ def close_up(section: Section, materials: Mapping[str, Material]) -> Window:
 class Sketch:
     """Draws one section into several axes."""
 
-    def __init__(self, section: Section, materials: Mapping[str, Material], inches: bool) -> None:
+    def __init__(self, section: Section, materials: Mapping[str, Material], *, inches: bool) -> None:
         self.section, self.materials, self.inches = section, materials, inches
         self.painted = Painted(section)
 

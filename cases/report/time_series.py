@@ -68,7 +68,7 @@ def _place(row: Sequence[Axes], series: ProbeSeries, line: Line, units: Units) -
 def _finish_place(row: Sequence[Axes], units: Units, *, wood: bool) -> None:
     row[0].set_ylabel(units["temperature"].unit)
     row[1].set_ylabel("relative humidity, %")
-    limit = CRITERIA["A2"].limit * 100.0
+    limit = CRITERIA["surface-humidity-30-day"].limit * 100.0
     low = min([95.0, *(float(np.min(line.get_ydata())) for line in row[1].lines)])
     row[1].set_ylim(max(0.0, min(low - 3.0, limit - 8.0)), 101.5)
     limit_line(row[1], limit, f"{limit:g} %")
@@ -76,7 +76,7 @@ def _finish_place(row: Sequence[Axes], units: Units, *, wood: bool) -> None:
         row[2].set_ylabel(f"water content, {units['water_content'].unit}")
         return
     row[2].set_ylabel("moisture, % dry mass")
-    line = CRITERIA["A6a"].limit
+    line = CRITERIA["wood-moisture-piece"].limit
     high = max(float(np.max(item.get_ydata())) for item in row[2].lines)
     low = min(float(np.min(item.get_ydata())) for item in row[2].lines)
     row[2].set_ylim(max(0.0, low - 2.0), max(line + 3.0, high + 2.0))
@@ -115,7 +115,7 @@ def mould(variants: Sequence[Variant], names: Sequence[str]) -> Figure:
     rows = -(-len(names) // columns)
     figure = Figure(figsize=(WIDTH, 0.5 + 1.8 * rows))
     panels = figure.subplots(rows, columns, sharex=True, sharey=True, squeeze=False).ravel()
-    limit = CRITERIA["A1"].limit
+    limit = CRITERIA["mould-index"].limit
     for axes, name in zip(panels, names, strict=False):
         for variant in variants:
             _index(axes, variant.places.get(name), drawn[variant.name])

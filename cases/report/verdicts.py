@@ -26,7 +26,7 @@ from stemwall.cases.results.variant import Variant
 from stemwall.solver.assessment.criteria import BASES, CRITERIA, Criterion, Period, Verdict, other_basis
 
 #: the criteria that a page shows first
-FIRST = ("A1", "A6a", "A2", "A18", "A17")
+FIRST = ("mould-index", "wood-moisture-piece", "surface-humidity-30-day", "liquid-ground-contact", "frost-bearing-soil")
 WORDS = {True: "✓ held", False: "✕ not held", None: "– not judged"}
 CLASSES = {True: "held", False: "missed", None: "unjudged"}
 TURNED = {True: ("now held", "gained"), False: ("no longer held", "lost")}
@@ -216,7 +216,7 @@ def _by_key(variant: Variant, period: Period) -> dict[tuple[str, str, str], Verd
     return {
         (v.criterion.id, v.place, v.variant): v
         for v in variant.verdicts
-        if v.period == period and not (v.criterion.id == "A1" and not v.variant)
+        if v.period == period and not (v.criterion.id == "mould-index" and not v.variant)
     }
 
 

@@ -89,8 +89,8 @@ def _heat(parts: Mapping[str, Ledger], whole: Ledger, quantity: Quantity) -> Sho
         return pd.DataFrame({**found, **ways, SUM: ways.sum(axis=1)})
 
     error = {**{name: part.heat_error for name, part in parts.items()}, SUM: whole.heat_error}
-    inner = _shown(table("inner"), relations, {}, quantity) if len(whole.inner) else None
-    return _shown(table("rows"), relations, error, quantity, inner)
+    inner = shown(table("inner"), relations, {}, quantity) if len(whole.inner) else None
+    return shown(table("rows"), relations, error, quantity, inner)
 
 
 def _water(whole: Ledger, quantity: Quantity) -> Shown:
@@ -99,11 +99,11 @@ def _water(whole: Ledger, quantity: Quantity) -> Shown:
     def table(rows: pd.DataFrame) -> pd.DataFrame:
         return rows[[*WAYS]].assign(**{NET: accounts.net(rows), REFUSED: rows[REFUSED]})
 
-    inner = _shown(table(whole.inner), relations, {}, quantity) if len(whole.inner) else None
-    return _shown(table(whole.rows), relations, {NET: whole.water_error}, quantity, inner)
+    inner = shown(table(whole.inner), relations, {}, quantity) if len(whole.inner) else None
+    return shown(table(whole.rows), relations, {NET: whole.water_error}, quantity, inner)
 
 
-def _shown(
+def shown(
     rows: pd.DataFrame,
     relations: Sequence[Mapping[str, float]],
     error: Mapping[str, float],

@@ -70,7 +70,6 @@ def fresh_humidity(material: Material) -> float | None:
 
 def humidity_at(material: Material, water: float) -> float:
     """Return the relative humidity [-] at which a material holds so much water [kg/m3], 1 % to 99 %."""
-
     from scipy.optimize import brentq
 
     def excess(humidity: float) -> float:

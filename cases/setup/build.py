@@ -23,9 +23,17 @@ from stemwall.cases.setup.material_library import Stock, take_stock
 from stemwall.cases.setup.mesh_size import too_large
 from stemwall.cases.setup.open_ground import SiteGround, ground_of
 from stemwall.cases.setup.provenance import provenance
+from stemwall.cases.setup.switched_off import (
+    climates_without,
+    environment_without,
+    section_without,
+    start_without,
+    weather_without,
+)
 from stemwall.cases.surroundings.indoor_file import read_air_file
 from stemwall.cases.surroundings.outdoor_climate import at_site, choose_weather, outdoors
 from stemwall.cases.surroundings.outdoor_means import OutsideAir
+from stemwall.cases.surroundings.without import SEASONED
 from stemwall.materials.material import Material
 from stemwall.solver.forcing.hourly import Environment
 from stemwall.solver.model.climate import Climate, indoor
@@ -80,6 +88,8 @@ def build(case: Case, years: float | None = None) -> Setup:
     section = builder.section()
     year = builder.weather()
     climates = builder.climates(section, year)
+    if year is not None:
+        climates = climates_without(climates, year, case.run.start, case.without)
     builder.check_settling()
     # an event after the end of a run cut short is none; the case itself must have room for it
     builder.check_environment(section, max(stated, case.run.hours))
@@ -87,21 +97,22 @@ def build(case: Case, years: float | None = None) -> Setup:
         raise CaseError(builder.problems)
     index = year.hour_index(case.run.hours, case.run.start)
     ground = ground_of(case, section, builder.stock.materials, year)
+    surroundings = environment(case, section, climates, year, index)
     return Setup(
         case=case,
-        section=builder.moistened(section),
+        section=start_without(builder.moistened(section), builder.stock.materials, case.without),
         materials={key: builder.stock.materials[key] for key in section.materials},
         climates=climates,
         start=case.run.start,
         hours=case.run.hours,
         ground=ground,
-        start_state=StartState(case.run.ground_suction, case.run.initial_humidity, case.run.indoor_temperature),
+        start_state=StartState(case.run.ground_suction, builder.start_humidity, case.run.indoor_temperature),
         accuracy=Accuracy(**case.accuracy.model_dump()),
         mesh=MeshRule(**case.mesh.model_dump()),
         output=Output(field_hours=max(1, round(case.run.field_every))),
         provenance=provenance(case, year, builder.doubts),
         spin_up=case.run.spin_up,
-        environment=environment(case, section, climates, year, index),
+        environment=environment_without(surroundings, case.run.hours, case.without),
         doubts=builder.doubts,
     )
 
@@ -134,7 +145,7 @@ class _Builder:
         self.places = Places(case.text)
         self.problems: list[Problem] = []
         self._doubts: list[Problem] = []
-        self.stock: Stock = take_stock(case.material, self._material_problem, self._material_doubt)
+        self.stock: Stock = take_stock(case.material, self._material_problem, self._material_doubt, case.folder)
 
     @property
     def doubts(self) -> tuple[Problem, ...]:
@@ -150,7 +161,7 @@ class _Builder:
         for finding in findings(section, self.stock.materials, (OUTDOORS, BESIDE, *self.case.indoor, *self.case.zone)):
             self._section_problem(finding)
         if len(self.problems) == before:
-            section = self._at_site(section)
+            section = section_without(self._at_site(section), self.stock.materials, self.case.without)
             self._check_size(section)
         return section if len(self.problems) == before else None
 
@@ -177,7 +188,7 @@ class _Builder:
             for text in year.warnings:
                 found, _, expected = text.partition("; expected ")
                 self._doubts.append(self._problem(("weather", "file"), found, expected))
-            return year
+            return weather_without(year, self.case.without)
         except WeatherError as error:
             for problem in error.problems:
                 self._add(("weather", "file"), f"{problem.place}: {problem.found}", problem.expected)
@@ -219,6 +230,12 @@ class _Builder:
         if run.spin_up and run.hours < YEAR:
             place = "start_moisture" if run.start_moisture in ("one year", "settled") else "settle"
             self._add(("run", place), f"years before a run of {run.years:.3g} years", "a run of a year at least")
+
+    @property
+    def start_humidity(self) -> float:
+        """Relative humidity of parts other than soil at the start [-]."""
+        stated = self.case.run.initial_humidity
+        return min(stated, SEASONED) if self.case.without.construction_water else stated
 
     def check_environment(self, section: Section | None, hours: int) -> None:
         """Note what is wrong with zones, leaks, floods and air paths; events must fall into so many hours."""

@@ -4,12 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
+from stemwall.cases.setup.own_material import whole
 from stemwall.materials.catalogue import catalogue, material_doubts, material_from_mapping
+from stemwall.materials.definition import membrane_from_spec, parse
+from stemwall.materials.doubts import doubts
 from stemwall.materials.entries import OnDemand
 from stemwall.materials.material import Material, MembraneProduct
 from stemwall.materials.problems import MaterialError
+from stemwall.materials.schema import MembraneSpec
+
+#: the property by which a table is that of a membrane
+SD = "sd"
 
 
 @dataclass(frozen=True)
@@ -24,6 +32,7 @@ def take_stock(
     own: Mapping[str, Mapping[str, Any]],
     report: Callable[[str, str, str], None],
     ask: Callable[[str, str, str], None],
+    folder: Path = Path(),
 ) -> Stock:
     """Return the catalogue with a case's own materials added.
 
@@ -36,14 +45,24 @@ def take_stock(
         problems is left out.
     ask : callable
         Takes the same of what is unusual about an own material.
+    folder : Path
+        Folder that the names of material files start from.
     """
     shipped = catalogue()
     added: dict[str, Material] = {}
-    for key, mapping in own.items():
+    sheets: dict[str, MembraneProduct] = {}
+    for key, written in own.items():
         try:
-            added[key] = material_from_mapping(key, mapping)
-            for doubt in material_doubts(key, mapping):
-                ask(doubt.place, doubt.found, doubt.expected)
+            mapping = whole(key, written, folder)
+            if SD in mapping:
+                spec = parse(MembraneSpec, key, {"name": key, **mapping})
+                sheets[key] = membrane_from_spec(key, spec)
+                for at, found, expected in doubts(spec, mapping):
+                    ask(".".join([key, *map(str, at)]), found, expected)
+            else:
+                added[key] = material_from_mapping(key, mapping)
+                for doubt in material_doubts(key, mapping):
+                    ask(doubt.place, doubt.found, doubt.expected)
         except MaterialError as error:
             for problem in error.problems:
                 report(problem.place, problem.found, problem.expected)
@@ -54,4 +73,7 @@ def take_stock(
     def material(key: str) -> Material:
         return added[key] if key in added else shipped.materials[key]
 
-    return Stock(OnDemand([*shipped.materials, *added], material), shipped.membranes)
+    def membrane(key: str) -> MembraneProduct:
+        return sheets[key] if key in sheets else shipped.membranes[key]
+
+    return Stock(OnDemand([*shipped.materials, *added], material), OnDemand([*shipped.membranes, *sheets], membrane))

@@ -49,6 +49,8 @@ def surroundings(case: Case) -> dict[str, str]:
         "floods": _list([_flood(table, case.run) for table in case.flood]),
         "air_paths": _list(paths),
     }
+    if case.without.any:
+        found["switched_off"] = ", ".join(case.without.names)
     if case.detail is not None:
         found["workmanship"] = _workmanship(case.detail.workmanship)
     return found

@@ -28,7 +28,7 @@ def input_hash(setup: Setup) -> str:
     stated = case.model_dump()
     files = {name: _file_hash(case, name) for name in _files(stated)}
     weather = setup.provenance.get("weather_sha256", "")
-    text = json.dumps([stated, weather, files, _program()], sort_keys=True, default=repr)
+    text = json.dumps([stated, weather, files, program_version()], sort_keys=True, default=repr)
     return hashlib.sha256(text.encode()).hexdigest()
 
 
@@ -62,7 +62,8 @@ def _file_hash(case: Case, name: str) -> str:
     return hashlib.sha256(path.read_bytes()).hexdigest() if path.is_file() else ""
 
 
-def _program() -> str:
+def program_version() -> str:
+    """Return the version of stemwall, empty if it is not installed."""
     try:
         return version("stemwall")
     except PackageNotFoundError:

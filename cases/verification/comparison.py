@@ -35,7 +35,7 @@ NORMS: Mapping[str, Callable[[Floats, Floats], Floats]] = {
 }
 
 
-class NotRun(Exception):
+class NotRun(Exception):  # noqa: N818 -- nothing went wrong
     """A case that cannot be run here; its text says what is missing."""
 
 
@@ -139,6 +139,7 @@ class Comparison:
 
     @property
     def holds(self) -> bool:
+        """Whether the error stays within its limit."""
         return bool(self.error <= self.limit)
 
 
@@ -193,6 +194,7 @@ class Sign(Comparison):
 
     @property
     def holds(self) -> bool:
+        """Whether the difference has the expected sign and its least size."""
         return bool(self.error > 0 and self.error >= self.limit)
 
 

@@ -272,7 +272,7 @@ CASES: tuple[Case, ...] = (
         slow=True,
     ),
     Case("measured-fill", "Humidity in the fill under a heated slab", MEASURED, ground.fill_under_slab),
-    *(Case(f"practice-c{c.number}", f"C{c.number} {c.title}", PRACTICE, c.run, c.slow) for c in checks.CHECKS),
+    *(Case(f"practice-{c.id}", c.title, PRACTICE, c.run, c.slow) for c in checks.CHECKS),
 )
 
 

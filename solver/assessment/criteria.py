@@ -42,7 +42,7 @@ class Criterion:
     Parameters
     ----------
     id : str
-        Short key, letters and digits.
+        Stable key: lower-case words joined by hyphens.
     quantity, unit : str
         What is compared with `limit`, and the unit of both.
     sense : {"<", "<=", ">="}
@@ -115,6 +115,7 @@ class Verdict:
 
     @property
     def limit(self) -> float:
+        """Limit of the criterion, in its unit."""
         return self.criterion.limit
 
     @property
@@ -132,144 +133,172 @@ class Verdict:
 
 _ALL = (
     Criterion(
-        "A1", "mould index", "largest mould index", "1", 3.0, "<",
+        "mould-index",
+        "mould index", "largest mould index", "1", 3.0, "<",
         "ANSI/ASHRAE 160-2016 addendum e (limit from memory, to be checked); "
         "model: Ojanen et al. 2010, Buildings XI",
         "index 3 is growth visible to the eye; scope wording for parts below grade to be checked; "
         "the class of a soiled surface is one more sensitive",
-        True, (*_FACES, "concrete"),
+        borrowed=True, kinds=(*_FACES, "concrete"),
         needs="a mould class",
     ),
     Criterion(
-        "A2", "30-day surface humidity", "30-day running mean RH", "1", 0.80, "<",
+        "surface-humidity-30-day",
+        "30-day surface humidity", "30-day running mean RH", "1", 0.80, "<",
         "ASHRAE 160-2009, superseded by the mould index (abstract of ASTM STP 1599 paper, 2017)",
         f"screening only, known to be severe on assemblies that work; {_WET_GROUND}",
-        True, _FACES,
+        borrowed=True, kinds=_FACES,
         needs="a 30-day mean temperature within 5 to 40 degC",
     ),
     Criterion(
-        "A3a", "7-day surface humidity", "7-day running mean RH", "1", 0.98, "<",
+        "surface-humidity-7-day",
+        "7-day surface humidity", "7-day running mean RH", "1", 0.98, "<",
         "early edition of ASHRAE 160 (from memory, to be checked)",
         "companion of the superseded 30-day rule; at 5 to 40 degC",
-        True, _FACES, optional=True,
+        borrowed=True, kinds=_FACES, optional=True,
         needs="a 7-day mean temperature within 5 to 40 degC",
     ),
     Criterion(
-        "A3b", "24-hour surface humidity", "24-hour running mean RH", "1", 1.0, "<",
+        "surface-humidity-24-hour",
+        "24-hour surface humidity", "24-hour running mean RH", "1", 1.0, "<",
         "early edition of ASHRAE 160 (from memory, to be checked)",
         "companion of the superseded 30-day rule; at 5 to 40 degC; a computed pore humidity comes close "
         "to 1 without reaching it",
-        True, _FACES, optional=True,
+        borrowed=True, kinds=_FACES, optional=True,
         needs="a 24-hour mean temperature within 5 to 40 degC",
     ),
     Criterion(
-        "A4", "monthly surface humidity", "monthly mean RH", "1", 0.80, "<",
+        "surface-humidity-monthly",
+        "monthly surface humidity", "monthly mean RH", "1", 0.80, "<",
         "ISO 13788:2012 (monthly form from memory, to be checked; limit read in BS 5250, annex on ISO 13788)",
         "room-side surfaces, steady monthly method above grade; complete calendar months",
-        True, ("surface",),
+        borrowed=True, kinds=("surface",),
         needs="a complete calendar month",
     ),
     Criterion(
-        "A5a", "corrosion, 30-day humidity", "30-day running mean RH", "1", 0.80, "<",
+        "corrosion-humidity-30-day",
+        "corrosion, 30-day humidity", "30-day running mean RH", "1", 0.80, "<",
         "ASHRAE 160 (from memory, to be checked)",
         "steel parts; treated wood also asks for less than 18 to 20 % moisture (second-hand)",
-        True, ("wood", "interface", "surface"), optional=True,
+        borrowed=True, kinds=("wood", "interface", "surface"), optional=True,
     ),
     Criterion(
-        "A5b", "corrosion, monthly humidity", "monthly mean RH", "1", 0.60, "<",
+        "corrosion-humidity-monthly",
+        "corrosion, monthly humidity", "monthly mean RH", "1", 0.60, "<",
         "ISO 13788 (from memory, to be checked)",
         "steel parts at room-side surfaces; complete calendar months",
-        True, ("surface", "interface"), optional=True,
+        borrowed=True, kinds=("surface", "interface"), optional=True,
         needs="a complete calendar month",
     ),
     Criterion(
-        "A6a", "wood moisture of the piece", "largest moisture content", MOISTURE, 20.0, "<",
+        "wood-moisture-piece",
+        "wood moisture of the piece", "largest moisture content", MOISTURE, 20.0, "<",
         _FIELD_SUMMARY, f"untreated wood; mould is seen from 15 to 18 %; {_OF_PIECE}",
-        False, ("wood",), basis="piece", needs="the dry density and the mean of the piece",
+        borrowed=False, kinds=("wood",), basis="piece",
+        needs="the dry density and the mean of the piece",
     ),
     Criterion(
-        "A6b", "wood near fibre saturation", "largest moisture content", MOISTURE, 26.0, "<",
+        "wood-fibre-saturation",
+        "wood near fibre saturation", "largest moisture content", MOISTURE, 26.0, "<",
         "lower edge of fibre saturation, 26 to 30 % (common practice, no source)",
         "decay needs about fibre saturation to start, where the wood is wettest",
-        False, ("wood",), needs="the dry density",
+        borrowed=False, kinds=("wood",), needs="the dry density",
     ),
     Criterion(
-        "A7a", "wood before closing in", "moisture content at the end", MOISTURE, 15.0, "<=",
+        "wood-closing-in",
+        "wood before closing in", "moisture content at the end", MOISTURE, 15.0, "<=",
         "North Dakota State University extension, flood recovery",
         f"framing after a flood, end of the period; {_OF_PIECE}",
-        False, ("wood",), basis="piece", optional=True, needs="the dry density and the mean of the piece",
+        borrowed=False, kinds=("wood",), basis="piece", optional=True,
+        needs="the dry density and the mean of the piece",
     ),
     Criterion(
-        "A7b", "wood before closing in, wider", "moisture content at the end", MOISTURE, 20.0, "<",
+        "wood-closing-in-wider",
+        "wood before closing in, wider", "moisture content at the end", MOISTURE, 20.0, "<",
         "Iowa State University extension, flood recovery",
         f"framing after a flood, end of the period; {_OF_PIECE}",
-        False, ("wood",), basis="piece", optional=True, needs="the dry density and the mean of the piece",
+        borrowed=False, kinds=("wood",), basis="piece", optional=True,
+        needs="the dry density and the mean of the piece",
     ),
     Criterion(
-        "A8", "subfloor before wood flooring", "largest moisture content", MOISTURE, 12.0, "<=",
+        "subfloor-before-flooring",
+        "subfloor before wood flooring", "largest moisture content", MOISTURE, 12.0, "<=",
         "builders' trade press on cupped floors (second-hand)", f"wood subfloors on the day of laying; {_OF_PIECE}",
-        False, ("wood",), basis="piece", optional=True, needs="the dry density and the mean of the piece",
+        borrowed=False, kinds=("wood",), basis="piece", optional=True,
+        needs="the dry density and the mean of the piece",
     ),
     Criterion(
-        "A10a", "moisture rise of solid wood", "largest rise within 12 months", MOISTURE, 5.0, "<=",
+        "moisture-rise-solid-wood",
+        "moisture rise of solid wood", "largest rise within 12 months", MOISTURE, 5.0, "<=",
         "DIN 4108-3 (three secondary pages)",
         "rise by condensation in a steady diffusion method, by mass and so of the whole part; here from every cause",
-        True, ("wood",), basis="piece", optional=True, needs="the dry density and the mean of the piece",
+        borrowed=True, kinds=("wood",), basis="piece", optional=True,
+        needs="the dry density and the mean of the piece",
     ),
     Criterion(
-        "A10b", "moisture rise of wood-based board", "largest rise within 12 months", MOISTURE, 3.0, "<=",
+        "moisture-rise-wood-board",
+        "moisture rise of wood-based board", "largest rise within 12 months", MOISTURE, 3.0, "<=",
         "DIN 4108-3 (three secondary pages)",
         "rise by condensation in a steady diffusion method, by mass and so of the whole part; here from every cause",
-        True, ("wood",), basis="piece", optional=True, needs="the dry density and the mean of the piece",
+        borrowed=True, kinds=("wood",), basis="piece", optional=True,
+        needs="the dry density and the mean of the piece",
     ),
     Criterion(
-        "A15a", "crawlspace air", "30-day running mean RH", "1", 0.70, "<",
+        "crawlspace-air",
+        "crawlspace air", "30-day running mean RH", "1", 0.70, "<",
         "trade line for sealed crawlspaces (second-hand); averaging time: own choice",
-        "air of a sealed crawlspace", False, ("air",),
+        "air of a sealed crawlspace", borrowed=False, kinds=("air",),
     ),
     Criterion(
-        "A15b", "crawlspace air, wider", "30-day running mean RH", "1", 0.75, "<",
+        "crawlspace-air-wider",
+        "crawlspace air, wider", "30-day running mean RH", "1", 0.75, "<",
         "Nordic crawlspace guidance (second-hand); averaging time: own choice",
-        "air of a crawlspace", False, ("air",),
+        "air of a crawlspace", borrowed=False, kinds=("air",),
     ),
     Criterion(
-        "A16", "slab before flooring", "largest pore RH", "1", 0.75, "<=",
+        "slab-before-flooring",
+        "slab before flooring", "largest pore RH", "1", 0.75, "<=",
         "ASTM F710 and F2170 by way of meter-maker pages (second-hand); floor makers ask 75 to 90 %",
         "in the slab at 40 % of its depth when it dries to one side (depth from memory, to be checked)",
-        False, ("concrete",), optional=True,
+        borrowed=False, kinds=("concrete",), optional=True,
     ),
     Criterion(
-        "A17", "frost at the bearing soil", "lowest temperature", "degC", 0.0, ">=",
+        "frost-bearing-soil",
+        "frost at the bearing soil", "lowest temperature", "degC", 0.0, ">=",
         "ISO 13793:2001, 0 degC criterion (excerpt of annex)",
         "soil under a footing, coldest winter in the run; a numerical calculation is wanted where the soil "
         "differs from that of the standard",
-        False, ("footing",),
+        borrowed=False, kinds=("footing",),
     ),
     Criterion(
-        "A18", "liquid at a face in ground contact", "24-hour running mean RH", "1", 0.999, "<",
+        "liquid-ground-contact",
+        "liquid at a face in ground contact", "24-hour running mean RH", "1", 0.999, "<",
         "own choice, no source: by Kelvin and Laplace pores up to 1 micrometre are full at 99.9 %, and liquid that can "
         "run or drip is next",
         "concrete, soil and closed-cell foam only, shut off from room air: near 100 % by nature, which is no damage in "
         "itself, and nothing there for mould to live on; whether vapour driven from there wets wood is judged there",
-        False, ("ground contact",),
+        borrowed=False, kinds=("ground contact",),
     ),
     Criterion(
-        "B1", "lowest germination line", "largest RH above the line", "1", 0.0, "<=",
+        "mould-germination-line",
+        "lowest germination line", "largest RH above the line", "1", 0.0, "<=",
         "isoline fit in Zeng et al. 2023, doi 10.1177/01436244221137846 (from an open research package)",
-        f"hourly, without history: above the line time decides, see A1; 0 to 30 degC; {_WET_GROUND}",
-        True, _FACES, needs="hours above 0 degC",
+        f"hourly, without history: above the line time decides, see the mould index; 0 to 30 degC; {_WET_GROUND}",
+        borrowed=True, kinds=_FACES, needs="hours above 0 degC",
     ),
     Criterion(
-        "B2", "monthly mould line", "largest 30-day mean RH above the line", "1", 0.0, "<=",
+        "mould-monthly-line",
+        "monthly mould line", "largest 30-day mean RH above the line", "1", 0.0, "<=",
         "IEA Annex 14, 1990 (formula from memory, to be checked)",
         "room-side surfaces, 5 to 25 degC; 30-day running means here instead of calendar months",
-        True, ("surface",), needs="a 30-day mean temperature within 5 to 25 degC",
+        borrowed=True, kinds=("surface",), needs="a 30-day mean temperature within 5 to 25 degC",
     ),
     Criterion(
-        "B3", "onset of decay", "largest activation", "1", 1.0, "<",
+        "decay-onset",
+        "onset of decay", "largest activation", "1", 1.0, "<",
         "Viitanen et al. 2010, Eur. J. Wood Prod. 68 (equations from memory, to be checked)",
         "pine sapwood in air; at 1 mass loss begins",
-        True, ("wood",),
+        borrowed=True, kinds=("wood",),
     ),
 )  # fmt: skip
 

@@ -103,7 +103,7 @@ def _row(verdict: Verdict) -> dict[str, object]:
 
 def _measures(criterion: Criterion, series: ProbeSeries, decline: float) -> Iterator[tuple[str, FloatArray]]:
     """The series to judge, by variant: for mould the own class and the next more sensitive one."""
-    if criterion.id != "A1":
+    if criterion.id != "mould-index":
         yield "", measured(criterion, series, criterion.basis)
         return
     if series.mould_class is None:
@@ -120,7 +120,7 @@ def _judged(
 ) -> list[Verdict]:
     """Verdict on the whole run and, if it is longer than a year, on its last 12 months."""
     year = series.samples(YEAR_HOURS)
-    carried = _carried(measure, year) if criterion.id == "A1" else None
+    carried = _carried(measure, year) if criterion.id == "mould-index" else None
     # of wood both are known: what the place went through, and what the piece did
     wood = criterion.unit == MOISTURE
     beside = measured(criterion, series, other_basis(criterion.basis)) if wood else np.full(len(measure), np.nan)
@@ -172,12 +172,12 @@ def _notes(criterion: Criterion, series: ProbeSeries, measure: FloatArray, decli
     if np.isnan(measure).all():
         yield f"not judged, lacking {criterion.needs}"
         return
-    if criterion.id == "A1":
+    if criterion.id == "mould-index":
         yield f"decline factor {decline:g}"
         if series.hours < SETTLED_HOURS:
             yield "run shorter than 3 years: a build-up over the years may not show"
-    elif criterion.id in ("A6a", "A6b"):
+    elif criterion.id in ("wood-moisture-piece", "wood-fibre-saturation"):
         days = (f"{days_above(measure, line, series.step):.0f} d above {line:.0f} %" for line in MOISTURE_LINES)
         yield ", ".join(days)
-    elif criterion.id in ("B1", "B2"):
+    elif criterion.id in ("mould-germination-line", "mould-monthly-line"):
         yield f"{series.step * np.count_nonzero(measure > 0.0):.0f} h above the line"

@@ -53,6 +53,7 @@ class Mesh:
 
     @property
     def solid(self) -> NDArray[np.bool_]:
+        """Whether a cell belongs to a region, (ny, nx)."""
         return np.asarray(self.region >= 0)
 
     @property
@@ -82,10 +83,12 @@ class Mesh:
 
     @property
     def x_centres(self) -> Floats:
+        """Middle of the columns of cells [m], (nx,)."""
         return 0.5 * (self.x_lines[1:] + self.x_lines[:-1])
 
     @property
     def y_centres(self) -> Floats:
+        """Middle of the rows of cells [m], (ny,)."""
         return 0.5 * (self.y_lines[1:] + self.y_lines[:-1])
 
 
@@ -106,10 +109,7 @@ def cell_counts(section: Section, rule: MeshRule) -> tuple[int, int]:
     """Columns and rows that a mesh would have, openings included, without making it."""
 
     def along(drawn: list[float], ends: tuple[bool, bool]) -> int:
-        return sum(
-            _count(float(_counted(length, rule, fine_a, fine_b)[-1]), rule, fine_a, fine_b)
-            for length, fine_a, fine_b in _spans(drawn, ends)
-        )
+        return sum(_count(float(_counted(length, rule, fine)[-1]), rule, fine) for length, fine in _spans(drawn, ends))
 
     (x, x_ends), (y, y_ends) = _axes(section)
     return along(x, x_ends), along(y, y_ends)
@@ -148,43 +148,43 @@ def _drawn(always: list[float], pairs: Iterable[tuple[float, float]], low: float
 def graded_lines(drawn: list[float], rule: MeshRule, ends: tuple[bool, bool] = (False, False)) -> Floats:
     """Mesh lines [m] through all drawn positions; the two outer ends are coarse unless ``ends`` says otherwise."""
     lines = [np.array([drawn[0]])]
-    for a, (length, fine_a, fine_b) in zip(drawn, _spans(drawn, ends), strict=False):
-        lines.append(a + _span(length, rule, fine_a, fine_b))
+    for a, (length, fine) in zip(drawn, _spans(drawn, ends), strict=False):
+        lines.append(a + _span(length, rule, fine))
     return np.concatenate(lines)
 
 
-def _spans(drawn: list[float], ends: tuple[bool, bool]) -> list[tuple[float, bool, bool]]:
+def _spans(drawn: list[float], ends: tuple[bool, bool]) -> list[tuple[float, tuple[bool, bool]]]:
     """(length [m], fine at its beginning, fine at its end) between neighbouring positions."""
     last = len(drawn) - 2
     return [
-        (b - a, k > 0 or last == 0 or ends[0], k < last or last == 0 or ends[1])
+        (b - a, (k > 0 or last == 0 or ends[0], k < last or last == 0 or ends[1]))
         for k, (a, b) in enumerate(pairwise(drawn))
     ]
 
 
-def _counted(length: float, rule: MeshRule, fine_a: bool, fine_b: bool) -> Floats:
+def _counted(length: float, rule: MeshRule, fine: tuple[bool, bool]) -> Floats:
     """Integral of the cells per metre from 0 to the samples of a span [-], (SAMPLES + 1,)."""
     d = (np.arange(SAMPLES) + 0.5) * (length / SAMPLES)
     size = np.full(SAMPLES, rule.coarsest)
-    if fine_a:
+    if fine[0]:
         size = np.minimum(size, rule.finest + (rule.growth - 1) * d)
-    if fine_b:
+    if fine[1]:
         size = np.minimum(size, rule.finest + (rule.growth - 1) * (length - d))
     return np.concatenate([[0.0], np.cumsum(1.0 / size)]) * (length / SAMPLES)
 
 
-def _count(cells: float, rule: MeshRule, fine_a: bool, fine_b: bool) -> int:
+def _count(cells: float, rule: MeshRule, fine: tuple[bool, bool]) -> int:
     """Whole number of cells of a span that the size function gives ``cells``."""
-    return max(rule.layer_cells if fine_a and fine_b else 1, int(np.ceil(cells - 1e-9)))
+    return max(rule.layer_cells if all(fine) else 1, int(np.ceil(cells - 1e-9)))
 
 
-def _span(length: float, rule: MeshRule, fine_a: bool, fine_b: bool) -> Floats:
+def _span(length: float, rule: MeshRule, fine: tuple[bool, bool]) -> Floats:
     """Positions in (0, length] of the lines that follow the size function."""
-    count_at = _counted(length, rule, fine_a, fine_b)
-    count = _count(float(count_at[-1]), rule, fine_a, fine_b)
+    count_at = _counted(length, rule, fine)
+    count = _count(float(count_at[-1]), rule, fine)
     edges = np.linspace(0.0, length, SAMPLES + 1)
     inner = np.interp(np.arange(1, count) * (count_at[-1] / count), count_at, edges)
-    inner = 0.5 * (inner + (length - inner[::-1])) if fine_a == fine_b else inner
+    inner = 0.5 * (inner + (length - inner[::-1])) if fine[0] == fine[1] else inner
     return np.append(inner, length)
 
 

@@ -125,6 +125,7 @@ class Climate:
 
     @property
     def hours(self) -> int:
+        """Number of hours it covers."""
         return int(self.temperature.size)
 
 

@@ -175,10 +175,12 @@ class Section:
 
     @property
     def regions(self) -> tuple[Region, ...]:
+        """Regions in the order in which they are painted."""
         return tuple(item for item in self.items if isinstance(item, Region))
 
     @property
     def openings(self) -> tuple[Opening, ...]:
+        """Openings in the order in which they are painted."""
         return tuple(item for item in self.items if isinstance(item, Opening))
 
     @property

@@ -10,7 +10,6 @@ from stemwall.materials.thermal import (
     TemperatureFactor,
     WoodConductivity,
     solids_conductivity,
-    wood_specific_heat,
 )
 
 
@@ -18,14 +17,6 @@ def test_wood_handbook_conductivity() -> None:
     """G 0.42 at 12 % moisture content: 0.1206 W/(m K)."""
     wood = WoodConductivity(420.0).conductivity(np.array([0.12 * 420.0]))
     assert float(wood[0]) == pytest.approx(0.1206, abs=5e-5)
-
-
-@pytest.mark.parametrize(
-    ("temperature", "moisture", "expected"),
-    [(20.0, 0.0, 1236.7), (20.0, 0.12, 1620.2), (66.85, 0.12, 1915.0)],
-)
-def test_wood_specific_heat(temperature: float, moisture: float, expected: float) -> None:
-    assert wood_specific_heat(temperature, moisture) == pytest.approx(expected, abs=0.6)
 
 
 def test_sand_conductivity_over_saturation() -> None:

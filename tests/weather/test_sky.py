@@ -13,7 +13,6 @@ from stemwall.weather.sky import (
     incoming_longwave,
     sky_longwave,
     sky_temperature,
-    sky_temperature_from_longwave,
     sky_view_factor,
     swinbank_sky_temperature,
 )
@@ -39,12 +38,6 @@ def test_worked_values(
     assert float(sky_temperature(air, emissivity)) == pytest.approx(sky, abs=6e-4)
     assert float(cloudy_sky_emissivity(emissivity, 5)) == pytest.approx(cloudy, abs=6e-6)
     assert float(swinbank_sky_temperature(air)) == pytest.approx(swinbank, abs=6e-4)
-
-
-def test_longwave_and_temperature_are_inverse() -> None:
-    longwave = sky_longwave(12.0, 6.0, 3.0)
-    emissivity = cloudy_sky_emissivity(clear_sky_emissivity(6.0), 3.0)
-    assert float(sky_temperature_from_longwave(longwave)) == pytest.approx(float(sky_temperature(12.0, emissivity)))
 
 
 def test_more_cloud_never_cools_and_never_exceeds_a_black_body() -> None:

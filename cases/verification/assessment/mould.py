@@ -112,6 +112,7 @@ class Growth:
 
 
 def steady(t: float, percent: float, hours: int = YEAR) -> tuple[Floats, Floats]:
+    """Temperature [degC] and relative humidity [-] that stay the same for so many hours."""
     return np.full(hours, t), np.full(hours, percent / 100.0)
 
 

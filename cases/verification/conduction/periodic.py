@@ -36,6 +36,7 @@ class Wave:
 
     @property
     def frequency(self) -> float:
+        """Angular frequency [1/s]."""
         return 2 * np.pi / self.period
 
     @property

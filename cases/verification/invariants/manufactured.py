@@ -55,6 +55,7 @@ class Swing:
     w: float
 
     def value(self, x: Floats, y: Floats, t: float) -> Floats:
+        """Value at places [m] and a time [s]."""
         swing = np.sin(self.kx * x + 0.4) * np.sin(self.ky * y + 0.7) * np.cos(self.w * t + 0.3)
         return np.asarray(self.mean + self.size * swing)
 
@@ -160,6 +161,7 @@ class Driven:
         bench.integrator.drive_sources(self.sources)
 
     def at(self, seconds: float, during: float) -> Floats:
+        """Set the sources that the solution needs at this time [s]; the loads do not change."""
         n, source = self.bench.network, self.sources[self.asked % 3]
         self.asked += 1
         source[:] = 0.0

@@ -120,7 +120,7 @@ def one_dimension_in_two() -> list[Comparison]:
     def weather(t: float, surface: Surface) -> Load:
         return air(20.0, 0.5, 8.0, 2e-8) if surface.climate == "right" else air(2.0, 0.8, 20.0, 8e-8)
 
-    def run(upright: bool, across: Floats) -> Floats:
+    def run(across: Floats, *, upright: bool) -> Floats:
         section = bar(layers, upright=upright, depth=float(across[-1]))
         x, y = (across, lines) if upright else (lines, across)
         bench = Bench(section, _dry_pair(), x, y, weather, 12.0, 5e7, EXACT, equal_steps=True)
@@ -128,7 +128,8 @@ def one_dimension_in_two() -> list[Comparison]:
         fields = _fields(bench)
         return fields.transpose(1, 0, 2) if upright else fields
 
-    thin, lying, upright = run(False, np.array([0.0, 0.01])), run(False, flank), run(True, flank)
+    thin = run(np.array([0.0, 0.01]), upright=False)
+    lying, upright = run(flank, upright=False), run(flank, upright=True)
     return [
         *_largest("One dimension in two, lying", lying, np.broadcast_to(thin[:1], lying.shape)),
         *_largest("One dimension in two, upright", upright, np.broadcast_to(thin[:1], upright.shape)),

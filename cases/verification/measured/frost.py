@@ -70,7 +70,7 @@ def coldest_days() -> list[Comparison]:
     """
     comparisons = []
     for station, title in (SNOWY[0], BARE[0]):
-        covered, bare = (soil_at(station, snow) for snow in (True, False))
+        covered, bare = (soil_at(station, snow=snow) for snow in (True, False))
         lowest = [_lowest(values) for values in (covered.computed, bare.computed, covered.measured)]
         comparisons += [
             compare(title, NETWORK, "lowest daily mean [°C]", covered.depths, lowest[0], lowest[2], 1.5,

@@ -65,10 +65,10 @@ class Soil:
 
 
 @cache
-def soil_at(station: str, snow: bool = True) -> Soil:
+def soil_at(station: str, *, snow: bool = True) -> Soil:
     """Return the soil of a station under its grass, with snow on it or without; computed once."""
     days = read_days(station)
-    column = GroundColumn(_ground(days, snow))
+    column = GroundColumn(_ground(days, snow=snow))
     for _ in range(2):
         before = column.temperature
         column.march_year()
@@ -81,7 +81,7 @@ def soil_at(station: str, snow: bool = True) -> Soil:
     return Soil(depths, computed, measured, float(days.year.temperature.mean()))
 
 
-def _ground(days: MeasuredDays, snow: bool) -> OpenGround:
+def _ground(days: MeasuredDays, *, snow: bool) -> OpenGround:
     site = Site(cover=GroundCover(kind="grass"), snow=Snow(counted=snow))
     climate = outdoors(days.year, site, days.year.start, 8760, beside=False)[OUTDOORS]
     finish = (1.0 - site.ground_albedo, site.ground_emissivity)

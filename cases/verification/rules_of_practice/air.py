@@ -52,7 +52,7 @@ def _subfloor(data: xr.Dataset, month: int) -> float:
 
 
 def fans() -> list[Comparison]:
-    """C9: about one air change an hour over earth four fifths covered: supplied, natural, extracted.
+    """About one air change an hour over earth four fifths covered: supplied, natural, extracted.
 
     April to August.  Over earth that is all bare the air is near saturation whatever moves it, and no difference of
     humidity could show.  Supply brings air of the house, natural ventilation and the make-up of the extract fan bring
@@ -77,7 +77,7 @@ def fans() -> list[Comparison]:
 
 
 def hot_and_humid() -> list[Comparison]:
-    """C10: a vented crawlspace with covered earth under a cooled house in a hot, humid place.
+    """A vented crawlspace with covered earth under a cooled house in a hot, humid place.
 
     The embedded year 4 K warmer at the same humidity.  The subfloor must be wettest from June to September; a house
     at 70 instead of 75 °F, and a vinyl floor on it, must make it wetter.
@@ -107,7 +107,7 @@ def hot_and_humid() -> list[Comparison]:
 
 
 def insulated_floor() -> list[Comparison]:
-    """C11: insulation between the joists over a vented crawlspace, under a house without cooling.
+    """Insulation between the joists over a vented crawlspace, under a house without cooling.
 
     The embedded year, April to August; the house is at 82 °F in summer.  The batt keeps the warmth of the house
     from the framing below it: sill plate and rim joist must be cooler and wetter.
@@ -126,10 +126,10 @@ def insulated_floor() -> list[Comparison]:
 
 
 def foam_below_the_floor() -> list[Comparison]:
-    """C12: 2 in of closed-cell spray foam under the subfloor, and none, over a vented crawlspace.
+    """2 in of closed-cell spray foam under the subfloor, and none, over a vented crawlspace.
 
-    The hot, humid place of C10.  Bare, the subfloor's underside must come above the 27 % that was measured; over foam
-    it must have the 10 to 11 % by order of magnitude, which is read as a factor of 1.5.  The source does not say how
+    The same hot, humid place.  Bare, the subfloor's underside must come above the 27 % that was measured; over foam it
+    must have the 10 to 11 % by order of magnitude, which is read as a factor of 1.5. The source does not say how
     cool the house was; here it has 70 °F, and at 75 °F the bare subfloor stays near 20 %.
     """
     foam = {"detail.floor.insulation": "spf_cc", "detail.floor.insulation_thickness": "2 in"}
@@ -144,7 +144,7 @@ def foam_below_the_floor() -> list[Comparison]:
 
 
 def sealing() -> list[Comparison]:
-    """C13: the openings of a crawlspace with insulated walls and covered ground made smaller and closed.
+    """The openings of a crawlspace with insulated walls and covered ground made smaller and closed.
 
     The embedded year, April to August: vents of 1/150 and 1/500 of the floor, and none.  The highest moisture of the
     subfloor's underside after the first month stands for that of the joists, which are not drawn; it must fall with
@@ -162,7 +162,7 @@ def sealing() -> list[Comparison]:
 
 
 def sub_arctic() -> list[Comparison]:
-    """C14: mould in a crawlspace with 1.5 air changes an hour in a sub-arctic climate, and with a dehumidifier.
+    """Mould in a crawlspace with 1.5 air changes an hour in a sub-arctic climate, and with a dehumidifier.
 
     The embedded year 12 K colder, 2.4 degC on average, from January; bare earth, 8 in of mineral wool in the floor,
     no air from the house.  The index is that of pine sapwood, for which the model was made, on the lower face of the
@@ -189,7 +189,7 @@ def _index(data: xr.Dataset) -> float:
 
 
 def bare_rim() -> list[Comparison]:
-    """C33: the bare rim joist over wet, bare earth, vents closed, in a place 6 K colder than the embedded year.
+    """The bare rim joist over wet, bare earth, vents closed, in a place 6 K colder than the embedded year.
 
     A year from October.  The rim must be wetter in January and February than in July and August, with condensation
     on it, and covering the earth must help.  With the vents open all winter it does not show: the cold, dry air then

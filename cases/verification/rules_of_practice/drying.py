@@ -18,7 +18,7 @@ WET_CONCRETE = 0.97
 
 
 def fill_under_a_heated_slab() -> list[Comparison]:
-    """C22: fill under a heated slab on 100 mm of foam without a sheet, above moist sandy loam.
+    """Fill under a heated slab on 100 mm of foam without a sheet, above moist sandy loam.
 
     One dimension, the fifth year under a room of 21 degC and 40 %, ground of 8 degC 2.5 m below.  The slab starts dry,
     so that what rises through it comes from the fill.
@@ -50,7 +50,7 @@ def _fifth_year(column: Column) -> float:
 
 
 def drying_downward() -> list[Comparison]:
-    """C23: a wet slab on 50 mm of foam without a sheet, its top tight, over wet ground.
+    """A wet slab on 50 mm of foam without a sheet, its top tight, over wet ground.
 
     One dimension, a year: under a room of 22 degC over ground of 10 degC the slab must dry, under one of 8 degC over
     14 degC it must take up water.
@@ -71,7 +71,7 @@ def _gain_of_slab(above: float, ground: float) -> float:
 
 
 def sand_over_the_sheet() -> list[Comparison]:
-    """C24: wet sand between slab and sheet, and the slab on the sheet with the sand below it.
+    """Wet sand between slab and sheet, and the slab on the sheet with the sand below it.
 
     One dimension under a room of 21 degC and 50 %, slab as cast, sand wet from casting; bare, and under sheet vinyl.
     For years the slab over sand must be the wetter one.
@@ -98,7 +98,7 @@ def _wet_sand(under_sheet: int, covering: str | None) -> Column:
 
 
 def construction_water() -> list[Comparison]:
-    """C25: a 4 in slab as cast on a sheet dries into a room of 21 degC and 50 %, one dimension.
+    """A 4 in slab as cast on a sheet dries into a room of 21 degC and 50 %, one dimension.
 
     The first year must give much more than the third, which is read as three times as much, and the third must still
     give some.

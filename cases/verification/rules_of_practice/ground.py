@@ -41,14 +41,14 @@ def _summer(change: dict[str, Any]) -> xr.Dataset:
 
 
 def ground_cover() -> list[Comparison]:
-    """C5: bare earth, and earth under a polyethylene sheet that is turned up the wall.
+    """Bare earth, and earth under a polyethylene sheet that is turned up the wall.
 
     A crawlspace vented through 1/150 of its floor, from April to August.  And a thin slab with and without such
     a sheet under it on moist loam, the third year under a room of 20 degC and 50 %: what flows then comes from
     the ground.
     """
     bare, covered = (vapour(_summer(change), EARTH) for change in (BARE, {}))
-    without, sheet = (_from_slab(with_sheet) for with_sheet in (False, True))
+    without, sheet = (_from_slab(with_sheet=with_sheet) for with_sheet in (False, True))
     quantity = "share of the evaporation that is cut off [-]"
     return [
         sign("Covered earth", FULL_COVER, quantity, 1.0 - covered / bare, ABOVE, 0.80, note=COVERS),
@@ -56,7 +56,7 @@ def ground_cover() -> list[Comparison]:
     ]
 
 
-def _from_slab(with_sheet: bool) -> float:
+def _from_slab(*, with_sheet: bool) -> float:
     """Vapour [kg/m2] that the third year brings through a thin slab."""
     layers = (soil(), Layer("stone_crushed", 0.1, 5), Layer("concrete_thin_slab", 0.05, 5, 0.5))
     column = Column(layers, room(20.0, 0.5), 12.0, {1: "pe_015"} if with_sheet else None)
@@ -65,10 +65,10 @@ def _from_slab(with_sheet: bool) -> float:
 
 
 def partial_cover() -> list[Comparison]:
-    """C6: earth bare, half covered, covered.
+    """Earth bare, half covered, covered.
 
-    The vented crawlspace of C5; what is bare lies along the wall.  Only the order is asked for: with the share
-    that is covered, evaporation must fall.
+    The vented crawlspace of the cover on the earth; what is bare lies along the wall.  Only the order is asked for:
+    with the share that is covered, evaporation must fall.
     """
     bare, half, full = (vapour(_summer(change), EARTH) for change in (BARE, HALF, {}))
     return [
@@ -82,9 +82,9 @@ def partial_cover() -> list[Comparison]:
 
 
 def walls_go_on() -> list[Comparison]:
-    """C7: with the earth covered and the wall bare, evaporation moves to the wall.
+    """With the earth covered and the wall bare, evaporation moves to the wall.
 
-    The vented crawlspace of C5: the wall's share of what earth and wall give off.
+    The vented crawlspace of the cover on the earth: the wall's share of what earth and wall give off.
     """
     bare, covered = _summer(BARE), _summer({})
     of_wall = [vapour(data, WALL) / vapour(data, WALL, EARTH) for data in (covered, bare)]
@@ -97,7 +97,7 @@ def walls_go_on() -> list[Comparison]:
 
 
 def air_change() -> list[Comparison]:
-    """C8: more air change over bare moist earth.
+    """More air change over bare moist earth.
 
     A crawlspace without vents that exchanges 0.5 or 2 times its air an hour with the outdoors, from April to
     August.  Evaporation must rise; that humidity need not fall is no sign to test.
@@ -110,7 +110,7 @@ def air_change() -> list[Comparison]:
 
 
 def moist_soil() -> list[Comparison]:
-    """C28: heat lost from a basement to soil with moisture, and to the same soil as a mere conductor.
+    """Heat lost from a basement to soil with moisture, and to the same soil as a mere conductor.
 
     An uninsulated basement in loam without a water table, October to March.  The conductor has the
     conductivity and heat capacity that the loam has at the start, at field capacity; the loam wets with rain,

@@ -10,7 +10,7 @@ SUMMER_AIR = f"{BY_HAND}; a course book of 2007 prints 90 %"
 
 
 def cooled_air() -> list[Comparison]:
-    """C31: relative humidity of outdoor air after it has cooled without losing moisture, and a dew point.
+    """Relative humidity of outdoor air after it has cooled without losing moisture, and a dew point.
 
     80 °F and 65 % cooled to 70 °F, 82.6 °F and 65.2 % cooled to 72.1 °F, within 1 %RH; dew point of
     85 °F and 60 %, within the 0.5 °F by which 1 %RH moves it.

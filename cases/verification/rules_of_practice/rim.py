@@ -53,7 +53,7 @@ class Cooling:
 
 
 def behind_a_batt() -> list[Comparison]:
-    """C4: rim with 1.5 in of foam, and a batt on its room side; outdoors it cools slowly.
+    """Rim with 1.5 in of foam, and a batt on its room side; outdoors it cools slowly.
 
     One dimension: wood, foam (R 7.5) and batt (R 19) of the catalogue, as thick as these resistances ask; R 2.2
     outside the foam and 0.68 for the inner film.  Indoors 65 °F, 40 or 45 %.  The foam's inner face must reach

@@ -131,7 +131,7 @@ def _mean(data: xr.Dataset, quantity: str, place: str) -> float:
 
 
 def ground_insulation_by_climate() -> list[Comparison]:
-    """C15: foam under the slab of a closed crawlspace with insulated walls, in a cold and in a warm place.
+    """Foam under the slab of a closed crawlspace with insulated walls, in a cold and in a warm place.
 
     The default crawlspace, October to January, 8 K colder and 4 K warmer than the embedded year; heat that the slab
     takes, without 2 in of foam less with it.  Only the direction is asked for: it saves in the cold place, and less in
@@ -153,7 +153,7 @@ def _into_slab(change: dict[str, object], warmer: float) -> float:
 
 
 def humid_summer() -> list[Comparison]:
-    """C19: foam under a basement slab in a humid summer: 2 in, and none; April to August, the embedded year."""
+    """Foam under a basement slab in a humid summer: 2 in, and none; April to August, the embedded year."""
     bare, foam = (run(BASEMENT, SUMMER, change) for change in ({}, {"detail.slab.insulation_thickness": "2 in"}))
     found: list[Comparison] = []
     for place in (MIDDLE, EDGE):
@@ -166,7 +166,7 @@ def humid_summer() -> list[Comparison]:
 
 
 def bare_edge() -> list[Comparison]:
-    """C20: slab on foam whose thickened edge lies bare on the ground, early summer in a cold place.
+    """Slab on foam whose thickened edge lies bare on the ground, early summer in a cold place.
 
     Two dimensions, April to August, 12 K colder than the embedded year; in June the surface must be colder and more
     humid over the edge than in the middle.
@@ -184,7 +184,7 @@ def bare_edge() -> list[Comparison]:
 
 
 def hot_climate() -> list[Comparison]:
-    """C21: slab on grade in a hot place, on the ground and on 2 in of foam; April to August, 4 K warmer.
+    """Slab on grade in a hot place, on the ground and on 2 in of foam; April to August, 4 K warmer.
 
     The bare slab must take heat from the cooled house, more than the insulated one, and be more humid.
     """
@@ -201,7 +201,7 @@ def hot_climate() -> list[Comparison]:
 
 
 def frost_at_the_footing() -> list[Comparison]:
-    """C27: a footing 0.6 m deep beside a heated slab: slab bare, on 4 in of foam, and with a wing outside.
+    """A footing 0.6 m deep beside a heated slab: slab bare, on 4 in of foam, and with a wing outside.
 
     The embedded year 12 K colder without rain, October to March; lowest temperature under the outer edge of the
     footing.  Foam under the slab must let frost reach it, a wing of 2 in must keep it away.

@@ -53,7 +53,7 @@ def _with_face(x: float) -> dict[str, Any]:
 
 
 def batt_or_foam() -> list[Comparison]:
-    """C3: an air-permeable batt inside the stem wall, and rigid foam of about the same resistance.
+    """An air-permeable batt inside the stem wall, and rigid foam of about the same resistance.
 
     The default crawlspace from October to January.  Behind the batt water must condense on the concrete: at
     least 99.5 % relative humidity, for more hours than behind the foam; and the foam's warm face must stay below
@@ -74,7 +74,7 @@ def batt_or_foam() -> list[Comparison]:
 
 
 def placement_and_heat() -> list[Comparison]:
-    """C16: the same foam inside and outside the whole wall of a basement.
+    """The same foam inside and outside the whole wall of a basement.
 
     R-5 (1 in of extruded polystyrene), October to March; heat that wall, ledge, rim and slab take.
     """
@@ -98,7 +98,7 @@ def _to_wall(data: xr.Dataset) -> float:
 
 
 def placement_and_warmth() -> list[Comparison]:
-    """C17: foam outside, and the same foam inside the stem wall of the default crawlspace in winter."""
+    """Foam outside, and the same foam inside the stem wall of the default crawlspace in winter."""
     inside, outside = run(CRAWL, WINTER, _with_face(FOAM)), run(CRAWL, WINTER, OUTSIDE)
     places = (UPPER, MIDDLE, "stem wall core")
     name = "Foam outside, against inside"
@@ -115,7 +115,7 @@ def placement_and_warmth() -> list[Comparison]:
 
 
 def half_and_full_height() -> list[Comparison]:
-    """C18: R-5 inside the upper 4 ft of a basement wall, and on its whole height.
+    """R-5 inside the upper 4 ft of a basement wall, and on its whole height.
 
     October to March; heat that the wall takes, less than that of the bare wall.  The source does not say which
     soil and climate it holds for; here these are the defaults.
@@ -130,7 +130,7 @@ def half_and_full_height() -> list[Comparison]:
 
 
 def strip_above_grade() -> list[Comparison]:
-    """C26: the strip of a bare stem wall above grade, where it is coldest and loses most.
+    """The strip of a bare stem wall above grade, where it is coldest and loses most.
 
     The default crawlspace without insulation, October to January: lowest temperature of the inner face, and the
     mean heat flow per area through the faces that look outdoors.
@@ -156,7 +156,7 @@ def strip_above_grade() -> list[Comparison]:
 
 
 def junction() -> list[Comparison]:
-    """C29: foot of a wall on its footing, with foam outside and without.
+    """Foot of a wall on its footing, with foam outside and without.
 
     The default crawlspace on walls that wick, at the end of January.  Over the cells of the stem wall foam outside
     must lower the mean relative humidity, and leave the highest, at the foot, where it is: the wall is then less even.
@@ -177,7 +177,7 @@ def junction() -> list[Comparison]:
 
 
 def thicker_foam() -> list[Comparison]:
-    """C32: twice the foam inside the stem wall, and foam under the slab: the room side in winter.
+    """Twice the foam inside the stem wall, and foam under the slab: the room side in winter.
 
     The default crawlspace from October to January.  More foam must never wet its face towards the room: the face must
     become warmer and less humid, be it by ever so little.

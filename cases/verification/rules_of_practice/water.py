@@ -74,7 +74,7 @@ temperature = 18
 
 
 def capillary_break() -> list[Comparison]:
-    """C1: sill plate with and without a capillary break on the stem wall.
+    """Sill plate with and without a capillary break on the stem wall.
 
     The default crawlspace from October to January on walls that wick, and a column of concrete on wet ground with
     a sill plate on top after a year, low and high above the footing; the air above has 15 degC and 60 %.  The sill
@@ -90,7 +90,7 @@ def capillary_break() -> list[Comparison]:
         )
         for place in ("sill underside", "sill core")
     ]  # fmt: skip
-    near, far = (_sill(height, False) - _sill(height, True) for height in (0.2, 1.2))
+    near, far = (_sill(height, with_break=False) - _sill(height, with_break=True) for height in (0.2, 1.2))
     found.append(
         sign(
             "What the break keeps out 0.2 m above the footing, against 1.2 m", SILLS,
@@ -100,7 +100,7 @@ def capillary_break() -> list[Comparison]:
     return found
 
 
-def _sill(height: float, with_break: bool) -> float:
+def _sill(height: float, *, with_break: bool) -> float:
     """Moisture of a sill plate [kg/kg] after a year on concrete so high above wet ground [m]."""
     layers = (Layer("concrete_wc050", height, round(height / 0.03)), Layer("sill_pt_across", 0.038, 6))
     column = Column(layers, room(15.0, 0.6), 10.0, {0: "sill_gasket"} if with_break else None).after(1.0)
@@ -108,7 +108,7 @@ def _sill(height: float, with_break: bool) -> float:
 
 
 def footing_break() -> list[Comparison]:
-    """C2: membrane on the footing, under the stem wall, or none.
+    """Membrane on the footing, under the stem wall, or none.
 
     The default crawlspace from October to January on walls that wick; the wall is damp-proofed outside, so that
     what it gains comes through its base.
@@ -133,7 +133,7 @@ def _gain(data: xr.Dataset) -> float:
 
 
 def flood() -> list[Comparison]:
-    """C30: a stud that stands 0.15 m deep in water for three days and then dries in a ventilated room.
+    """A stud that stands 0.15 m deep in water for three days and then dries in a ventilated room.
 
     A lone stud of 38 mm, both faces in air of 25 degC and 45 %; along the grain in all directions, since the
     material is isotropic, which makes it dry faster across than wood does.  Water must climb above the level,

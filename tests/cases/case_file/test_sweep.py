@@ -110,7 +110,7 @@ def test_normal_and_its_bounds() -> None:
 
 def test_triangular() -> None:
     got = numbers(kind="triangular", low=0.0, mode=1.0, high=5.0)
-    # mean (a + b + c) / 3, variance (a2 + b2 + c2 - ab - ac - bc) / 18
+    # the mean is (a + b + c) / 3, the variance (a2 + b2 + c2 - ab - ac - bc) / 18
     assert got.mean() == pytest.approx(2.0, abs=2e-3)
     assert got.var() == pytest.approx((0 + 25 + 1 - 0 - 0 - 5) / 18, rel=5e-3)
     assert numbers(kind="triangular", low=0.0, mode=0.0, high=3.0).mean() == pytest.approx(1.0, abs=2e-3)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib.metadata
 import subprocess
 import sys
 from pathlib import Path
@@ -68,6 +69,12 @@ def test_the_trace_is_shown_when_it_is_asked_for(
     monkeypatch.setattr(sys, "argv", ["stemwall", "--debug", "check"])
     assert entry.run() == 3
     assert "Traceback" in capsys.readouterr().err
+
+
+def test_version_is_that_of_the_package(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    monkeypatch.setattr(sys, "argv", ["stemwall", "--version"])
+    assert entry.run() == 0
+    assert capsys.readouterr().out == f"stemwall {importlib.metadata.version('stemwall')}\n"
 
 
 @pytest.mark.parametrize("arguments", [["materials", "list"], ["--help"]], ids=" ".join)

@@ -48,7 +48,7 @@ DRY, DAMP = place("sill", "wood", 0.60), place("sill", "wood", 0.95)
 def test_the_findings_name_the_variant_the_place_and_the_margin() -> None:
     found = findings([made("base", DRY), made("wet", DAMP)], "whole run", Units())
     first = found[0]
-    assert (first.criterion.id, first.missed, first.held) == ("A2", ["wet"], ["base"])
+    assert (first.criterion.id, first.missed, first.held) == ("surface-humidity-30-day", ["wet"], ["base"])
     assert (first.name, first.place, first.cell.margin, first.unit) == ("wet", "sill", "−15.0", "% RH")
     assert missed_besides([made("base", DRY), made("wet", DAMP)], "whole run") == [("lowest germination line", ["wet"])]
 
@@ -56,9 +56,9 @@ def test_the_findings_name_the_variant_the_place_and_the_margin() -> None:
 def test_a_run_that_stopped_is_in_no_finding_and_the_summary_says_why() -> None:
     stopped = made("base", DAMP, complete=False)
     assert findings([stopped], "whole run", Units()) == []
-    assert verdicts.why_not(made("base", DRY), "A17", "whole run") == "no place that it speaks about"
+    assert verdicts.why_not(made("base", DRY), "frost-bearing-soil", "whole run") == "no place that it speaks about"
     frost = place("sill", "wood", 0.95, temperature=-5.0)
-    why = verdicts.why_not(made("base", frost), "A2", "whole run")
+    why = verdicts.why_not(made("base", frost), "surface-humidity-30-day", "whole run")
     assert why == "lacking a 30-day mean temperature within 5 to 40 °C"
     assert verdicts.short(None, Units(), why).word == "– not judged"
 
@@ -66,7 +66,7 @@ def test_a_run_that_stopped_is_in_no_finding_and_the_summary_says_why() -> None:
 def test_places_without_anything_to_judge_stand_in_one_sentence() -> None:
     cold = place("rim", "wood", 0.9, temperature=-5.0)
     shown = verdicts.groups([made("base", DRY, cold)], "whole run", Units(), first=True)
-    (humidity,) = [group for group in shown if group.criterion.id == "A2"]
+    (humidity,) = [group for group in shown if group.criterion.id == "surface-humidity-30-day"]
     assert [row.place for row in humidity.rows] == ["sill"]
     assert humidity.silent == ["rim"]
 
@@ -74,7 +74,7 @@ def test_places_without_anything_to_judge_stand_in_one_sentence() -> None:
 def test_a_place_of_another_kind_in_a_variant_is_not_called_absent() -> None:
     room, shut = place("wall", "surface", 0.7), place("wall", "ground contact", 0.7)
     shown = verdicts.groups([made("base", room), made("foam", shut)], "whole run", Units(), first=True)
-    (humidity,) = [group for group in shown if group.criterion.id == "A2"]
+    (humidity,) = [group for group in shown if group.criterion.id == "surface-humidity-30-day"]
     cell = humidity.rows[0].cells[1]
     assert (cell.word, cell.note) == ("– not asked", "here of the kind “ground contact”")
 
@@ -87,7 +87,7 @@ def test_kinds_that_need_a_word_have_one() -> None:
 
 @pytest.mark.parametrize(("value", "shown", "margin"), [(0.8004, "80.04", "−0.04"), (0.79, "79.0", "1.0")])
 def test_a_value_close_to_its_limit_shows_its_side(value: float, shown: str, margin: str) -> None:
-    verdict = Verdict(CRITERIA["A2"], "sill", "whole run", value, None)
+    verdict = Verdict(CRITERIA["surface-humidity-30-day"], "sill", "whole run", value, None)
     cell = verdicts.short(verdict, Units())
     assert (cell.value, cell.margin) == (shown, margin)
 
@@ -112,7 +112,7 @@ def test_wood_is_told_the_first_line_that_it_never_passed_and_no_further() -> No
 
 def test_the_summary_says_of_a_run_that_stopped_only_that() -> None:
     stopped = made("base", place("sill", "wood", 0.95, mould="S"), complete=False)
-    assert verdicts.why_not(stopped, "A1", "whole run") == "the run stopped before its end"
+    assert verdicts.why_not(stopped, "mould-index", "whole run") == "the run stopped before its end"
 
 
 def test_a_limit_missed_only_at_the_start_is_told_so() -> None:
@@ -129,10 +129,8 @@ def test_a_limit_missed_only_at_the_start_is_told_so() -> None:
     assert findings([made("short", DAMP)], "whole run", Units())[0].lately is None
 
 
-def test_texts_of_criteria_name_others_as_the_page_does() -> None:
-    assert in_words("above the line time decides, see A1; 5 degC") == (
-        "above the line time decides, see mould index; 5 °C"
-    )
+def test_texts_of_criteria_are_printed_with_signs_of_degrees() -> None:
+    assert in_words("at 5 degC") == "at 5 °C"
     assert not any("degC" in in_words(c.source + c.scope + c.needs) for c in CRITERIA.values())
 
 

@@ -268,7 +268,7 @@ def test_the_page_shows_ledgers_that_close(page: str) -> None:
 def test_changes_are_signed_towards_the_margin(results: list[Path]) -> None:
     variants = load(results)
     base = variants[0].verdicts
-    frost = next(v for v in base if v.criterion.id == "A17")
+    frost = next(v for v in base if v.criterion.id == "frost-bearing-soil")
     colder = replace(frost, value=frost.value - 1.0)
     frozen = replace(frost, value=-0.5)
     change = verdicts._change(frost, colder, Units())

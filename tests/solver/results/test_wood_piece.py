@@ -96,7 +96,7 @@ def test_a_gradient_across_a_board_leaves_its_mean(board: xr.Dataset) -> None:
 def test_a_limit_for_the_piece_is_not_judged_at_its_wet_face(board: xr.Dataset) -> None:
     """Of 18 % on average and 28 % at the damp face the guide of 20 % holds, the line of fibre saturation does not."""
     table = to_table(assess(board)).set_index(["place", "id"])
-    guide, line = (table.loc[("damp face", key)] for key in ("A6a", "A6b"))
+    guide, line = (table.loc[("damp face", key)] for key in ("wood-moisture-piece", "wood-fibre-saturation"))
     assert guide["value"] == pytest.approx(18.0, abs=0.01)
     assert guide["holds"] is True
     assert (guide["basis"], guide["basis of beside"]) == ("mean of the piece", "at the place itself")

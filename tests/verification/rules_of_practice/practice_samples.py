@@ -14,7 +14,7 @@ def checks_of(*modules: ModuleType) -> pytest.MarkDecorator:
     names = {module.__name__ for module in modules}
     chosen = [check for check in checks.CHECKS if check.run.__module__ in names]
     marks = {True: [pytest.mark.slow], False: []}
-    return pytest.mark.parametrize("check", [pytest.param(c, id=f"C{c.number}", marks=marks[c.slow]) for c in chosen])
+    return pytest.mark.parametrize("check", [pytest.param(c, id=c.id, marks=marks[c.slow]) for c in chosen])
 
 
 def held(check: checks.Check) -> bool:
