@@ -109,8 +109,8 @@ def part_ledger(setup: Setup, part: str, told: Callable[[int, int], None] | None
     first = max(0, setup.hours - YEAR)
     account.begin()
     for hour in range(setup.hours):
-        run.actions.before(hour, run.march.state)
-        run.march.advance_to((hour + 1) * HOUR)
+        run.actions.before(hour, run.integrator.state)
+        run.integrator.advance_to((hour + 1) * HOUR)
         flows, change = account.hour()
         if hour >= first:
             sums[half[hour]] += flows
@@ -154,14 +154,14 @@ class _Account:
     def __init__(self, run: Run, region: int) -> None:
         self.run, network = run, run.system.network
         self.faces = faces_of(network, region)
-        self.part = np.flatnonzero(network.part_region == region)
-        self.own = np.isin(np.arange(network.part_node.size), self.part)
-        self.paths = np.flatnonzero(self.own[network.path_a] & self.own[network.path_b])
+        self.part = np.flatnonzero(network.scv_region == region)
+        self.own = np.isin(np.arange(network.scv_node.size), self.part)
+        self.paths = np.flatnonzero(self.own[network.edge_a] & self.own[network.edge_b])
         own = [k for k, surface in enumerate(network.surfaces) if surface.region == region]
         self.surfaces = [k for k in own if not network.surfaces[k].group]
         self.drains = [k for k in own if network.surfaces[k].drain]
         self.full = water_at_saturation(run.system.tables)
-        nodes = np.unique(network.part_node[self.part])
+        nodes = np.unique(network.scv_node[self.part])
         self.place = np.full(network.nodes, -1, dtype=np.int64)
         self.place[nodes] = np.arange(nodes.size)
         self.nodes = nodes
@@ -188,7 +188,7 @@ class _Account:
     def _streamed(self) -> bool:
         """Whether air that moves, or standing water, meets the part: the run books these on rows of no part."""
         network = self.run.system.network
-        ends = np.concatenate([network.stream_a, network.stream_b])
+        ends = np.concatenate([network.link_a, network.link_b])
         return bool(np.isin(ends, self.nodes).any()) or bool(self.run.actions.flooding.spaces)
 
     def _face_nodes(self, surface: int) -> Ints:
@@ -217,15 +217,15 @@ class _Account:
     def begin(self) -> None:
         """Note what is there at the start."""
         system = self.run.system
-        march = self.run.march
+        march = self.run.integrator
         loads = march.loads.at(march.time, march.time)
         system.assemble(march.state, 0.0, np.zeros_like(system.storage), loads, jacobian=False)
         self.left, self.held, self.passing = self._leaving(), self._held(), self.sheets.passing()
-        self.through = self.run.march.through.copy()
+        self.through = self.run.integrator.through.copy()
 
     def hour(self) -> tuple[Floats, Floats]:
         """Flows of the hour that has passed (rows, 3), and the change of what is stored (2,)."""
-        left, held, through = self._leaving(), self._held(), self.run.march.through.copy()
+        left, held, through = self._leaving(), self._held(), self.run.integrator.through.copy()
         along = 0.5 * (self.left + left) * HOUR
         change, booked = held - self.held, through - self.through
         passing = self.sheets.passing()
@@ -283,9 +283,9 @@ class _Account:
     def _laplacian(self) -> csr_array:
         """The part's paths as a matrix: what leaves each node along them at a potential of nodes, (nodes, nodes)."""
         network, count = self.run.system.network, self.nodes.size
-        i = self.place[network.part_node[network.path_a[self.paths]]]
-        j = self.place[network.part_node[network.path_b[self.paths]]]
-        shape = network.path_shape[self.paths]
+        i = self.place[network.scv_node[network.edge_a[self.paths]]]
+        j = self.place[network.scv_node[network.edge_b[self.paths]]]
+        shape = network.edge_shape[self.paths]
         entries = np.concatenate([shape, shape, -shape, -shape])
         at = np.concatenate([i, j, i, j]), np.concatenate([i, j, j, i])
         return csr_array(coo_array((entries, at), shape=(count, count)))
@@ -354,12 +354,12 @@ class _Account:
     def _leaving(self) -> Floats:
         """What leaves each node of the part along the part's own paths now, (nodes, 3) [W/m], [kg/(m s)]."""
         system, network = self.run.system, self.run.system.network
-        a, b = network.path_a[self.paths], network.path_b[self.paths]
-        i, j = network.part_node[a], network.part_node[b]
+        a, b = network.edge_a[self.paths], network.edge_b[self.paths]
+        i, j = network.scv_node[a], network.scv_node[b]
         pressure = system.node_state[i, layout.PV] - system.node_state[j, layout.PV]
-        conducted = 0.5 * (system.part_state[a, layout.VAP] + system.part_state[b, layout.VAP])
-        vapour = network.path_shape[self.paths] * conducted * pressure
-        heat, water = system.path_flow[self.paths].T
+        conducted = 0.5 * (system.scv_state[a, layout.VAP] + system.scv_state[b, layout.VAP])
+        vapour = network.edge_shape[self.paths] * conducted * pressure
+        heat, water = system.edge_flux[self.paths].T
         flows = np.stack([heat, vapour, water - vapour], axis=1)
         found = np.zeros((self.nodes.size, 3))
         np.add.at(found, self.place[i], flows)
@@ -369,11 +369,11 @@ class _Account:
     def _held(self) -> Floats:
         """Heat and water of the part's share of each of its nodes, (nodes, 2) [J/m], [kg/m]."""
         system, network, parts = self.run.system, self.run.system.network, self.part
-        volume, material, nodes = network.part_volume[parts], network.part_material[parts], network.part_node[parts]
-        water = system.part_state[parts, layout.WATER]
-        ice = system.part_state[parts, layout.ICE] * self.full[material]
+        volume, material, nodes = network.scv_volume[parts], network.scv_material[parts], network.scv_node[parts]
+        water = system.scv_state[parts, layout.WATER]
+        ice = system.scv_state[parts, layout.ICE] * self.full[material]
         capacity = system.tables.heat_capacity[material] + layout.C_W * (water - ice) + layout.C_I * ice
-        heat = volume * (capacity * self.run.march.state.temperature[nodes] - layout.L_F * ice)
+        heat = volume * (capacity * self.run.integrator.state.temperature[nodes] - layout.L_F * ice)
         found = np.zeros((self.nodes.size, 2))
         np.add.at(found, self.place[nodes], np.stack([heat, volume * water], axis=1))
         return found
@@ -389,9 +389,9 @@ class _Sheets:
         for row, face in enumerate(faces):
             if not (face.solid and face.membrane):
                 continue
-            own = network.sheet_membrane == names.index(face.membrane)
+            own = network.membrane_index == names.index(face.membrane)
             for sheet in np.flatnonzero(own).tolist():
-                a, b = int(network.sheet_a[sheet]), int(network.sheet_b[sheet])
+                a, b = int(network.membrane_a[sheet]), int(network.membrane_b[sheet])
                 if a in face.widths and b not in face.widths:
                     found.append((sheet, a, b, row))
                 elif b in face.widths and a not in face.widths:
@@ -402,8 +402,8 @@ class _Sheets:
     def passing(self) -> Floats:
         """What enters the part through each membrane now, (sheets, 3) [W/m], [kg/(m s)]."""
         system, i, j = self.run.system, self.outside, self.inside
-        state, temperature = system.node_state, self.run.march.state.temperature
-        width, data = system.network.sheet_width[self.sheet], system.sheet_data[self.sheet]
+        state, temperature = system.node_state, self.run.integrator.state.temperature
+        width, data = system.network.membrane_width[self.sheet], system.membrane_data[self.sheet]
         humidity = 0.5 * (state[i, layout.RH] + state[j, layout.RH])
         share = np.clip((humidity - 0.25) / 0.5, 0.0, 1.0)
         permeance = data[:, 1] + share * (data[:, 2] - data[:, 1])

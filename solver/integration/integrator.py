@@ -41,7 +41,9 @@ class LoadsInTime(Protocol):
     sub-stepped see loads on straight lines between its three stages.
     """
 
-    def at(self, seconds: float, during: float) -> Floats: ...
+    def at(self, seconds: float, during: float) -> Floats:
+        """Rows at a time of a step."""
+        ...
 
 
 class TimeIntegrator:
@@ -104,7 +106,8 @@ class TimeIntegrator:
         )
         self.conserved = self._accounts.conserved
         rows = loads.at(0.0, 0.0)
-        self._loads = StepLoads(*(np.zeros_like(rows) for _ in range(4)), *(system.source,) * 3)
+        start, middle, end, now = (np.zeros_like(rows) for _ in range(4))
+        self._loads = StepLoads(start, middle, end, now, system.source, system.source, system.source)
         self._substeps = substep_workspace(system.network, system.arena)
         self._spare = [start.copy(system.arena), start.copy(system.arena)]
         #: whether material state and error weights belong to the state

@@ -119,7 +119,7 @@ class System:
             state.capacity,
         )
         self.inflow, self.residual, self.flows = balance.inflow, balance.residual, balance.flows
-        self.link_flow, self.uptake_kink = balance.link_flow, balance.uptake_kink
+        self.link_flow, self.uptake_kink, self.edge_flux = balance.link_flow, balance.uptake_kink, balance.edge_flux
         self.source = self.arena.zeros((n.nodes, 2))
         self.membrane_data, self.face_data = self.problem.membranes.data, self.problem.faces.data
         self.indptr, self.indices, self.diagonal = jacobian.indptr, jacobian.indices, jacobian.diagonal
@@ -157,9 +157,8 @@ class System:
             problem.linear.dirty[:] = True
             problem.state.jacobian_dirty[:] = True
         stage = Stage(float(rate), rhs, loads, self.source)
-        heat, water, carried = assembly.assemble(
-            problem.newton.whole, state.unknowns, stage, Mode(True, jacobian, False), problem
-        )
+        mode = Mode(rebuild=True, jacobian=jacobian, subset_only=False)
+        heat, water, carried = assembly.assemble(problem.newton.whole, state.unknowns, stage, mode, problem)
         return float(heat), float(water), float(carried)
 
     def _volumes(self) -> Volumes:

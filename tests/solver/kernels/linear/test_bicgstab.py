@@ -17,11 +17,12 @@ from tests.solver.samples import conduction_matrix, corner_bench, precondition, 
 
 def _solve(
     c: RowBlocks, groups: np.ndarray, nodes: np.ndarray, f: Factors, scale: np.ndarray, right: np.ndarray,
-    x: np.ndarray, work: np.ndarray, tolerance: float, drop: float, most: int,
+    x: np.ndarray, work: np.ndarray, *stop: float,
 ) -> int:  # fmt: skip
-    """Solve with weights by node (N, 2)."""
+    """Solve with weights by node (N, 2), to a tolerance, a drop, in at most so many iterations."""
+    tolerance, drop, most = stop
     krylov.scatter(c.row, nodes, scale, work[9])
-    return int(krylov.solve(c, groups, nodes, f, right, x, work, Stop(tolerance, drop, 0.0, most)))
+    return int(krylov.solve(c, groups, nodes, f, right, x, work, Stop(tolerance, drop, 0.0, int(most))))
 
 
 class Matrix:
