@@ -106,8 +106,8 @@ class TimeIntegrator:
         )
         self.conserved = self._accounts.conserved
         rows = loads.at(0.0, 0.0)
-        start, middle, end, now = (np.zeros_like(rows) for _ in range(4))
-        self._loads = StepLoads(start, middle, end, now, system.source, system.source, system.source)
+        first, middle, last, now = (np.zeros_like(rows) for _ in range(4))
+        self._loads = StepLoads(first, middle, last, now, system.source, system.source, system.source)
         self._substeps = substep_workspace(system.network, system.arena)
         self._spare = [start.copy(system.arena), start.copy(system.arena)]
         #: whether material state and error weights belong to the state
