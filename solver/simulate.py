@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from stemwall.materials.material import Material
 from stemwall.materials.tables import tabulate
 from stemwall.solver.discretisation.mesh import build_mesh
-from stemwall.solver.discretisation.network import Network, build_network
+from stemwall.solver.discretisation.network import Network, build_network, conducting
 from stemwall.solver.forcing.air_paths import with_air_paths, with_lines
 from stemwall.solver.forcing.air_zones import ZonedNetwork, air, with_zones
 from stemwall.solver.forcing.boundary_conditions import Loads
@@ -96,7 +96,7 @@ def prepare(
         If the section cannot be meshed or a probe lies nowhere.
     """
     environment = environment or Environment()
-    used = tuple(materials[key] for key in section.materials)
+    used = conducting(section, materials)
     plain = build_network(build_mesh(with_lines(section, environment.air_paths), mesh))
     probes = place_probes(plain)
     zoned = with_floods(with_zones(plain, environment.zones, len(used)), environment.floods)
