@@ -132,12 +132,51 @@ def build_catalogue(written: Mapping[str, Mapping[str, Any]], sources: Mapping[s
     return Catalogue(materials, membranes, sources)
 
 
+def written_whole(key: str, own: Mapping[str, Any]) -> dict[str, Any]:
+    """Written form of a material or membrane, with all that it takes from the catalogue or its texture.
+
+    Parameters
+    ----------
+    key : str
+        Identifier.
+    own : mapping
+        What is written inline; empty for an entry of the catalogue as it is.
+
+    Raises
+    ------
+    UnknownMaterialError
+        If nothing is written and the catalogue has no such entry.
+    MaterialError
+        If it starts from an entry that the catalogue does not have.
+    """
+    if own:
+        return _whole_membrane(key, own) if "sd" in own or key in membrane_keys() else _whole(key, own)
+    if key not in entries():
+        raise UnknownMaterialError(key, entries())
+    return dict(entries()[key])
+
+
+def _whole_membrane(key: str, mapping: Mapping[str, Any]) -> dict[str, Any]:
+    """The same of a membrane: complete, a catalogue membrane with changes, or changes under its own id."""
+    changes = {name: value for name, value in mapping.items() if name != "base"}
+    base = mapping.get("base", key if key in membrane_keys() and "liquid" not in mapping else None)
+    if base is None:
+        return {"name": key, **changes}
+    if base not in membrane_keys():
+        nearest = UnknownMaterialError(str(base), membrane_keys()).nearest
+        expected = f"a catalogue membrane, such as {', '.join(nearest) or 'pe_015'}"
+        raise MaterialError([Problem(f"{key}.base", repr(base), expected)])
+    return merged(entries()[base], changes)
+
+
 def material_from_mapping(key: str, mapping: Mapping[str, Any]) -> Material:
     """Material written inline: complete, a catalogue material with changes, or a soil by its texture.
 
     With ``base = "identifier"`` the other entries replace those of the catalogue material; a
-    property table of the same kind is merged, and loses the source of the old numbers.  With
-    ``texture = { sand, silt, clay, density }`` they replace those of `soil_of_texture`.
+    property table of the same kind is merged, and loses the source of the old numbers but those that
+    state their own.  What has the identifier of a catalogue material, and neither base nor density,
+    replaces numbers of that one.  With ``texture = { sand, silt, clay, density }`` they replace those of
+    `soil_of_texture`.
 
     Parameters
     ----------
@@ -172,9 +211,11 @@ def _whole(key: str, mapping: Mapping[str, Any]) -> dict[str, Any]:
         if "base" in mapping:
             raise MaterialError([Problem(f"{key}.texture", "a texture beside a base", "one of the two")])
         return merged(soil_of_texture(parse(TextureSpec, f"{key}.texture", mapping["texture"])), changes)
+    known = [name for name in entries() if name not in membrane_keys()]
+    if "base" not in mapping and key in known and "density" not in mapping:
+        return merged(entries()[key], changes)
     if "base" not in mapping:
         return {"name": key, **changes}
-    known = [name for name in entries() if name not in membrane_keys()]
     if mapping["base"] not in known:
         nearest = UnknownMaterialError(str(mapping["base"]), known).nearest
         expected = f"a catalogue material, such as {', '.join(nearest) or 'concrete_wc050'}"
@@ -192,8 +233,10 @@ def _checked(material: Material) -> Material:
 
 def _unsourced(key: str, spec: MaterialSpec | MembraneSpec, sources: Mapping[str, Source]) -> list[Problem]:
     """Properties without a registered source or without a confidence."""
-    problems = []
+    problems: list[Problem] = []
     for name, origin in provenance(spec).items():
+        if any(problem.place.startswith(f"{key}.{name.rpartition('.')[0]}.") for problem in problems):
+            continue  # what the property itself lacks is said once
         if origin.source not in sources:
             problems.append(Problem(f"{key}.{name}.source", repr(origin.source), f"an id of {SOURCE_FILE}"))
         if origin.confidence == "unsourced":

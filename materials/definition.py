@@ -1,6 +1,7 @@
 """From the written form of a material to a `Material`, reporting all errors at once."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
 from typing import Any, TypeVar
 
 import numpy as np
@@ -10,9 +11,11 @@ from stemwall.materials import liquid, retention, schema, storage, thermal, tran
 from stemwall.materials import schema_moisture as moisture
 from stemwall.materials.material import Frost, Material, MembraneProduct, Provenance, Surface
 from stemwall.materials.problems import MaterialError, Problem
-from stemwall.materials.schema_common import Sourced, Spec
+from stemwall.materials.schema_common import BANDS, Origin, Sourced, Spec
 from stemwall.materials.water import AIR_PERMEABILITY
 
+#: what the id of a wood ends with where it is meant along its grain
+ALONG = ".along"
 _SpecT = TypeVar("_SpecT", bound=Spec)
 _BuiltT = TypeVar("_BuiltT")
 
@@ -68,17 +71,18 @@ def _numbers(table: Mapping[str, Any]) -> dict[str, Any]:
 def _retention(spec: moisture.StorageSpec, density: float) -> storage.RetentionCurve:
     match spec:
         case moisture.SorptionSpec():
-            return storage.sorption_curve(spec.humidity, spec.water, spec.saturation, spec.filling)
+            water = storage.scaled(spec.water, spec.saturation, spec.scale)
+            return storage.sorption_curve(spec.humidity, water, spec.saturation, spec.filling)
         case moisture.OpenPoresSpec():
-            sorbed = spec.water[-1] + 0.5 * (spec.water[-1] - spec.water[-2])
+            water = storage.scaled(spec.water, spec.saturation, spec.scale)
+            sorbed = water[-1] + 0.5 * (water[-1] - water[-2])
             return retention.OpenPores(
-                storage.sorption_curve(spec.humidity, spec.water, sorbed), spec.saturation, spec.entry
+                storage.sorption_curve(spec.humidity, water, sorbed), spec.saturation, spec.entry
             )
         case moisture.ClosedCellsSpec():
-            sorbed = min(spec.water[-1] + 0.5 * (spec.water[-1] - spec.water[-2]), spec.limit)
-            return retention.OpenPores(
-                storage.sorption_curve(spec.humidity, spec.water, sorbed), spec.limit, spec.entry
-            )
+            water = storage.scaled(spec.water, spec.limit, spec.scale)
+            sorbed = min(water[-1] + 0.5 * (water[-1] - water[-2]), spec.limit)
+            return retention.OpenPores(storage.sorption_curve(spec.humidity, water, sorbed), spec.limit, spec.entry)
         case moisture.VanGenuchtenSpec():
             return retention.VanGenuchten.soil(spec.theta_r, spec.theta_s, spec.alpha, spec.n, spec.air_entry)
         case moisture.ModesSpec():
@@ -86,12 +90,13 @@ def _retention(spec: moisture.StorageSpec, density: float) -> storage.RetentionC
             return retention.VanGenuchten(spec.saturation, spec.residual, modes, junction=spec.junction)
         case moisture.WoodSpec():
             return storage.wood_curve(density, spec.saturation, spec.scale)
-        case moisture.BendSpec():
-            return storage.HumidityFunction.through(spec.w80, spec.saturation)
-        case moisture.TwoPointSpec():
-            return storage.two_point_curve(spec.w50, spec.w80, spec.saturation)
+        case moisture.HyperbolaSpec():
+            return storage.Hyperbola.through(spec.water_80, spec.saturation)
+        case moisture.PowerHyperbolaSpec():
+            return storage.power_hyperbola(spec.water_50, spec.water_80, spec.saturation)
         case moisture.RetentionTableSpec():
-            return storage.TabulatedRetention(tuple(spec.suction), tuple(spec.water), spec.filling)
+            water = storage.scaled(spec.water, spec.water[0], spec.scale)
+            return storage.TabulatedRetention(tuple(spec.suction), tuple(water), spec.filling)
 
 
 def _liquid(spec: schema.MaterialSpec, store: storage.Storage) -> liquid.LiquidModel:
@@ -126,13 +131,15 @@ def _cups(spec: moisture.VapourSpec) -> list[vapour.Cup]:
         return []
     if spec.mu_dry is not None and spec.mu_wet is not None:
         pairs = [(vapour.DRY_CUP, spec.mu_dry), (vapour.WET_CUP, spec.mu_wet)]
-        return [vapour.Cup(low, high, AIR_PERMEABILITY / mu) for (low, high), mu in pairs]
-    return [
-        vapour.Cup(cup.low, cup.high, AIR_PERMEABILITY / cup.mu, cup.temperature)
-        if cup.mu is not None
-        else vapour.Cup.of_permeance(cup.low, cup.high, cup.permeance or 0.0, cup.thickness or 0.0, cup.temperature)
-        for cup in spec.cups
-    ]
+        cups = [vapour.Cup(low, high, AIR_PERMEABILITY / mu) for (low, high), mu in pairs]
+    else:
+        cups = [
+            vapour.Cup(cup.low, cup.high, AIR_PERMEABILITY / cup.mu, cup.temperature)
+            if cup.mu is not None
+            else vapour.Cup.of_permeance(cup.low, cup.high, cup.permeance or 0.0, cup.thickness or 0.0, cup.temperature)
+            for cup in spec.cups
+        ]
+    return [replace(cup, delta=cup.delta / spec.scale) for cup in cups]
 
 
 def _power(spec: moisture.VapourSpec) -> float:
@@ -162,10 +169,10 @@ def _conductivity(spec: schema.ConductivitySpec, density: float, porosity: float
     match spec:
         case schema.LinearSpec():
             return thermal.LinearConductivity(spec.dry, spec.per_water)
-        case schema.SupplementSpec():
+        case schema.ConversionSpec():
             limit = float("inf") if spec.limit is None else spec.limit
             bounds = (spec.solids or 0.0, porosity, limit, spec.service_water)
-            return thermal.MoistureSupplement(spec.dry, spec.kind, spec.supplement, density, *bounds)
+            return thermal.MoistConductivity(spec.dry, spec.kind, spec.conversion, density, *bounds)
         case schema.WoodConductivitySpec():
             return thermal.WoodConductivity(density, spec.dry, spec.grain, spec.per_moisture)
         case schema.SoilConductivitySpec():
@@ -175,7 +182,8 @@ def _conductivity(spec: schema.ConductivitySpec, density: float, porosity: float
             return thermal.SoilConductivity(porosity, solids, spec.chi, spec.eta, spec.kappa)
         case schema.ConductivityTableSpec():
             _same_length(spec.water, spec.value)
-            return thermal.TabulatedConductivity(tuple(spec.water), tuple(spec.value))
+            values = tuple(spec.scale * value for value in spec.value)
+            return thermal.TabulatedConductivity(tuple(spec.water), values)
 
 
 def _temperature(spec: schema.ConductivitySpec, model: thermal.ConductivityModel) -> thermal.TemperatureFactor:
@@ -253,8 +261,17 @@ def material_from_spec(key: str, spec: schema.MaterialSpec) -> Material:
         mould_class=spec.mould_class.value if spec.mould_class else None,
         surface=Surface(spec.surface.absorptance, spec.surface.emissivity),
         frost=_frost(spec),
+        along=_along(key, spec),
         provenance=provenance(spec),
     )
+
+
+def _along(key: str, spec: schema.MaterialSpec) -> Material | None:
+    """The material along its grain; raises `MaterialError` with places below ``along``."""
+    if spec.along is None:
+        return None
+    stated = {name: part for name in schema.AlongSpec.model_fields if (part := getattr(spec.along, name)) is not None}
+    return material_from_spec(f"{key}{ALONG}", spec.model_copy(update={**stated, "along": None}))
 
 
 def _frost(spec: schema.MaterialSpec) -> Frost:
@@ -268,8 +285,8 @@ def membrane_from_spec(key: str, spec: schema.MembraneSpec) -> MembraneProduct:
         id=key,
         name=spec.name,
         group=spec.group,
-        sd_dry=spec.sd.dry,
-        sd_wet=spec.sd.wet,
+        sd_dry=spec.sd.scale * spec.sd.dry,
+        sd_wet=spec.sd.scale * spec.sd.wet,
         liquid=spec.liquid,
         thermal_resistance=spec.thermal_resistance.value if spec.thermal_resistance else 0.0,
         thickness=spec.thickness,
@@ -279,9 +296,22 @@ def membrane_from_spec(key: str, spec: schema.MembraneSpec) -> MembraneProduct:
 
 
 def provenance(spec: schema.MaterialSpec | schema.MembraneSpec) -> dict[str, Provenance]:
-    """Provenance of every property that is given."""
-    given = {name: getattr(spec, name) for name in spec.model_fields_set}
-    lasting = getattr(given.get("liquid"), "long_term", None)
-    if lasting is not None:
-        given["liquid.long_term"] = lasting
-    return {name: part.provenance for name, part in given.items() if isinstance(part, Sourced)}
+    """Provenance of every property that is given, and of each of its numbers by ``property.number``."""
+    found: dict[str, Provenance] = {}
+    for place, part in properties(spec):
+        found[place] = part.provenance
+        for name in part.model_fields_set:
+            value = getattr(part, name)
+            if isinstance(value, float | int | list) and not isinstance(value, bool) and name not in BANDS:
+                found[f"{place}.{name}"] = part.provenance_of(name)
+    return found
+
+
+def properties(spec: Spec, place: str = "") -> Iterator[tuple[str, Sourced]]:
+    """Every property that is given, with its place; those within others behind them."""
+    for name in type(spec).model_fields:
+        part = getattr(spec, name) if name in spec.model_fields_set else None
+        if isinstance(part, Spec) and not isinstance(part, Origin):
+            if isinstance(part, Sourced):
+                yield f"{place}{name}", part
+            yield from properties(part, f"{place}{name}.")

@@ -58,5 +58,6 @@ def _of_value(value: object, given: object, at: Location, known: list[Quantity])
         for number, (inner, table) in enumerate(zip(value, given, strict=False)):
             yield from doubts(inner, table, (*at, number))
     else:
+        bare = given["value"] if isinstance(given, Mapping) and "value" in given else given
         for mark in known:
-            yield from ((at, found, expected) for found, expected in mark.doubts(given))
+            yield from ((at, found, expected) for found, expected in mark.doubts(bare))

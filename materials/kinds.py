@@ -24,7 +24,7 @@ CONDUCTIVITY = Kind("a thermal conductivity", "W/(m K)", "", 1e-3, 500.0, (0.015
 SOLIDS = Kind("a thermal conductivity of solids", "W/(m K)", "", 0.05, 50.0, (0.2, 9.0))
 MOISTURE_LIMIT = Kind("a moisture content", "m3/m3", "", 0.0, 5.0, (0.05, 0.5), open_low=True)
 PER_WATER = Kind("a growth in W m2/(K kg)", "", "", 0.0, 1.0, (1e-5, 0.02))
-SUPPLEMENT = Kind("a moisture supplement", "", "", 0.0, 100.0, (0.1, 20.0))
+CONVERSION = Kind("a moisture conversion coefficient", "", "", 0.0, 100.0, (0.1, 20.0))
 MEAN = Kind("a mean temperature", "degC", "", -100.0, 200.0, (-20.0, 50.0))
 SLOPE = Kind("a growth in W/(m K2)", "", "", -0.1, 0.1, (-1e-3, 5e-3))
 POINT_WARMTH = Kind("a temperature", "degC", "", -270.0, 1000.0, (-60.0, 120.0))
@@ -77,7 +77,7 @@ Conductivity: TypeAlias = Annotated[float, Quantity(CONDUCTIVITY)]
 Solids: TypeAlias = Annotated[float, Quantity(SOLIDS)]
 MoistureLimit: TypeAlias = Annotated[float, Quantity(MOISTURE_LIMIT)]
 PerWater: TypeAlias = Annotated[float, Quantity(PER_WATER)]
-Supplement: TypeAlias = Annotated[float, Quantity(SUPPLEMENT)]
+Conversion: TypeAlias = Annotated[float, Quantity(CONVERSION)]
 Mean: TypeAlias = Annotated[float, Quantity(MEAN)]
 Slope: TypeAlias = Annotated[float, Quantity(SLOPE)]
 PointWarmth: TypeAlias = Annotated[float, Quantity(POINT_WARMTH)]

@@ -114,8 +114,10 @@ class Material:
         Frozen-state data.
     hatch : Hatch
         Pattern in drawings.
+    along : Material or None
+        The same wood along its grain: other transport, the same storage.
     provenance : mapping of str to Provenance
-        By property name.
+        By property name, and by ``property.number`` for each number.
     """
 
     id: str
@@ -136,6 +138,7 @@ class Material:
     surface: Surface = field(default_factory=Surface)
     frost: Frost = field(default_factory=Frost)
     hatch: Hatch = "board"
+    along: "Material | None" = None
     provenance: Mapping[str, Provenance] = field(default_factory=dict)
 
     def water_content(self, suction: ArrayLike) -> FloatArray:
@@ -203,7 +206,7 @@ class MembraneProduct:
     mould_class : MouldClass or None
         Sensitivity to mould growth.
     provenance : mapping of str to Provenance
-        By property name.
+        By property name, and by ``property.number`` for each number.
     """
 
     id: str

@@ -12,6 +12,7 @@ from stemwall.materials.described import described, required
 from stemwall.materials.kinds import (
     Chi,
     Conductivity,
+    Conversion,
     Exponent,
     Factor,
     Kappa,
@@ -26,7 +27,6 @@ from stemwall.materials.kinds import (
     Share,
     Slope,
     Solids,
-    Supplement,
     Thickness,
     Water,
 )
@@ -37,6 +37,8 @@ from stemwall.materials.schema_moisture import LiquidSpec, StorageSpec, VapourSp
 
 class ThermalSpec(Sourced):
     """Common part: growth with temperature, as a slope [W/(m K2)] at `mean` or as factors."""
+
+    PRINCIPAL = "dry"
 
     mean: Mean = described(
         10.0,
@@ -74,25 +76,25 @@ class LinearSpec(ThermalSpec):
     per_water: PerWater = described(0.0, "growth in W m2/(K kg), per kg/m3 of water", "no dependence")
 
 
-class SupplementSpec(ThermalSpec):
-    """Dry conductivity [W/(m K)] and a supplement per volume, mass or mass-per cent [-].
+class ConversionSpec(ThermalSpec):
+    """Dry conductivity [W/(m K)] and its conversion to moist material [-].
 
     `solids` is the conductivity of the solids that bounds it [W/(m K)], `limit` the moisture up to which the
-    supplement is stated [m3/m3] or [kg/kg], `service_water` what years of wet service have left [kg/m3].
+    conversion is stated [m3/m3] or [kg/kg], `service_water` what years of wet service have left [kg/m3].
     """
 
-    kind: Literal["volume", "mass", "percent"] = required(
-        "form: exp(f psi) with volume, exp(f u) with mass, 1 + f u in per cent per mass-per cent"
+    kind: Literal["exponential-volume", "exponential-mass", "linear-mass"] = required(
+        "form: exp(f psi) over volume, exp(f u) over mass (EN ISO 10456), or 1 + f u linear in mass"
     )
     dry: Conductivity = required("dry conductivity in W/(m K)")
-    supplement: Supplement = required("the supplement f")
+    conversion: Conversion = required("moisture conversion coefficient f")
     solids: Solids | None = described(
         None,
         "conductivity of the solids in W/(m K), that with water and air in parallel bounds wet material",
         "not known: water beside dry material bounds it",
     )
     limit: MoistureLimit | None = described(
-        None, "moisture up to which it was stated, in m3/m3 with volume, else kg/kg; beyond, water replaces air"
+        None, "moisture up to which it was stated, in m3/m3 over volume, else kg/kg; beyond, water replaces air"
     )
     service_water: Water = described(
         0.0,
@@ -103,6 +105,8 @@ class SupplementSpec(ThermalSpec):
 
 class WoodConductivitySpec(ThermalSpec):
     """Wood: grain factor [-], dry value [W/(m K)] if not the formula's, growth [W/(m K)]."""
+
+    PRINCIPAL = "grain"
 
     kind: Literal["wood"] = required("form of the conductivity: that of wood")
     dry: Conductivity | None = described(None, "dry conductivity in W/(m K); by default from the density")
@@ -116,6 +120,8 @@ class WoodConductivitySpec(ThermalSpec):
 
 class SoilConductivitySpec(ThermalSpec):
     """Soil: quartz fraction [-] or solids [W/(m K)]; chi [W/(m K)], eta, kappa [-]."""
+
+    PRINCIPAL = "quartz"
 
     kind: Literal["soil"] = required("form of the conductivity: that of soil")
     quartz: Share | None = described(None, "share of quartz in the solids; instead of solids")
@@ -135,13 +141,16 @@ class SoilConductivitySpec(ThermalSpec):
 class ConductivityTableSpec(ThermalSpec):
     """Points of lambda [W/(m K)] over water content [kg/m3]."""
 
+    PRINCIPAL = "scale"
+
     kind: Literal["table"] = required("form of the conductivity: points")
     water: Annotated[list[Water], Field(min_length=2)] = required("water contents of the points in kg/m3, rising")
     value: Annotated[list[Conductivity], Field(min_length=2)] = required("conductivities at these in W/(m K)")
+    scale: Factor = described(1.0, "factor on these conductivities, for studies of their spread", "as stated")
 
 
 ConductivitySpec = Annotated[
-    LinearSpec | SupplementSpec | WoodConductivitySpec | SoilConductivitySpec | ConductivityTableSpec,
+    LinearSpec | ConversionSpec | WoodConductivitySpec | SoilConductivitySpec | ConductivityTableSpec,
     Field(discriminator="kind"),
 ]
 
@@ -149,12 +158,16 @@ ConductivitySpec = Annotated[
 class SurfaceSpec(Sourced):
     """Solar absorptance and emissivity [-]."""
 
+    PRINCIPAL = "absorptance"
+
     absorptance: PositiveShare = described(0.6, "share of the sun absorbed", "common practice, no source")
     emissivity: PositiveShare = described(0.9, "longwave emissivity", "common practice, no source")
 
 
 class FrostSpec(Sourced):
     """Critical degree of saturation [-] and soil group."""
+
+    PRINCIPAL = "critical_saturation"
 
     critical_saturation: PositiveShare | None = described(
         None, "degree of saturation above which frost damages, as a share; by default none is judged"
@@ -166,6 +179,16 @@ class MouldSpec(Sourced):
     """Sensitivity class."""
 
     value: MouldClass = required("VS very sensitive, S sensitive, MR medium resistant, R resistant")
+
+
+class AlongSpec(Spec):
+    """Wood along the grain; what is not said is as across."""
+
+    liquid: LiquidSpec | None = described(None, "capillary flow along the grain; by default as across")
+    vapour: VapourSpec | None = described(None, "vapour permeability along the grain; by default as across")
+    conductivity: ConductivitySpec | None = described(
+        None, "thermal conductivity along the grain; by default as across"
+    )
 
 
 class MaterialSpec(Spec):
@@ -184,6 +207,9 @@ class MaterialSpec(Spec):
     liquid: LiquidSpec | None = described(None, "capillary flow; by default none")
     vapour: VapourSpec = required("vapour permeability")
     conductivity: ConductivitySpec = required("thermal conductivity")
+    along: AlongSpec | None = described(
+        None, "transport along the grain of wood, in regions that state a direction of grain; by default as across"
+    )
     viscous: bool = described(
         True, "whether liquid flow follows the viscosity of water as temperature changes", "as water does"
     )
@@ -195,8 +221,11 @@ class MaterialSpec(Spec):
 class PairSpec(Sourced):
     """Equivalent air layer thickness [m], dry and wet cup."""
 
+    PRINCIPAL = "dry"
+
     dry: Sd = required("equivalent air-layer thickness in m at low humidity (dry cup)")
     wet: Sd = required("the same at high humidity (wet cup); not above dry")
+    scale: Factor = described(1.0, "factor on both, for studies of their spread", "as stated")
 
     @model_validator(mode="after")
     def _order(self) -> "PairSpec":

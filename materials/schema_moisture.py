@@ -46,12 +46,17 @@ Coefficients = Annotated[list[Coefficient], Field(min_length=1)]
 class SorptionSpec(Sourced):
     """Points over relative humidity [-], up to the content at zero suction [kg/m3]."""
 
+    PRINCIPAL = "scale"
+
     kind: Literal["sorption"] = required("form of the storage: a sorption curve")
     humidity: HumidityPoints = required("relative humidities of the points, rising, as shares")
     water: WaterPoints = required("water contents at these points in kg/m3")
     saturation: Saturation = required("water content at zero suction in kg/m3")
     filling: Filling = described(
         1e4, "suction in Pa where capillary filling ends", "a plain choice of the interpolation"
+    )
+    scale: Factor = described(
+        1.0, "factor on these water contents, fading out towards saturation, for studies of their spread", "as stated"
     )
     compressibility: Compressibility = described(
         1e-9, "elastic storage under pressure in 1/Pa", "in pores that are full; small against what they hold"
@@ -61,11 +66,16 @@ class SorptionSpec(Sourced):
 class OpenPoresSpec(Sourced):
     """Foam or fibre: sorption points, then pores that fill around a suction `entry` [Pa]."""
 
+    PRINCIPAL = "scale"
+
     kind: Literal["open-pores"] = required("form of the storage: a sorption curve, then wide pores")
     humidity: HumidityPoints = required("relative humidities of the points, rising, as shares")
     water: WaterPoints = required("water contents at these points in kg/m3")
     saturation: Saturation = required("water content at zero suction in kg/m3")
     entry: Filling = described(5e3, "suction in Pa around which the wide pores fill", "a plain choice")
+    scale: Factor = described(
+        1.0, "factor on these water contents, fading out towards saturation, for studies of their spread", "as stated"
+    )
     compressibility: Compressibility = described(
         1e-9, "elastic storage under pressure in 1/Pa", "in pores that are full; small against what they hold"
     )
@@ -78,11 +88,16 @@ class ClosedCellsSpec(Sourced):
     condenses in them; `compressibility` [1/Pa] is how much for the pressure this builds.
     """
 
+    PRINCIPAL = "limit"
+
     kind: Literal["closed-cells"] = required("form of the storage: a sorption curve, then cut cells at the surface")
     humidity: HumidityPoints = required("relative humidities of the points, rising, as shares")
     water: WaterPoints = required("water contents at these points in kg/m3")
     limit: Water = required("water content in kg/m3 that lasting immersion leaves")
     entry: Filling = described(2e2, "suction in Pa around which cut cells fill", "cells of 0.7 mm; a plain choice")
+    scale: Factor = described(
+        1.0, "factor on these water contents, fading out towards saturation, for studies of their spread", "as stated"
+    )
     compressibility: Compressibility = described(
         1e-7, "water that condenses into cells, per pressure it builds, in 1/Pa", "diffusion tests of foam boards"
     )
@@ -96,6 +111,8 @@ class ClosedCellsSpec(Sourced):
 
 class VanGenuchtenSpec(Sourced):
     """Soil set: contents [m3/m3], alpha [1/m], n [-], air-entry head [m]."""
+
+    PRINCIPAL = "alpha"
 
     kind: Literal["van-genuchten"] = required("form of the storage: that of soil")
     theta_r: Share = required("residual water content in m3/m3")
@@ -134,7 +151,9 @@ class ModeSpec(Spec):
 class ModesSpec(Sourced):
     """Sum of van Genuchten modes in suction, contents [kg/m3]."""
 
-    kind: Literal["modes"] = required("form of the storage: classes of pores")
+    PRINCIPAL = "saturation"
+
+    kind: Literal["multimodal"] = required("form of the storage: classes of pores")
     saturation: Saturation = required("water content at zero suction in kg/m3")
     residual: Water = described(0.0, "water content that stays in kg/m3", "none")
     modes: Annotated[list[ModeSpec], Field(min_length=1)] = required("classes of pores, whose weights add up to 1")
@@ -159,6 +178,8 @@ class ModesSpec(Sourced):
 class WoodSpec(Sourced):
     """Isotherm of wood, scaled for panels [-], and content at zero suction [kg/m3]."""
 
+    PRINCIPAL = "scale"
+
     kind: Literal["wood"] = required("form of the storage: the isotherm of wood")
     saturation: Saturation = required("water content at zero suction in kg/m3")
     scale: Factor = described(1.0, "factor on the isotherm, for panels of wood", "solid wood")
@@ -167,23 +188,27 @@ class WoodSpec(Sourced):
     )
 
 
-class BendSpec(Sourced):
-    """One-parameter isotherm through the content at 80 % RH [kg/m3]."""
+class HyperbolaSpec(Sourced):
+    """A hyperbola from zero through the contents at 80 % RH and at zero suction [kg/m3]."""
 
-    kind: Literal["b-function"] = required("form of the storage: one parameter")
-    w80: Sorbed80 = required("water content at 80 % relative humidity in kg/m3")
+    PRINCIPAL = "water_80"
+
+    kind: Literal["hyperbola"] = required("form of the storage: a hyperbola through two points")
+    water_80: Sorbed80 = required("water content at 80 % relative humidity in kg/m3")
     saturation: Saturation = required("water content at zero suction in kg/m3")
     compressibility: Compressibility = described(
         1e-9, "elastic storage under pressure in 1/Pa", "in pores that are full; small against what they hold"
     )
 
 
-class TwoPointSpec(Sourced):
-    """Contents at 50 and 80 % RH and at zero suction [kg/m3]."""
+class PowerHyperbolaSpec(Sourced):
+    """Contents at 50 and 80 % RH and at zero suction [kg/m3]: a power law to 80 % RH, then the hyperbola."""
 
-    kind: Literal["two-point"] = required("form of the storage: two parameters")
-    w50: Sorbed50 = required("water content at 50 % relative humidity in kg/m3")
-    w80: Sorbed80 = required("water content at 80 % relative humidity in kg/m3")
+    PRINCIPAL = "water_80"
+
+    kind: Literal["power-hyperbola"] = required("form of the storage: a power law, then a hyperbola")
+    water_50: Sorbed50 = required("water content at 50 % relative humidity in kg/m3")
+    water_80: Sorbed80 = required("water content at 80 % relative humidity in kg/m3")
     saturation: Saturation = required("water content at zero suction in kg/m3")
     compressibility: Compressibility = described(
         1e-9, "elastic storage under pressure in 1/Pa", "in pores that are full; small against what they hold"
@@ -193,11 +218,16 @@ class TwoPointSpec(Sourced):
 class RetentionTableSpec(Sourced):
     """Points over suction [Pa], the first at zero; contents [kg/m3]."""
 
+    PRINCIPAL = "scale"
+
     kind: Literal["table"] = required("form of the storage: points over suction")
     suction: SuctionPoints = required("suctions of the points in Pa, rising from 0")
     water: WaterPoints = required("water contents at these points in kg/m3")
     filling: Filling = described(
         1e4, "suction in Pa where capillary filling ends", "a plain choice of the interpolation"
+    )
+    scale: Factor = described(
+        1.0, "factor on these water contents, fading out towards saturation, for studies of their spread", "as stated"
     )
     compressibility: Compressibility = described(
         1e-9, "elastic storage under pressure in 1/Pa", "in pores that are full; small against what they hold"
@@ -211,8 +241,8 @@ StorageSpec = Annotated[
     | VanGenuchtenSpec
     | ModesSpec
     | WoodSpec
-    | BendSpec
-    | TwoPointSpec
+    | HyperbolaSpec
+    | PowerHyperbolaSpec
     | RetentionTableSpec,
     Field(discriminator="kind"),
 ]
@@ -227,6 +257,8 @@ class NoLiquidSpec(Sourced):
 class MualemSpec(Sourced):
     """Saturated conductivity [m/s] with the shape of the van Genuchten storage."""
 
+    PRINCIPAL = "saturated"
+
     kind: Literal["mualem"] = required("form of the flow: that of the storage's pores")
     saturated: Saturated = required("conductivity of full pores in m/s")
     connectivity: Connectivity = described(
@@ -236,6 +268,8 @@ class MualemSpec(Sourced):
 
 class LongTermSpec(Sourced):
     """Cement-bound material in lasting contact with water: K_s [m/s], halved at a suction `entry` [Pa]."""
+
+    PRINCIPAL = "saturated"
 
     saturated: Saturated = required("hydraulic conductivity K_s in m/s of a long test under pressure")
     entry: Filling = required("suction in Pa at which the conductivity has fallen to one half")
@@ -247,6 +281,8 @@ class AbsorptionSpec(Sourced):
     Cement-bound materials have a second law, `long_term`; `service` says which is in use: "long-term" in
     lasting contact with soil or water, "short-term" for hours to days of rain on a fresh face.
     """
+
+    PRINCIPAL = "coefficient"
 
     kind: Literal["absorption"] = required("form of the flow: from the absorption of water")
     coefficient: Absorption = required("water absorption coefficient in kg/(m2 s^0.5), from 50 % RH at 23 degC")
@@ -287,6 +323,8 @@ class PolynomialSpec(Sourced):
 class GardnerSpec(Sourced):
     """Saturated conductivity [m/s] falling exponentially with head, alpha [1/m]."""
 
+    PRINCIPAL = "saturated"
+
     kind: Literal["exponential"] = required("form of the flow: falling exponentially with head")
     saturated: Saturated = required("conductivity of full pores in m/s")
     alpha: PerHead = required("fall with head in 1/m")
@@ -308,6 +346,8 @@ LiquidSpec = Annotated[
 
 class MuSpec(Sourced):
     """Constant resistance factor [-]."""
+
+    PRINCIPAL = "mu"
 
     kind: Literal["constant"] = required("form of the permeability: a constant resistance factor")
     mu: Mu = required("resistance factor against still air")
@@ -343,11 +383,14 @@ class CupsSpec(Sourced):
     Two cups are joined by a `power` of humidity [-]; more bend as little as they can from such a law.
     """
 
+    PRINCIPAL = "mu_dry"
+
     kind: Literal["cups"] = required("form of the permeability: through cup tests")
     mu_dry: Mu | None = described(None, "resistance factor of the dry cup, mean of 0 to 50 % relative humidity")
     mu_wet: Mu | None = described(None, "resistance factor of the wet cup, mean of 50 to 93 % relative humidity")
     cups: list[CupSpec] = described([], "in place of this pair, any number of cup tests")
     power: Power = described(4.0, "power of relative humidity in between", "a plain choice")
+    scale: Factor = described(1.0, "factor on all resistance factors, for studies of their spread", "as stated")
 
     @model_validator(mode="after")
     def _order(self) -> "CupsSpec":
@@ -367,6 +410,8 @@ class GasSpec(Sourced):
 
 class AirFilledSpec(Sourced):
     """Dry permeability [kg/(m s Pa)] falling as the pores fill to saturation [kg/m3]."""
+
+    PRINCIPAL = "dry"
 
     kind: Literal["air-filled"] = required("form of the permeability: falling as pores fill")
     dry: Permeability = required("dry permeability in kg/(m s Pa)")

@@ -7,10 +7,10 @@ References
 ----------
 .. [1] Forest Products Laboratory (2021), Wood Handbook, FPL-GTR-282, chapter 4, equation 4-5.
 .. [2] Kuenzel, H. M. (1995), Simultaneous heat and moisture transport in building components:
-   the humidity function with one parameter b.
+   approximation of measured storage by a hyperbola.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -202,47 +202,57 @@ def wood_curve(density: float, saturation: float, scale: float = 1.0) -> Tabulat
     return sorption_curve(humidity, scale * density * equilibrium_moisture(humidity), saturation)
 
 
-def two_point_curve(w50: float, w80: float, saturation: float) -> TabulatedRetention:
-    """Retention curve from contents at 50 and 80 % RH [kg/m3]: a power law, then the b-function."""
-    power = np.log(w80 / w50) / np.log(1.6)
+def power_hyperbola(water_50: float, water_80: float, saturation: float) -> TabulatedRetention:
+    """Retention curve from contents at 50 and 80 % RH [kg/m3]: a power law, then the `Hyperbola`."""
+    power = np.log(water_80 / water_50) / np.log(1.6)
     low = np.concatenate([[0.01, 0.02], np.arange(0.05, 0.801, 0.05)])
     high = np.concatenate([np.arange(0.82, 0.99, 0.02), [0.99, 0.995, 0.999]])
-    bend = HumidityFunction.through(w80, saturation)
-    upper = bend.content(suction_from_humidity(high))
-    return sorption_curve(np.concatenate([low, high]), np.concatenate([w80 * (low / 0.8) ** power, upper]), saturation)
+    upper = Hyperbola.through(water_80, saturation).content(suction_from_humidity(high))
+    lower = water_80 * (low / 0.8) ** power
+    return sorption_curve(np.concatenate([low, high]), np.concatenate([lower, upper]), saturation)
+
+
+def scaled(water: Sequence[float], saturation: float, factor: float) -> list[float]:
+    """Water contents times a factor that fades out towards saturation, w / w_s = f r / (1 + (f - 1) r) of r = w / w_s.
+
+    Rising contents keep rising and stay below saturation, whatever the factor.
+    """
+    if factor == 1.0:
+        return list(water)
+    return [factor * one / (1.0 + (factor - 1.0) * one / saturation) for one in water]
 
 
 @dataclass(frozen=True)
-class HumidityFunction:
-    """One-parameter isotherm w = w_f (b - 1) phi / (b - phi) [2]_.
+class Hyperbola:
+    """Isotherm w = w_s (b - 1) phi / (b - phi): a hyperbola through zero, one point and saturation [2]_.
 
     Parameters
     ----------
     saturation : float
-        Free saturation w_f [kg/m3].
-    bend : float
-        Parameter b > 1 [-].
+        Water content at zero suction w_s [kg/m3].
+    pole : float
+        Relative humidity b > 1 at which it would grow without limit [-].
     """
 
     saturation: float
-    bend: float
+    pole: float
 
     @classmethod
-    def through(cls, w80: float, saturation: float) -> "HumidityFunction":
-        """The function that holds `w80` [kg/m3] at 80 % RH; needs w80 < 0.8 saturation."""
-        if not 0.0 < w80 < 0.8 * saturation:
-            raise ValueError(f"w80 = {w80} must be between 0 and 0.8 of the saturation {saturation}")
-        return cls(saturation, 0.8 * (saturation - w80) / (0.8 * saturation - w80))
+    def through(cls, water_80: float, saturation: float) -> "Hyperbola":
+        """The hyperbola that holds `water_80` [kg/m3] at 80 % RH; needs water_80 < 0.8 saturation."""
+        if not 0.0 < water_80 < 0.8 * saturation:
+            raise ValueError(f"water_80 = {water_80} must be between 0 and 0.8 of the saturation {saturation}")
+        return cls(saturation, 0.8 * (saturation - water_80) / (0.8 * saturation - water_80))
 
     def content(self, suction: FloatArray) -> FloatArray:
         """Water content [kg/m3]."""
         phi = humidity_from_suction(suction)
-        return np.asarray(self.saturation * (self.bend - 1.0) * phi / (self.bend - phi))
+        return np.asarray(self.saturation * (self.pole - 1.0) * phi / (self.pole - phi))
 
     def capacity(self, suction: FloatArray) -> FloatArray:
         """Minus the slope of `content` [kg/(m3 Pa)]."""
         phi = humidity_from_suction(suction)
-        per_humidity = self.saturation * (self.bend - 1.0) * self.bend / (self.bend - phi) ** 2
+        per_humidity = self.saturation * (self.pole - 1.0) * self.pole / (self.pole - phi) ** 2
         kelvin = WATER_DENSITY * GAS_CONSTANT * (REFERENCE_TEMPERATURE + ZERO_CELSIUS)
         return np.asarray(per_humidity * phi / kelvin)
 

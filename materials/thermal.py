@@ -59,12 +59,12 @@ class LinearConductivity:
 
 
 @dataclass(frozen=True)
-class MoistureSupplement:
-    """Dry conductivity with a moisture supplement, bounded above.
+class MoistConductivity:
+    """Dry conductivity converted to moist material, bounded above.
 
-    ``volume`` lambda = dry exp(f psi) [1]_; ``mass`` lambda = dry exp(f u) [1]_; ``percent``
-    lambda = dry (1 + f u), f in per cent per mass-per cent. psi [m3/m3], u [kg/kg]. Beyond the moisture up
-    to which the supplement was stated, water takes the place of air in parallel. The result does not exceed
+    ``exponential-volume`` lambda = dry exp(f psi) [1]_; ``exponential-mass`` lambda = dry exp(f u) [1]_;
+    ``linear-mass`` lambda = dry (1 + f u), f in per cent per mass-per cent. psi [m3/m3], u [kg/kg]. Beyond the
+    moisture up to which the conversion was stated, water takes the place of air in parallel. The result does not exceed
     solids, water and air in parallel, nor dry material with water in place of air where that is more, and does
     not fall below solids, water and cell gas in series.
 
@@ -72,8 +72,8 @@ class MoistureSupplement:
     ----------
     dry : float
         [W/(m K)].
-    kind : {"volume", "mass", "percent"}
-        Form of the supplement.
+    kind : {"exponential-volume", "exponential-mass", "linear-mass"}
+        Form of the conversion.
     factor : float
         f [-].
     density : float
@@ -83,13 +83,13 @@ class MoistureSupplement:
     porosity : float
         Pore volume [m3/m3].
     limit : float
-        psi or u up to which the supplement was stated [-].
+        psi or u up to which the conversion was stated [-].
     service_water : float
         Water that years of wet service have left, beside the water content that is computed [kg/m3].
     """
 
     dry: float
-    kind: Literal["volume", "mass", "percent"]
+    kind: Literal["exponential-volume", "exponential-mass", "linear-mass"]
     factor: float
     density: float
     solids: float = 0.0
@@ -100,9 +100,12 @@ class MoistureSupplement:
     def conductivity(self, water: FloatArray) -> FloatArray:
         """lambda [W/(m K)]."""
         water = np.minimum(water + self.service_water, WATER_DENSITY * self.porosity)
-        psi, per_water = water / WATER_DENSITY, 1.0 / (WATER_DENSITY if self.kind == "volume" else self.density)
+        psi, per_water = (
+            water / WATER_DENSITY,
+            1.0 / (WATER_DENSITY if self.kind == "exponential-volume" else self.density),
+        )
         moisture = np.minimum(water * per_water, self.limit)
-        growth = 1.0 + self.factor * moisture if self.kind == "percent" else np.exp(self.factor * moisture)
+        growth = 1.0 + self.factor * moisture if self.kind == "linear-mass" else np.exp(self.factor * moisture)
         replaced = WATER_CONDUCTIVITY - AIR_CONDUCTIVITY
         beyond = np.maximum(psi - self.limit / per_water / WATER_DENSITY, 0.0)
         air, matrix = np.maximum(self.porosity - psi, 0.0), 1.0 - self.porosity

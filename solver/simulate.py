@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from stemwall.materials.material import Material
 from stemwall.materials.tables import tabulate
 from stemwall.solver.discretisation.mesh import build_mesh
-from stemwall.solver.discretisation.network import Network, build_network
+from stemwall.solver.discretisation.network import Network, build_network, conducting
 from stemwall.solver.forcing.air_paths import with_air_paths, with_lines
 from stemwall.solver.forcing.air_zones import ZonedNetwork, air, with_zones
 from stemwall.solver.forcing.boundary_conditions import Loads
@@ -23,6 +23,7 @@ from stemwall.solver.forcing.canopy import Plants, soil_parts
 from stemwall.solver.forcing.flood import with_floods
 from stemwall.solver.forcing.hourly import Environment, HourlyActions, zone_start
 from stemwall.solver.forcing.initial_state import start_state
+from stemwall.solver.forcing.leaks import with_leaks
 from stemwall.solver.integration.integrator import HOUR, TimeIntegrator
 from stemwall.solver.integration.system import System
 from stemwall.solver.kernels.support import layout
@@ -95,19 +96,20 @@ def prepare(
         If the section cannot be meshed or a probe lies nowhere.
     """
     environment = environment or Environment()
-    used = tuple(materials[key] for key in section.materials)
+    used = conducting(section, materials)
     plain = build_network(build_mesh(with_lines(section, environment.air_paths), mesh))
     probes = place_probes(plain)
     zoned = with_floods(with_zones(plain, environment.zones, len(used)), environment.floods)
     zone_nodes = {zone.key: node for zone, node in zip(zoned.zones, zoned.nodes, strict=True)}
     air_paths = with_air_paths(zoned.network, environment.air_paths, zone_nodes)
-    network = air_paths.network
+    leaks = with_leaks(air_paths.network, environment.sources)
+    network = leaks.network
     zoned = replace(zoned, network=network)
     system = System(network, tabulate([*used, air()] if environment.zones else used))
     absorptance, emissivity = radiative(network, used)
     loads = Loads(network, climates, absorptance, emissivity, ground=ground, start=start, hours=hours)
     plants = Plants(system, climates, soil_parts(network, used), absorptance, emissivity)
-    actions = HourlyActions(system, loads, zoned, climates, environment.sources, air_paths, environment.floods, plants)
+    actions = HourlyActions(system, loads, zoned, climates, leaks, air_paths, environment.floods, plants)
     state = start_state(network, used, ground=ground, settings=start_settings, start=start)
     zone_start(state, zoned)
     integrator = TimeIntegrator(system, loads, state, accuracy, importance(network, probes))

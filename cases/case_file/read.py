@@ -102,7 +102,8 @@ def parse_case(text: str, path: Path) -> CaseFile:
         if variant is not None:
             seen.add(variant.name)
             built.append(reader.case(tree, variant, ("variant", number)))
-    for key, variant in variants_of(sets, reader):
+    own = tree.get("material")
+    for key, variant in variants_of(sets, reader, own if isinstance(own, dict) else None):
         built.append(reader.case(tree, variant, (key,)))
     return CaseFile(path, text, reader.finished(built, path, text))
 

@@ -168,8 +168,23 @@ class Choice(Strict):
         return [self.values_[k] for k in np.minimum(np.searchsorted(limits, shares, "right"), len(limits) - 1)]
 
 
-KINDS = ("uniform", "normal", "triangular", "choice")
-Distribution = Annotated[Uniform | Normal | Triangular | Choice, Field(discriminator="kind")]
+class StatedBand(Strict):
+    """The band of a number of a material, as `stemwall materials show` lists it; the path names the number."""
+
+    kind: Literal["band"] = required("the distribution")
+    shape: Literal["uniform", "triangular"] = described(
+        "uniform", "likelihood within the band: the same everywhere, or falling from the value to both ends"
+    )
+
+    def within(self, low: float, value: float, high: float) -> Uniform | Triangular:
+        """Return the distribution between two ends."""
+        if self.shape == "uniform":
+            return Uniform.model_validate({"kind": "uniform", "low": low, "high": high})
+        return Triangular.model_validate({"kind": "triangular", "low": low, "mode": value, "high": high})
+
+
+KINDS = ("uniform", "normal", "triangular", "choice", "band")
+Distribution = Annotated[Uniform | Normal | Triangular | Choice | StatedBand, Field(discriminator="kind")]
 
 
 def drawn(distributions: Mapping[str, Any], count: int, seed: int) -> Iterator[dict[str, Any]]:

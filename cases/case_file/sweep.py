@@ -15,7 +15,8 @@ from typing import Annotated, Any, Protocol
 
 from pydantic import Field, ValidationError
 
-from stemwall.cases.case_file.sample import Distribution, drawn
+from stemwall.cases.case_file.material_bands import NoBandError, material_band
+from stemwall.cases.case_file.sample import Distribution, StatedBand, drawn
 from stemwall.cases.inputs.field_types import Name, Strict, described, required
 from stemwall.cases.inputs.quantities import Draws, Seed
 
@@ -72,8 +73,20 @@ def take_sets(tree: dict[str, Any]) -> dict[str, Any]:
     return {key: tree.pop(key) for key in (SWEEP, SAMPLE) if key in tree}
 
 
-def variants_of(tables: Mapping[str, Any], reader: Reader) -> list[tuple[str, VariantTable]]:
-    """Return the variants that the tables make, each with the name of its table."""
+def variants_of(
+    tables: Mapping[str, Any], reader: Reader, own: Mapping[str, Any] | None = None
+) -> list[tuple[str, VariantTable]]:
+    """Return the variants that the tables make, each with the name of its table.
+
+    Parameters
+    ----------
+    tables : mapping
+        The tables of a case file that `take_sets` took out.
+    reader : Reader
+        Collects the problems.
+    own : mapping or None
+        The materials that the case brings itself, whose numbers may have bands.
+    """
     made: list[tuple[str, VariantTable]] = []
     if SWEEP in tables:
         try:
@@ -82,7 +95,8 @@ def variants_of(tables: Mapping[str, Any], reader: Reader) -> list[tuple[str, Va
             reader.refused(error, SweepTable, (SWEEP,))
     if SAMPLE in tables:
         try:
-            made += [(SAMPLE, variant) for variant in sampled(SampleTable.model_validate(tables[SAMPLE]))]
+            table = with_bands(SampleTable.model_validate(tables[SAMPLE]), own or {}, reader)
+            made += [(SAMPLE, variant) for variant in sampled(table)] if table else []
         except ValidationError as error:
             reader.refused(error, SampleTable, (SAMPLE,))
     return made
@@ -107,6 +121,20 @@ def swept(table: SweepTable, reader: Reader) -> Iterator[VariantTable]:
     for chosen in product(*table.change.values()):
         name = ", ".join(f"{key}={label(value)}" for key, value in zip(short, chosen, strict=True))
         yield VariantTable(name=name, change=dict(zip(table.change, chosen, strict=True)), note=table.note)
+
+
+def with_bands(table: SampleTable, own: Mapping[str, Any], reader: Reader) -> SampleTable | None:
+    """Return the table with the bands of materials in place of "band", or None with problems noted."""
+    change, sound = dict(table.change), True
+    for path, distribution in table.change.items():
+        if isinstance(distribution, StatedBand):
+            try:
+                low, value, high = material_band(path, own)
+                change[path] = distribution.within(low, value, high)
+            except NoBandError as error:
+                sound = False
+                reader.add((SAMPLE, "change", path), f"sample: {path}", error.found, error.expected)
+    return table.model_copy(update={"change": change}) if sound else None
 
 
 def sampled(table: SampleTable) -> Iterator[VariantTable]:

@@ -40,11 +40,11 @@ class Lining(Strict):
     """What is built before the wall inside: a frame wall, a board, both or nothing."""
 
     frame_depth: FrameDepth = described(0, "depth of the frame wall, e.g. 3 1/2 in; 0 for none", "none by default")
-    frame_insulation: str = described("mw_batt_40", "material between the studs, which are not drawn")
-    plate: str = described("spf_across", "material of the plates below and above the studs")
+    frame_insulation: str = described("mineral_wool_batt_40", "material between the studs, which are not drawn")
+    plate: str = described("lumber_spf", "material of the plates below and above the studs")
     plate_thickness: LumberThickness = described("1 1/2 in", "thickness of a plate", "nominal 2×4 lumber, dressed size")
     vapour_retarder: MembraneId = described(
-        False, "membrane between frame wall and board, e.g. kraft_facing or smart_pa, or false"
+        False, "membrane between frame wall and board, e.g. kraft_facing or retarder_variable, or false"
     )
     board: str = described("gypsum_13", "material of the board on the room side")
     board_thickness: OptionalPanel = described(

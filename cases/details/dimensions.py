@@ -101,8 +101,8 @@ class Board(Strict):
 
     material: str = described(
         "xps_25",
-        "material of the insulation, e.g. eps_ii, spf_cc, mw_board_128, woodfibre_140 (draws water); "
-        "mw_batt_40 is an air-permeable batt",
+        "material of the insulation, e.g. eps_ii, foam_spray_closed, mineral_wool_board_128, wood_fibre_140 (draws "
+        "water); mineral_wool_batt_40 is an air-permeable batt",
     )
     thickness: BoardThickness = described("2 in", "thickness of the insulation", "about R-10 in extruded polystyrene")
     reach: Reach = described(
@@ -133,7 +133,7 @@ class WallInsulation(Strict):
     outside: Board = described(Board(), "the layer outside")
     form: FormPanel = described(FormPanel(), "the panels of an insulated concrete form")
     inside_membrane: MembraneId = described(
-        False, "membrane on the room side of the layer inside, e.g. smart_pa or pe_015, or false"
+        False, "membrane on the room side of the layer inside, e.g. retarder_variable or pe_015, or false"
     )
 
     @property

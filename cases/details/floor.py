@@ -52,7 +52,7 @@ class ThinSlab(InnerFloor):
     """The thin slab over the ground sheet; its base lies level with the top of the footing."""
 
     thickness: SlabThickness = described("2 in", "thickness of the slab", "2–3 in; common practice, no source")
-    material: str = described("concrete_thin_slab", "material of the slab")
+    material: str = described("concrete_wc070", "material of the slab")
     covering: MembraneId = described(False, "floor covering as a membrane, e.g. vinyl_sheet, or false")
     ground_sheet: MembraneId = described("pe_015", "sheet under the slab and up the wall, or false")
     turn_up: TurnUp = described(
@@ -119,7 +119,7 @@ class Earth(InnerFloor):
     sheet_name: ClassVar[str] = GROUND_COVER
     height: EarthHeight = described("6 in", "earth above the top of the footing", PRACTICE)
     ground_cover: MembraneId = described(
-        "pe_015", "sheet on the earth, e.g. pe_015 or liner_reinf; false for bare earth"
+        "pe_015", "sheet on the earth, e.g. pe_015 or liner_reinforced; false for bare earth"
     )
     covered_share: Fraction = described(
         1.0, "share of the earth that is covered; what is bare lies along the wall", "a complete cover"

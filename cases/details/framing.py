@@ -30,7 +30,7 @@ class Sill(Strict):
 
     width: PlateWidth = described("5 1/2 in", "width of the plate", "nominal 2×6 lumber, dressed size")
     thickness: LumberThickness = described("1 1/2 in", "thickness of the plate", "nominal 2×6 lumber, dressed size")
-    material: str = described("sill_pt_across", "material of the plate")
+    material: str = described("lumber_treated_pine", "material of the plate")
     capillary_break: MembraneId = described("sill_gasket", "membrane between wall and plate, or false")
     initial_humidity: Humidity = described(0.80, "relative humidity of the wood at the start", PRACTICE)
 
@@ -51,14 +51,16 @@ class Rim(Strict):
     thickness: LumberThickness = described(
         "1 1/2 in", "thickness of the rim joist", "nominal 2×10 lumber, dressed size"
     )
-    material: str = described("spf_across", "material of the rim joist")
+    material: str = described("lumber_spf", "material of the rim joist")
     insulation: str = described(
-        "spf_cc", "material of the rim insulation: spf_cc or spf_oc (spray foam), mw_batt_40, xps_25, ..."
+        "foam_spray_closed",
+        "material of the rim insulation: foam_spray_closed or foam_spray_open (spray foam), mineral_wool_batt_40, "
+        "xps_25, ...",
     )
     insulation_thickness: OptionalBoard = described("2 in", "thickness of the rim insulation; 0 for none", PRACTICE)
     cover_ledge: bool = described(True, "whether it also covers the sill plate and the top of the wall")
     cover: str = described(
-        "mw_board_128",
+        "mineral_wool_board_128",
         "material of a cover over the foam, such as mineral wool as fire block; what may stay bare is a matter "
         "of the local code",
     )
@@ -73,10 +75,12 @@ class Rim(Strict):
 class Floor(Strict):
     """The floor above; its joists cross the section's depth and are not drawn."""
 
-    subfloor: str = described("plywood_sub_19", "material of the subfloor")
+    subfloor: str = described("plywood_19", "material of the subfloor")
     subfloor_thickness: SheathingThickness = described("3/4 in", "thickness of the subfloor", PRACTICE)
     covering: MembraneId = described(False, "floor covering as a membrane on the subfloor, e.g. vinyl_sheet, or false")
-    insulation: str = described("mw_batt_40", "material of the insulation between the joists, under the subfloor")
+    insulation: str = described(
+        "mineral_wool_batt_40", "material of the insulation between the joists, under the subfloor"
+    )
     insulation_thickness: OptionalBoard = described(
         0, "thickness of the insulation between the joists; 0 for none", "none by default"
     )
@@ -93,8 +97,8 @@ class HouseWall(Strict):
         "height of the drawn foot above the subfloor",
         "about twice the wall's thickness; common practice, no source",
     )
-    insulation: str = described("mw_batt_40", "material in the stud space")
-    sheathing: str = described("osb_na_11", "material of the sheathing")
+    insulation: str = described("mineral_wool_batt_40", "material in the stud space")
+    sheathing: str = described("osb_11", "material of the sheathing")
     sheathing_thickness: SheathingThickness = described("7/16 in", "thickness of the sheathing", PRACTICE)
     weather_barrier: MembraneId = described(
         "housewrap",

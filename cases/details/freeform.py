@@ -76,9 +76,15 @@ class RegionTable(Strict):
         None, "relative humidity at the start; by default run.initial_humidity, or run.ground_suction in soil"
     )
 
+    grain: Literal["x", "y", "z"] = described(
+        "z", "direction of the grain of wood: x, y, or z across the drawing, as of plates, rims and sleepers", "across"
+    )
+
     def build(self) -> Region:
         """Return the region."""
-        return Region(self.name, self.material, self.x[0], self.y[0], self.x[1], self.y[1], self.initial_humidity)
+        grain = None if self.grain == "z" else self.grain
+        corners = (self.x[0], self.y[0], self.x[1], self.y[1])
+        return Region(self.name, self.material, *corners, self.initial_humidity, grain=grain)
 
 
 class OpeningTable(Strict):

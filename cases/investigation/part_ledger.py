@@ -165,7 +165,8 @@ class _Account:
         self.place = np.full(network.nodes, -1, dtype=np.int64)
         self.place[nodes] = np.arange(nodes.size)
         self.nodes = nodes
-        self.givers = [(k, g) for k, g in enumerate(run.actions.givers) if self.place[g.node] >= 0]
+        leaks = run.actions.leaking.placed
+        here = [number for number, node in enumerate(leaks.nodes) if self.place[node] >= 0]
         self.weight = self._weights()
         self.beside = self._beside()
         self.inner = self.weight.sum(axis=0) == 0.0
@@ -177,10 +178,12 @@ class _Account:
             None if self.streamed or not self.inner.any() else splu(self.laplacian[self.inner][:, self.inner].tocsc())
         )
         self.moved = np.zeros((2, 2))
-        self.drained = [self._face_nodes(k) for k in self.drains]
+        #: surfaces of leaks and drains, and places of the nodes that each touches
+        self.given = [*(leaks.surfaces[number] for number in here), *self.drains]
+        self.given_at = [self._face_nodes(k) for k in self.given]
         self.rows = [
             *(face.name for face in self.faces),
-            *(f"given: {giver.name.partition(' | ')[2]}" for _, giver in self.givers),
+            *(f"given: {leaks.sources[number].name}" for number in here),
             *(network.surfaces[k].group for k in self.drains),
             STREAMS if self.streamed else OPEN,
         ]
@@ -252,12 +255,7 @@ class _Account:
 
     def _given(self, entering: Floats, booked: Floats, rows: Floats) -> None:
         """Fill the rows of leaks and drains, and take them out of what enters at their nodes."""
-        first = len(self.faces)
-        for row, (number, giver) in enumerate(self.givers, first):
-            heat, water = self.run.actions.given[number] * HOUR
-            rows[row] = heat, 0.0, water
-            entering[self.place[giver.node]] -= heat, water
-        for row, (k, nodes) in enumerate(zip(self.drains, self.drained, strict=True), first + len(self.givers)):
+        for row, (k, nodes) in enumerate(zip(self.given, self.given_at, strict=True), len(self.faces)):
             rows[row] = _told_apart(booked[k])
             entering[nodes] -= _sums(rows[row]) / max(nodes.size, 1)
 

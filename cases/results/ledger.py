@@ -46,8 +46,8 @@ class Ledger:
     """Heat [kWh/m] and water [kg/m] of some hours.
 
     ``rows`` and ``inner`` have the index (group, name) and the columns `WITHOUT_WATER`, `WITH_WATER`, those of `WAYS`
-    and `REFUSED`; positive enters, or leaves by ``out``.  What was `REFUSED` is rain that
-    never entered, and what came out as liquid.
+    and `REFUSED`; positive enters, or leaves by ``out``.  What was `REFUSED` is rain, or water of
+    a leak, that never entered, and what came out as liquid.
     The heat of vapour and liquid is that above liquid water at 0 degC.  ``inner`` is what the faces of computed air
     take from it.  ``heat`` and ``water`` are the change of what is stored.
     """
@@ -124,7 +124,7 @@ def _rows(dataset: xr.Dataset, hours: Hours) -> pd.DataFrame:
     heat, wet, vapour, liquid, refused, given, water = (
         np.asarray(dataset[name].values[hours], dtype=np.float64) for name in (*through, "source_heat", "source_water")
     )
-    # heat of a source that gives no water comes alone; gains of computed air are vapour, leaks are liquid
+    # heat of a source that gives no water comes alone; gains of computed air are vapour, what roots draw is liquid
     carried = np.where(water != 0.0, given, 0.0)
     moist = np.array([str(group).startswith(GAINS) for group in dataset["source_group"].values], dtype=bool)
     heat, wet = np.hstack([heat, given]), np.hstack([wet, carried])

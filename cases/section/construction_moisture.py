@@ -28,7 +28,6 @@ FRESH_CONCRETE: Mapping[str, float] = {
     "concrete_rc1": 0.97,
     "concrete_footing": 0.98,
     "concrete_wc070": 0.98,
-    "concrete_thin_slab": 0.98,
     "cmu_grouted": 0.97,
     "mortar_cement": 0.98,
 }

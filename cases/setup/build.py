@@ -161,9 +161,17 @@ class _Builder:
         for finding in findings(section, self.stock.materials, (OUTDOORS, BESIDE, *self.case.indoor, *self.case.zone)):
             self._section_problem(finding)
         if len(self.problems) == before:
+            self._check_grain(section)
             section = section_without(self._at_site(section), self.stock.materials, self.case.without)
             self._check_size(section)
         return section if len(self.problems) == before else None
+
+    def _check_grain(self, section: Section) -> None:
+        """Note regions that state a grain of a material that has none."""
+        for region in section.regions:
+            if region.grain and self.stock.materials[region.material].along is None:
+                found = f'grain = "{region.grain}" of {region.material}, which has no numbers along a grain'
+                self._section_problem(Finding("region", region.name, found, "a wood, such as lumber_spf, or no grain"))
 
     def _check_size(self, section: Section) -> None:
         """Note a mesh that would be too large, before anybody makes it."""

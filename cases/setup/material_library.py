@@ -8,10 +8,10 @@ from pathlib import Path
 from typing import Any
 
 from stemwall.cases.setup.own_material import whole
-from stemwall.materials.catalogue import catalogue, material_doubts, material_from_mapping
+from stemwall.materials.catalogue import catalogue, material_doubts, material_from_mapping, written_whole
 from stemwall.materials.definition import membrane_from_spec, parse
 from stemwall.materials.doubts import doubts
-from stemwall.materials.entries import OnDemand
+from stemwall.materials.entries import OnDemand, membrane_keys
 from stemwall.materials.material import Material, MembraneProduct
 from stemwall.materials.problems import MaterialError
 from stemwall.materials.schema import MembraneSpec
@@ -54,8 +54,8 @@ def take_stock(
     for key, written in own.items():
         try:
             mapping = whole(key, written, folder)
-            if SD in mapping:
-                spec = parse(MembraneSpec, key, {"name": key, **mapping})
+            if SD in mapping or key in membrane_keys():
+                spec = parse(MembraneSpec, key, written_whole(key, mapping))
                 sheets[key] = membrane_from_spec(key, spec)
                 for at, found, expected in doubts(spec, mapping):
                     ask(".".join([key, *map(str, at)]), found, expected)
@@ -67,7 +67,7 @@ def take_stock(
             for problem in error.problems:
                 report(problem.place, problem.found, problem.expected)
 
-        if key in shipped:
+        if key in shipped and "density" in written:
             ask(key, f"the id {key!r}, which the catalogue has", "a name of its own, unless it is to take its place")
 
     def material(key: str) -> Material:

@@ -12,10 +12,10 @@ from stemwall.cases.inputs.quantities import Amount, FloodTemperature, Hours, Le
 from stemwall.cases.inputs.spans import Span
 from stemwall.cases.section.eaves_strip import BESIDE, OUTDOORS
 from stemwall.solver.forcing.flood import DRY, Flood
-from stemwall.solver.forcing.hourly import WaterSource
+from stemwall.solver.forcing.leaks import WaterSource
 from stemwall.solver.model.climate import Climate
 
-#: flood water is not colder than this [degC]
+#: liquid water is not colder than this [degC]
 LEAST_WARM = 0.0
 ASHRAE160 = "1 % where used, ASHRAE 160 (from memory, to be checked)"
 
@@ -39,11 +39,12 @@ class LeakTable(Span):
         return self
 
     def build(self, outdoors: Climate, run_start: datetime) -> WaterSource:
-        """Return the source; rain and air temperature are those of the outdoor climate."""
+        """Return the source; rain and air temperature, 0 °C at least, are those of the outdoor climate."""
         rate = self.rain_share * self.rain_height * outdoors.facings["left"].rain
         lasting = (self.ends(run_start) - self.begins(run_start)).total_seconds()
         rate = rate + np.where(self.within(run_start, outdoors.hours), self.amount / lasting, 0.0)
-        return WaterSource(self.name, self.x, self.y, rate, outdoors.temperature, self.region)
+        water = np.maximum(outdoors.temperature, LEAST_WARM)
+        return WaterSource(self.name, self.x, self.y, rate, water, self.region)
 
 
 class FloodTable(Span):

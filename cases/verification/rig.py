@@ -13,7 +13,7 @@ from scipy.sparse.linalg import spsolve
 from stemwall.materials.material import Material
 from stemwall.materials.tables import tabulate
 from stemwall.solver.discretisation.mesh import mesh_on_lines
-from stemwall.solver.discretisation.network import Network, Surface, build_network
+from stemwall.solver.discretisation.network import Network, Surface, build_network, conducting
 from stemwall.solver.forcing.air_paths import AirPath, with_air_paths
 from stemwall.solver.forcing.boundary_conditions import HOLD_HEAT, HOLD_WATER
 from stemwall.solver.integration.integrator import TimeIntegrator
@@ -165,7 +165,7 @@ class Bench:
         placed = with_air_paths(build_network(mesh), air_paths, {})
         network = placed.network
         self.network = network = network if load_at is None else with_own_surfaces(network)
-        self.system = System(network, tabulate([materials[key] for key in section.materials]), freezing=freezing)
+        self.system = System(network, tabulate(conducting(section, materials)), freezing=freezing)
         for path, streams, signs in zip(placed.paths, placed.streams, placed.signs, strict=True):
             self.system.link_flow[streams] = path.at(0, 0.0, 0.0) * signs
         x, y = network.node_x, network.node_y

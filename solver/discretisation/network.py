@@ -7,7 +7,7 @@ the two materials are.  A corner that a membrane cuts gets one node per side.
 
 Vocabulary
     node    a corner (or one side of it), with unknowns T and s
-    part    the share of a node that lies in one material: holds volume
+    part    the share of a node that lies in one material: holds volume; along the grain of wood a second one conducts
     path    a conductor along a cell edge inside one material, between two parts
     sheet   a zero-thickness membrane between two nodes
     face    an exposed length of a node that meets a surface (climate or edge)
@@ -17,19 +17,23 @@ Vocabulary
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from stemwall.materials.material import Material
 from stemwall.solver.discretisation.mesh import MERGE, Mesh
 from stemwall.solver.model.climate import FACINGS, Facing
 from stemwall.solver.model.errors import SectionError
-from stemwall.solver.model.section import Edge, Finish, Membrane
+from stemwall.solver.model.section import Edge, Finish, Membrane, Section
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+#: node, material, region and volume of every part
+Parts = tuple[Ints, Ints, Ints, Floats]
 
 # Quadrants round a corner, counter-clockwise; quadrant q and q+1 share ARM[q].
 SW, SE, NE, NW = 0, 1, 2, 3
@@ -69,7 +73,8 @@ class Network:
     """Arrays of the network; lengths N nodes, P parts, C paths, S sheets, F faces.
 
     node_x, node_y (N,) [m]; corner_node (ny, nx, 4): node of a cell's SW, SE, NE, NW corner or -1;
-    corner_scv likewise; scv_node, scv_material, scv_region (P,), scv_volume (P,) [m2];
+    corner_scv likewise; scv_node, scv_material (from ``section.materials``, then ``section.grained`` along the
+    grain), scv_region (P,), scv_volume (P,) [m2], 0 of parts along the grain;
     edge_a, edge_b (C,) parts, edge_shape (C,) width over length [-], edge_rise (C,) y_a - y_b [m];
     membrane_a, membrane_b (S,) nodes, membrane_width (S,) [m], membrane_index (S,) or -1 for the films between a
     face and an air zone: membrane_film (S, 2) [W/(m2 K)], [s/m], membrane_surface (S,) or -1;
@@ -112,12 +117,19 @@ class Network:
         return int(self.node_x.size)
 
 
+def conducting(section: Section, materials: Mapping[str, Material]) -> tuple[Material, ...]:
+    """Materials in the order of ``scv_material``: those drawn, then wood along its grain."""
+    grained = (materials[key] for key in section.grained)
+    return (*(materials[key] for key in section.materials), *(wood.along or wood for wood in grained))
+
+
 def build_network(mesh: Mesh) -> Network:
     """Nodes, parts, paths, sheets and faces of a mesh."""
     quadrant_node, node_x, node_y = _nodes(mesh)
     corner_node = _cell_corners(quadrant_node)
-    corner_scv, scv_node, scv_material, scv_region, scv_volume = _parts(mesh, corner_node)
-    edge_a, edge_b, edge_shape, edge_rise = _paths(mesh, corner_scv, scv_node, node_y)
+    corner_scv, across = _parts(mesh, corner_node)
+    along_x, along_y, (scv_node, scv_material, scv_region, scv_volume) = _with_grain(mesh, corner_scv, across)
+    edge_a, edge_b, edge_shape, edge_rise = _paths(mesh, along_x, along_y, scv_node, node_y)
     sheets = _sheets(mesh, quadrant_node)
     faces = _Faces(mesh, corner_node, corner_scv)
     surfaces, face_arrays = _with_drains(mesh, faces.surfaces(), faces.arrays(), scv_node, scv_region, node_x, node_y)
@@ -226,7 +238,7 @@ def _cell_corners(quadrant_node: Ints) -> Ints:
     return np.stack([q[:-1, :-1, NE], q[:-1, 1:, NW], q[1:, 1:, SW], q[1:, :-1, SE]], axis=-1)
 
 
-def _parts(mesh: Mesh, corner_node: Ints) -> tuple[Ints, Ints, Ints, Ints, Floats]:
+def _parts(mesh: Mesh, corner_node: Ints) -> tuple[Ints, Parts]:
     count = len(mesh.section.materials)
     solid = mesh.solid
     node = corner_node[solid]
@@ -241,18 +253,45 @@ def _parts(mesh: Mesh, corner_node: Ints) -> tuple[Ints, Ints, Ints, Ints, Float
     # a part may touch two regions of one material: it belongs to the one painted last
     region = np.full(unique.size, -1, dtype=np.int64)
     np.maximum.at(region, inverse.ravel(), np.repeat(mesh.region[solid], 4))
-    return corner_scv, _ints(unique // count), _ints(unique % count), _ints(region), _floats(volume)
+    return corner_scv, (_ints(unique // count), _ints(unique % count), _ints(region), _floats(volume))
 
 
-def _paths(mesh: Mesh, corner_scv: Ints, scv_node: Ints, node_y: Floats) -> tuple[Ints, Ints, Floats, Floats]:
+def _with_grain(mesh: Mesh, corner_scv: Ints, parts: Parts) -> tuple[Ints, Ints, Parts]:
+    """Parts that conduct at the corners of cells along x and along y, and all parts.
+
+    Across the grain it is the part that holds the volume, along it a second one without volume in the same node,
+    of the material along its grain: both have one state, and each path finds the transport of its direction.
+    """
+    scv_node, scv_material, scv_region, scv_volume = parts
+    section, first = mesh.section, len(mesh.section.materials)
+    ends = {"x": corner_scv.copy(), "y": corner_scv.copy()}
+    for direction, corners in ends.items():
+        runs = np.array([region.grain == direction for region in section.regions] + [False])
+        cells = runs[mesh.region]
+        if not cells.any():
+            continue
+        across, inverse = np.unique(corner_scv[cells], return_inverse=True)
+        corners[cells] = scv_node.size + inverse.reshape(-1, 4)
+        keys = [section.materials[m] for m in scv_material[across]]
+        scv_material = np.append(scv_material, [first + section.grained.index(key) for key in keys])
+        scv_node = np.append(scv_node, scv_node[across])
+        scv_region = np.append(scv_region, scv_region[across])
+        scv_volume = np.append(scv_volume, np.zeros(across.size))
+    parts = (_ints(scv_node), _ints(scv_material), _ints(scv_region), _floats(scv_volume))
+    return ends["x"], ends["y"], parts
+
+
+def _paths(
+    mesh: Mesh, along_x: Ints, along_y: Ints, scv_node: Ints, node_y: Floats
+) -> tuple[Ints, Ints, Floats, Floats]:
     solid = mesh.solid
     dx = np.broadcast_to(np.diff(mesh.x_lines)[None, :], solid.shape)[solid]
     dy = np.broadcast_to(np.diff(mesh.y_lines)[:, None], solid.shape)[solid]
-    p = corner_scv[solid]
-    a = np.concatenate([p[:, 0], p[:, 3], p[:, 0], p[:, 1]])
-    b = np.concatenate([p[:, 1], p[:, 2], p[:, 3], p[:, 2]])
-    along_x, along_y = 0.5 * dy / dx, 0.5 * dx / dy
-    shape = np.concatenate([along_x, along_x, along_y, along_y])
+    p, q = along_x[solid], along_y[solid]
+    a = np.concatenate([p[:, 0], p[:, 3], q[:, 0], q[:, 1]])
+    b = np.concatenate([p[:, 1], p[:, 2], q[:, 3], q[:, 2]])
+    in_x, in_y = 0.5 * dy / dx, 0.5 * dx / dy
+    shape = np.concatenate([in_x, in_x, in_y, in_y])
     total = int(scv_node.size)
     unique, inverse = np.unique(a * total + b, return_inverse=True)
     a, b = unique // total, unique % total

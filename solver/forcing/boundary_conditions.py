@@ -125,6 +125,11 @@ class Loads:
         first = hour - self._held.start
         return self._rows[first : first + 2]
 
+    def offered(self, hour: int) -> Floats:
+        """Water offered to every surface in an hour (surfaces,), to read or to write before it is marched."""
+        self.hour(hour)
+        return np.asarray(self._supply[hour - self._held.start])
+
     def _fill(self, first: int) -> None:
         """Hold a block of hours from ``first`` on."""
         held = slice(first, min(first + self._supply.shape[0], self.hours))

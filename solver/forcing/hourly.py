@@ -14,12 +14,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stemwall.materials.water import suction_from_humidity
-from stemwall.solver.discretisation.network import Network
 from stemwall.solver.forcing.air_paths import AirPath, PlacedAirPaths
 from stemwall.solver.forcing.air_zones import Zone, ZonedNetwork, inlet_row
 from stemwall.solver.forcing.boundary_conditions import Loads, at_hour_ends
 from stemwall.solver.forcing.canopy import Plants
 from stemwall.solver.forcing.flood import Flood, Flooding
+from stemwall.solver.forcing.leaks import Leaking, PlacedLeaks, WaterSource
 from stemwall.solver.forcing.soil_air import GroundAir
 from stemwall.solver.integration.system import State, System, potential_of_suction
 from stemwall.solver.kernels.support import layout
@@ -30,32 +30,6 @@ Floats = NDArray[np.float64]
 
 #: what the groups of gains of zones begin with
 GAINS = "gains: "
-
-
-@dataclass(frozen=True)
-class WaterSource:
-    """Water brought to a place: a leak, a burst pipe, a share of driving rain.
-
-    Parameters
-    ----------
-    name : str
-        Line in the balances.
-    x, y : float
-        Place [m], in or on the edge of a solid; the nearest node of ``region`` takes it.
-    rate : Floats
-        Water [kg/(s m)], (hours,).
-    temperature : Floats
-        Its temperature [degC], (hours,).
-    region : str or None
-        Region that takes it, if it must be a certain one.
-    """
-
-    name: str
-    x: float
-    y: float
-    rate: Floats
-    temperature: Floats
-    region: str | None = None
 
 
 @dataclass(frozen=True)
@@ -70,7 +44,7 @@ class Environment:
 
 @dataclass(frozen=True)
 class Giver:
-    """What gives heat or water to a node: the gains of a zone, a leak.
+    """What gives heat or water to a node: the gains of a zone.
 
     ``group`` and ``name`` head its rows in balances; ``at`` says what it gives in an hour, at the temperature of its
     node [degC]: heat [W/m] and water [kg/(m s)].  Where it gives water, its heat is what that water carries.
@@ -82,17 +56,14 @@ class Giver:
     at: Callable[[int, float], tuple[float, float]]
 
 
-def _givers(network: Network, zoned: ZonedNetwork, sources: Sequence[WaterSource]) -> Iterator[Giver]:
-    """Everything that gives heat or water in a run."""
+def _givers(zoned: ZonedNetwork) -> Iterator[Giver]:
+    """Everything that gives heat or water in a run, plants aside."""
     for zone, node in zip(zoned.zones, zoned.nodes, strict=True):
         group = GAINS + zone.key
         if zone.heat_gain is not None:
             yield Giver(group, f"{zone.key} | heat gain", node, partial(_warmth, zone.heat_gain))
         if zone.moisture_gain is not None:
             yield Giver(group, f"{zone.key} | moisture gain", node, partial(_vapour, zone.moisture_gain))
-    for source in sources:
-        group = f"leak: {source.name}"
-        yield Giver(group, f"leak | {source.name}", place_source(network, source), partial(_liquid, source))
 
 
 def _warmth(gain: Floats, hour: int, temperature: float) -> tuple[float, float]:
@@ -104,10 +75,6 @@ def _vapour(gain: Floats, hour: int, temperature: float) -> tuple[float, float]:
     return float(gain[hour]) * (layout.L_V + layout.C_V * temperature), float(gain[hour])
 
 
-def _liquid(source: WaterSource, hour: int, temperature: float) -> tuple[float, float]:
-    return float(source.rate[hour]) * layout.C_W * float(source.temperature[hour]), float(source.rate[hour])
-
-
 class HourlyActions:
     """What changes from hour to hour in a prepared system: vent rates, gains, water sources."""
 
@@ -117,14 +84,14 @@ class HourlyActions:
         loads: Loads,
         zoned: ZonedNetwork,
         climates: Mapping[str, Climate],
-        sources: Sequence[WaterSource],
+        leaks: PlacedLeaks,
         air_paths: PlacedAirPaths,
         floods: Sequence[Flood],
         plants: Plants,
     ) -> None:
         self.system, self.loads, self.zoned, self.climates = system, loads, zoned, climates
         self.air_paths = air_paths
-        self.givers = tuple(_givers(system.network, zoned, sources))
+        self.givers = tuple(_givers(zoned))
         self.plants = plants
         #: group and name of what gives heat or water, and what each gives in the present hour [W/m, kg/(m s)]
         self.sources = [*((giver.group, giver.name) for giver in self.givers), *self.plants.names]
@@ -137,6 +104,7 @@ class HourlyActions:
             loads.fill_with(int(k), partial(self._air, climates[str(system.network.surfaces[k].climate)]))
         system.controls = zoned.controls()
         self.flooding = Flooding(system, loads, zoned, floods)
+        self.leaking = Leaking(loads, leaks)
         self.ground_air = GroundAir(loads, zoned)
 
     def before(self, hour: int, state: State) -> None:
@@ -144,6 +112,7 @@ class HourlyActions:
         self.system.source[:] = 0.0
         self._draw_air(hour, state)
         self.flooding.before(hour)
+        self.leaking.before(hour, state)
         self.ground_air.before(hour, state)
         self.given[len(self.givers) :] = self.plants.before(hour, state)
         for zone, node in zip(self.zoned.zones, self.zoned.nodes, strict=True):
@@ -187,20 +156,6 @@ class HourlyActions:
         temperature = climate.temperature[around]
         pressure = climate.relative_humidity[around] * saturation_pressure(temperature)
         return at_hour_ends(temperature, here), at_hour_ends(pressure, here)
-
-
-def place_source(network: Network, source: WaterSource) -> int:
-    """Node that takes a water source: the nearest corner of a cell that holds its place.
-
-    Raises
-    ------
-    SectionError
-        If its region is unknown, or its place lies in no solid cell of it.
-    """
-    found = network.mesh.cells_at(f"water source '{source.name}'", source.x, source.y, source.region)
-    nodes = network.corner_node[found[:, 0], found[:, 1]].ravel()
-    distance = np.hypot(network.node_x[nodes] - source.x, network.node_y[nodes] - source.y)
-    return int(nodes[int(np.argmin(distance))])
 
 
 def zone_start(state: State, zoned: ZonedNetwork) -> None:

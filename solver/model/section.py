@@ -33,6 +33,8 @@ class Region:
         Corners [m], x0 < x1 and y0 < y1.
     initial_rh : float or None
         Initial relative humidity [-] of this region; None takes the case's rule.
+    grain : {"x", "y"} or None
+        Direction of the grain of wood in the drawing; None where it runs across the drawing.
     """
 
     name: str
@@ -42,6 +44,7 @@ class Region:
     x1: float
     y1: float
     initial_rh: float | None = None
+    grain: Literal["x", "y"] | None = field(default=None, kw_only=True)
 
 
 @dataclass(frozen=True)
@@ -187,6 +190,11 @@ class Section:
     def materials(self) -> tuple[str, ...]:
         """Material keys in order of first appearance."""
         return tuple(dict.fromkeys(region.material for region in self.regions))
+
+    @property
+    def grained(self) -> tuple[str, ...]:
+        """Material keys of wood whose grain lies in the drawing, in order of first appearance."""
+        return tuple(dict.fromkeys(region.material for region in self.regions if region.grain))
 
     @property
     def climates(self) -> tuple[str, ...]:

@@ -28,7 +28,7 @@ LOOSE = Accuracy(temperature=0.5, humidity=0.05, saturation=0.05)
 PLATE = """\
 [[region]]
 name = "plate"
-material = "spf_across"
+material = "lumber_spf"
 x = [0, 0.2]
 y = [0.9, 1]
 """
@@ -44,7 +44,7 @@ def test_fresh_wets_concrete_and_wood_but_nothing_else() -> None:
     assert humidity["wall"] == FRESH_CONCRETE["concrete_wc050"]
     assert humidity["soil"] is None
     assert humidity["plate"] is not None
-    wood = catalogue().material("spf_across")
+    wood = catalogue().material("lumber_spf")
     held = float(wood.water_content(suction_from_humidity(np.array([humidity["plate"]])))[0])
     assert held == pytest.approx(DELIVERED_WOOD * wood.density, rel=1e-4)
 
@@ -66,7 +66,7 @@ def test_every_fresh_material_is_in_the_catalogue_and_wetter_than_the_default(ke
 
 
 def test_humidity_at_stays_within_its_bounds() -> None:
-    wood = catalogue().material("spf_across")
+    wood = catalogue().material("lumber_spf")
     assert humidity_at(wood, 0.0) == 0.01
     assert humidity_at(wood, 1e4) == 0.99
 

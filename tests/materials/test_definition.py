@@ -52,20 +52,20 @@ def test_total_flow_through_both_cups_is_what_was_measured() -> None:
 
 
 @pytest.mark.parametrize(
-    ("storage", "w80"),
+    ("storage", "at_80"),
     [
-        ({"kind": "b-function", "w80": 70.0, "saturation": 400.0}, 70.0),
-        ({"kind": "two-point", "w50": 40.0, "w80": 70.0, "saturation": 400.0}, 70.0),
+        ({"kind": "hyperbola", "water_80": 70.0, "saturation": 400.0}, 70.0),
+        ({"kind": "power-hyperbola", "water_50": 40.0, "water_80": 70.0, "saturation": 400.0}, 70.0),
         ({"kind": "wood", "saturation": 400.0}, 600.0 * 0.1604),
         ({"kind": "table", "suction": [0.0, 1e6, 3.0189e7, 1e9], "water": [400.0, 200.0, 70.0, 1.0]}, 70.0),
-        ({"kind": "modes", "saturation": 146.0, "modes": [{"weight": 1.0, "alpha": 8e-8, "n": 1.6}],
+        ({"kind": "multimodal", "saturation": 146.0, "modes": [{"weight": 1.0, "alpha": 8e-8, "n": 1.6}],
           "junction": None}, 79.3),
         ({"kind": "open-pores", "humidity": [0.5, 0.8], "water": [40, 70], "saturation": 500}, 70.0),
     ],
 )  # fmt: skip
-def test_every_kind_of_storage(storage: dict[str, Any], w80: float) -> None:
+def test_every_kind_of_storage(storage: dict[str, Any], at_80: float) -> None:
     board = material_from_mapping("board", {**BOARD, "storage": storage})
-    assert float(board.water_content(suction_from_humidity(0.8))) == pytest.approx(w80, rel=1e-3)
+    assert float(board.water_content(suction_from_humidity(0.8))) == pytest.approx(at_80, rel=1e-3)
 
 
 SOIL = {"kind": "van-genuchten", "theta_r": 0.078, "theta_s": 0.43, "alpha": 3.6, "n": 1.56}

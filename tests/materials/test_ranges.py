@@ -18,7 +18,7 @@ from tests.field_walk import models_of, numeric
 LENGTH = Kind("a length", "m", '0.2 or "8 in"', 0.0, 3.0, (0.09, 0.6), open_low=True)
 CONCRETE: dict[str, Any] = {
     "name": "mine", "hatch": "concrete", "density": 2200.0, "specific_heat": 850.0, "porosity": 0.17,
-    "storage": {"kind": "two-point", "w50": 40.0, "w80": 60.0, "saturation": 150.0},
+    "storage": {"kind": "power-hyperbola", "water_50": 40.0, "water_80": 60.0, "saturation": 150.0},
     "vapour": {"kind": "constant", "mu": 80.0},
     "liquid": {"kind": "absorption", "coefficient": 0.015},
     "conductivity": {"kind": "linear", "dry": 1.6},
@@ -105,8 +105,8 @@ ASKED = [
     ("conductivity", {"kind": "linear", "dry": 11.2}, "conductivity.dry", "Btu in/(h ft2 degF)"),
     ("liquid", {"kind": "absorption", "coefficient": 0.9}, "liquid.coefficient", "0.015, which is 0.9 kg/(m2 h^0.5)"),
     ("liquid", {"kind": "absorption", "coefficient": 3.0}, "liquid.coefficient", "which is 3 kg/(m2 h^0.5)"),
-    ("storage", {"kind": "two-point", "w50": 0.04, "w80": 0.06, "saturation": 0.15}, "storage.saturation",
-     "150, which is 0.15 m3/m3"),
+    ("storage", {"kind": "power-hyperbola", "water_50": 0.04, "water_80": 0.06, "saturation": 0.15},
+     "storage.saturation", "150, which is 0.15 m3/m3"),
     ("specific_heat", 3500, "specific_heat", "usually 400 to 3,000"),
 ]  # fmt: skip
 

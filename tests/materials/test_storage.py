@@ -10,13 +10,13 @@ from stemwall.materials import reference
 from stemwall.materials.retention import Mode, OpenPores, VanGenuchten
 from stemwall.materials.storage import (
     FunctionRetention,
-    HumidityFunction,
+    Hyperbola,
     RetentionCurve,
     Storage,
     TabulatedRetention,
     equilibrium_moisture,
+    power_hyperbola,
     sorption_curve,
-    two_point_curve,
     wood_curve,
 )
 from stemwall.materials.water import DRY_SUCTION, GRAVITY, WATER_DENSITY, suction_from_humidity
@@ -27,8 +27,8 @@ CONCRETE = [18.0, 25.0, 30.0, 37.0, 59.0, 76.0, 87.0, 94.0]
 CURVES: dict[str, RetentionCurve] = {
     "sorption": sorption_curve(HUMIDITY, CONCRETE, 110.0),
     "wood": wood_curve(430.0, 500.0),
-    "two-point": two_point_curve(30.0, 59.0, 110.0),
-    "b-function": HumidityFunction.through(59.0, 110.0),
+    "power-hyperbola": power_hyperbola(30.0, 59.0, 110.0),
+    "hyperbola": Hyperbola.through(59.0, 110.0),
     "sand": VanGenuchten.soil(0.045, 0.43, 14.5, 2.68),
     "clay": VanGenuchten.soil(0.068, 0.38, 0.8, 1.09),
     "bimodal": VanGenuchten(300.0, 0.0, (Mode(0.6, 1e-4, 3.0), Mode(0.4, 1e-7, 1.6))),
@@ -50,7 +50,7 @@ def test_strictly_decreasing_with_the_slope_it_states(name: str) -> None:
     assert wrong.sum() <= 1  # the difference that straddles the air entry
 
 
-@pytest.mark.parametrize("name", ["sorption", "wood", "two-point", "sand", "clay", "bimodal", "foam"])
+@pytest.mark.parametrize("name", ["sorption", "wood", "power-hyperbola", "sand", "clay", "bimodal", "foam"])
 def test_dry_at_one_gigapascal(name: str) -> None:
     assert float(Storage(CURVES[name]).water(DRY_SUCTION)) == pytest.approx(0.0, abs=1e-6)
 
@@ -90,8 +90,8 @@ def test_sorption_points_are_met_and_saturation_reached() -> None:
     assert curve.saturation == 110.0
 
 
-def test_two_point_curve_keeps_its_points() -> None:
-    water = CURVES["two-point"].content(suction_from_humidity([0.5, 0.8]))
+def test_power_hyperbola_keeps_its_points() -> None:
+    water = CURVES["power-hyperbola"].content(suction_from_humidity([0.5, 0.8]))
     np.testing.assert_allclose(water, [30.0, 59.0], rtol=1e-9)
 
 

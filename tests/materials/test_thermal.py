@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from stemwall.materials.thermal import (
-    MoistureSupplement,
+    MoistConductivity,
     SoilConductivity,
     TabulatedConductivity,
     TemperatureFactor,
@@ -32,31 +32,33 @@ def test_loam_saturated_and_dry() -> None:
     assert loam.dry == pytest.approx(0.229, abs=5e-4)
 
 
-@pytest.mark.parametrize(("kind", "factor", "growth"), [("volume", 10.0, 2.718), ("percent", 15.0, 1.882)])
+@pytest.mark.parametrize(
+    ("kind", "factor", "growth"), [("exponential-volume", 10.0, 2.718), ("linear-mass", 15.0, 1.882)]
+)
 def test_supplements_of_brick_at_ten_per_cent_volume(kind: str, factor: float, growth: float) -> None:
-    brick = MoistureSupplement(0.6, kind, factor, 1700.0, solids=3.5, porosity=0.36)  # type: ignore[arg-type]
+    brick = MoistConductivity(0.6, kind, factor, 1700.0, solids=3.5, porosity=0.36)  # type: ignore[arg-type]
     assert float(brick.conductivity(np.array([100.0]))[0]) == pytest.approx(0.6 * growth, rel=1e-3)
 
 
 def test_wet_foam_does_not_exceed_water_in_parallel() -> None:
-    foam = MoistureSupplement(0.0245, "volume", 6.0, 32.0, porosity=0.97)
+    foam = MoistConductivity(0.0245, "exponential-volume", 6.0, 32.0, porosity=0.97)
     value = foam.conductivity(np.array([0.0, 970.0]))
     np.testing.assert_allclose(value, [0.0245, 0.0245 + 0.97 * 0.575], rtol=1e-9)
 
 
 def test_supplement_goes_on_in_parallel_beyond_its_limit() -> None:
     """Aerated concrete, exp(4 u) up to u 0.25: 0.12 e = 0.326 there, and 0.165 m3/m3 more water adds 0.095."""
-    aerated = MoistureSupplement(0.12, "mass", 4.0, 500.0, 3.5, 0.8, limit=0.25)
+    aerated = MoistConductivity(0.12, "exponential-mass", 4.0, 500.0, 3.5, 0.8, limit=0.25)
     np.testing.assert_allclose(aerated.conductivity(np.array([125.0, 290.0])), [0.3262, 0.4211], atol=1e-4)
 
 
 def test_flooded_fibres_conduct_no_less_than_water_and_fibres_in_series() -> None:
-    wool = MoistureSupplement(0.0355, "volume", 4.0, 128.0, 1.0, 0.95, limit=0.15)
+    wool = MoistConductivity(0.0355, "exponential-volume", 4.0, 128.0, 1.0, 0.95, limit=0.15)
     assert float(wool.conductivity(np.array([950.0]))[0]) == pytest.approx(1.0 / (0.05 / 1.0 + 0.95 / 0.6))
 
 
 def test_water_of_wet_service_raises_conductivity_from_the_start() -> None:
-    foam = MoistureSupplement(0.0288, "volume", 2.5, 25.0, porosity=0.97, limit=0.1, service_water=50.0)
+    foam = MoistConductivity(0.0288, "exponential-volume", 2.5, 25.0, porosity=0.97, limit=0.1, service_water=50.0)
     assert float(foam.conductivity(np.array([0.0]))[0]) == pytest.approx(0.0288 * np.exp(0.125))
 
 

@@ -17,7 +17,7 @@ EXPOSURE = "bead board outside a basement, 30 months: 0.01-0.96 vol-% (National 
 IMMERSION = "ASTM C578-10, EN 12087: XPS 0.3-0.7, EPS 2-4 vol-% in 28 d (partly from memory, to be checked)"
 MESH = "the same board on cells of 1 mm"
 FOAMS = ("xps_25", "xps_29", "eps_i", "eps_viii", "eps_ii", "eps_ix", "eps_graphite", "polyiso_foil", "polyiso_glass",
-         "phenolic_35", "spf_cc", "cellular_glass")  # fmt: skip
+         "phenolic_35", "foam_spray_closed", "cellular_glass")  # fmt: skip
 BOARD, SOIL = 0.05, 0.10
 #: suction of moist loam [Pa]; cells [m]
 MOIST_SOIL, CELLS = 5e3, (0.010, 0.005, 0.001)

@@ -178,7 +178,7 @@ def fill_under_slab() -> list[Comparison]:
     """
     layers = (
         soil(2.0, 12, "soil_clay_loam"), Layer("gravel_bankrun", 0.25, 8), Layer("eps_ii", 0.1, 6),
-        Layer("concrete_thin_slab", 0.1, 6),
+        Layer("concrete_wc070", 0.1, 6),
     )  # fmt: skip
     column = Column(layers, room(21.0, 0.4), 8.0).after(2.0)
     return [sign("Gravel, after two years", FILL, "relative humidity [-]", column.humidity_in(1), ABOVE, 0.98)]

@@ -132,7 +132,7 @@ def foam_below_the_floor() -> list[Comparison]:
     must have the 10 to 11 % by order of magnitude, which is read as a factor of 1.5. The source does not say how
     cool the house was; here it has 70 °F, and at 75 °F the bare subfloor stays near 20 %.
     """
-    foam = {"detail.floor.insulation": "spf_cc", "detail.floor.insulation_thickness": "2 in"}
+    foam = {"detail.floor.insulation": "foam_spray_closed", "detail.floor.insulation_thickness": "2 in"}
     bare, over_foam = (run(VENTED, SUMMER, {**COOL_HOUSE, **change}, warmer=HOT) for change in ({}, foam))
     quantity = "moisture of the subfloor's underside, July [kg/kg]"
     wet, dry = _subfloor(bare, 7), _subfloor(over_foam, 7)

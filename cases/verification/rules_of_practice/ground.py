@@ -58,7 +58,7 @@ def ground_cover() -> list[Comparison]:
 
 def _from_slab(*, with_sheet: bool) -> float:
     """Vapour [kg/m2] that the third year brings through a thin slab."""
-    layers = (soil(), Layer("stone_crushed", 0.1, 5), Layer("concrete_thin_slab", 0.05, 5, 0.5))
+    layers = (soil(), Layer("stone_crushed", 0.1, 5), Layer("concrete_wc070", 0.05, 5, 0.5))
     column = Column(layers, room(20.0, 0.5), 12.0, {1: "pe_015"} if with_sheet else None)
     before = column.after(2.0).given
     return column.after(3.0).given - before

@@ -76,8 +76,8 @@ def behind_a_batt() -> list[Comparison]:
 
 
 def _cool(humidity: float, *, with_batt: bool) -> Cooling:
-    layers = [("spf_across", OUTBOARD * R_VALUE - 1.0 / OUTER_FILM), ("xps_25", FOAM * R_VALUE)]
-    layers += [("mw_batt_40", BATT * R_VALUE)] if with_batt else []
+    layers = [("lumber_spf", OUTBOARD * R_VALUE - 1.0 / OUTER_FILM), ("xps_25", FOAM * R_VALUE)]
+    layers += [("mineral_wool_batt_40", BATT * R_VALUE)] if with_batt else []
     walls = [(key, resistance * _conductivity(key)) for key, resistance in layers]
     faces = np.cumsum([thickness for _, thickness in walls])
 

@@ -82,7 +82,7 @@ y = [0.2, 1.2]
 
 [[region]]
 name = "wall"
-material = "mw_batt_40"
+material = "mineral_wool_batt_40"
 x = [0, 0.15]
 y = [0.2, 1.2]
 

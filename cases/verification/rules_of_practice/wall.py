@@ -59,7 +59,10 @@ def batt_or_foam() -> list[Comparison]:
     least 99.5 % relative humidity, for more hours than behind the foam; and the foam's warm face must stay below
     saturation.
     """
-    changes = {"detail.insulation.inside.material": "mw_batt_40", "detail.insulation.inside.thickness": "2 1/2 in"}
+    changes = {
+        "detail.insulation.inside.material": "mineral_wool_batt_40",
+        "detail.insulation.inside.thickness": "2 1/2 in",
+    }
     batt, foam = run(CRAWL, WINTER, changes), run(CRAWL, WINTER, _with_face(FOAM))
     behind = [at(data, "relative_humidity", UPPER) for data in (batt, foam)]
     water = [last(at(data, "water_content", UPPER)) for data in (batt, foam)]

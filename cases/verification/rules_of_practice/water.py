@@ -59,7 +59,8 @@ y = [0, 0.6]
 
 [[region]]
 name = "stud"
-material = "spf_along"
+material = "lumber_spf"
+grain = "y"
 x = [0, {STUD_DEPTH}]
 y = [0, 0.6]
 initial_humidity = "60 %"
@@ -102,9 +103,9 @@ def capillary_break() -> list[Comparison]:
 
 def _sill(height: float, *, with_break: bool) -> float:
     """Moisture of a sill plate [kg/kg] after a year on concrete so high above wet ground [m]."""
-    layers = (Layer("concrete_wc050", height, round(height / 0.03)), Layer("sill_pt_across", 0.038, 6))
+    layers = (Layer("concrete_wc050", height, round(height / 0.03)), Layer("lumber_treated_pine", 0.038, 6))
     column = Column(layers, room(15.0, 0.6), 10.0, {0: "sill_gasket"} if with_break else None).after(1.0)
-    return column.water_in(1) / (0.038 * catalogue().material("sill_pt_across").density)
+    return column.water_in(1) / (0.038 * catalogue().material("lumber_treated_pine").density)
 
 
 def footing_break() -> list[Comparison]:

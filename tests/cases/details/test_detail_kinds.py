@@ -25,7 +25,10 @@ from tests.cases.details.test_details import AIR, CLIMATES, KINDS, section_of, s
 INCH = 0.0254
 FOOT = 0.3048
 FRAMED: dict[str, Any] = {
-    "insulation": {"inside": {"material": "woodfibre_140", "thickness": "4 in"}, "inside_membrane": "smart_pa"},
+    "insulation": {
+        "inside": {"material": "wood_fibre_140", "thickness": "4 in"},
+        "inside_membrane": "retarder_variable",
+    },
     "lining": {"frame_depth": "3 1/2 in", "board_thickness": "1/2 in", "paint": "paint_latex"},
 }
 BARE: dict[str, Any] = {"earth": {"ground_cover": False}}
@@ -183,10 +186,10 @@ def test_a_ground_cover_holds_back_the_vapour_of_the_earth(tmp_path: Path) -> No
 
 
 def test_a_membrane_on_capillary_insulation_slows_its_drying(tmp_path: Path) -> None:
-    board = {"material": "woodfibre_140", "thickness": "4 in"}
+    board = {"material": "wood_fibre_140", "thickness": "4 in"}
     place = {"probe": "wall inner face, upper"}
     humidity = []
-    for membrane in (False, "smart_pa", "pe_015"):
+    for membrane in (False, "retarder_variable", "pe_015"):
         insulation = {"inside": board, "inside_membrane": membrane}
         result = two_days("basement", {"insulation": insulation}, tmp_path)
         humidity.append(float(result["probe_relative_humidity"].sel(place)[-1]))

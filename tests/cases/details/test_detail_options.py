@@ -21,13 +21,18 @@ OUTSIDE: tuple[dict[str, Any], ...] = (
 )
 INSIDE: tuple[dict[str, Any], ...] = (
     {"footing": {"capillary_break": "fluid_imperm"}},
-    {"rim": {"insulation": "spf_oc", "cover_thickness": "2 in"}},
+    {"rim": {"insulation": "foam_spray_open", "cover_thickness": "2 in"}},
     {"rim": {"insulation_thickness": "4 in", "cover_thickness": "3 in", "cover_ledge": False}},
     {"floor": {"insulation_thickness": "9 1/4 in", "facing": "housewrap"}},
 )
 LAYERS: tuple[dict[str, Any], ...] = (
-    {"placement": "both", "inside": {"reach": "2 ft"}, "outside": {"reach": "2 ft"}, "inside_membrane": "smart_pa"},
-    {"placement": "both", "inside": {"material": "woodfibre_140"}, "inside_membrane": "pe_015"},
+    {
+        "placement": "both",
+        "inside": {"reach": "2 ft"},
+        "outside": {"reach": "2 ft"},
+        "inside_membrane": "retarder_variable",
+    },
+    {"placement": "both", "inside": {"material": "wood_fibre_140"}, "inside_membrane": "pe_015"},
     {"placement": "none"},
 )
 
@@ -119,10 +124,10 @@ def test_flashing_laps_over_rim_sill_and_wall(kind: str) -> None:
 
 
 def test_rim_cover_lies_on_the_foam() -> None:
-    rim = {"insulation": "spf_oc", "insulation_thickness": "3 in", "cover_thickness": "2 in"}
+    rim = {"insulation": "foam_spray_open", "insulation_thickness": "3 in", "cover_thickness": "2 in"}
     section = section_of("conditioned crawlspace", rim=rim)
     sill_top = 9.5 * INCH
-    assert region(section, "rim insulation").material == "spf_oc"
+    assert region(section, "rim insulation").material == "foam_spray_open"
     assert seen_at(section, 3 * INCH, sill_top + 6 * INCH) == "rim insulation"
     assert seen_at(section, 5 * INCH, sill_top + 6 * INCH) == "rim cover"
     assert seen_at(section, 8 * INCH, sill_top + 2 * INCH) == "ledge insulation"
@@ -197,7 +202,7 @@ def test_drainage_mat_drains_only_into_a_footing_drain() -> None:
 
 def test_half_height_insulation_ends_on_the_wall() -> None:
     board = {"material": "eps_ii", "thickness": "3 in", "reach": "4 ft"}
-    section = section_of("basement", insulation={"inside": board, "inside_membrane": "smart_pa"})
+    section = section_of("basement", insulation={"inside": board, "inside_membrane": "retarder_variable"})
     end = 8 * INCH - 4 * FOOT
     assert seen_at(section, 9 * INCH, end + 0.01) == "inside insulation"
     assert seen_at(section, 9 * INCH, end - 0.01) == "basement"

@@ -34,7 +34,7 @@ def seen_at(section: Section, x: float, y: float) -> str:
 
 PLACEMENTS = ("inside", "outside", "both", "insulated concrete form", "none")
 WALLS: tuple[dict[str, Any], ...] = ({}, {"thickness": "10 in", "above_grade": "1 ft", "below_grade": "5 ft"})
-MATERIALS = ("xps_25", "mw_batt_40", "woodfibre_140")
+MATERIALS = ("xps_25", "mineral_wool_batt_40", "wood_fibre_140")
 
 
 @pytest.mark.parametrize(

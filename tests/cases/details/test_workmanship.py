@@ -249,7 +249,7 @@ def test_poor_workmanship_runs_and_balances(kind: str, tmp_path: Path) -> None:
 @pytest.mark.slow
 def test_a_rain_leak_wets_the_sill_and_an_open_seam_the_slab(tmp_path: Path) -> None:
     """Autumn and winter from a dry start; concrete that wicks: in the long-term law a seam passes vapour alone."""
-    wicking = {"base": "concrete_thin_slab", "liquid": {"service": "short-term"}}
+    wicking = {"base": "concrete_wc070", "liquid": {"service": "short-term"}}
     run = {"run": {"start": "2001-09-01T00:00:00", "initial_humidity": 0.5}, "material": {"wicking": wicking}}
     wicks = {"slab": {"material": "wicking"}, "footing": {"material": "wicking"}}
     work = ({}, {"rain_leak": "1 %"}, {"open_seam": "1/2 in"}, {"preset": "poor"})

@@ -88,10 +88,10 @@ MATERIAL = """
 name = "b"
 density = { value = 1800, source = "x" }
 specific_heat = 900
-storage = { kind = "modes", saturation = 300, modes = [{ weight = 1, alpha = 1e-5, n = 1.6 }] }
+storage = { kind = "multimodal", saturation = 300, modes = [{ weight = 1, alpha = 1e-5, n = 1.6 }] }
 liquid = { kind = "absorption", coefficient = 0.1 }
 vapour = { kind = "cups", mu_dry = 10, mu_wet = 8 }
-conductivity = { kind = "volume", dry = 0.6, supplement = 8 }
+conductivity = { kind = "exponential-volume", dry = 0.6, conversion = 8 }
 [material.sheet]
 name = "s"
 sd = { dry = 50, wet = 40 }

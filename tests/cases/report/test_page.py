@@ -31,7 +31,7 @@ kind = "surface"
 mould_class = "MR"
 [[region]]
 name = "plate"
-material = "spf_across"
+material = "lumber_spf"
 x = [0, 0.2]
 y = [0.9, 1]
 [[probe]]

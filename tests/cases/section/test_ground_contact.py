@@ -28,7 +28,7 @@ def probes_of(text: str) -> dict[str, Probe]:
     return {probe.name: probe for probe in section.probes}
 
 
-@pytest.mark.parametrize("foam", ["xps_25", "eps_ii", "spf_cc", "polyiso_foil"])
+@pytest.mark.parametrize("foam", ["xps_25", "eps_ii", "foam_spray_closed", "polyiso_foil"])
 def test_concrete_behind_closed_cell_foam_is_in_ground_contact(foam: str) -> None:
     probes = probes_of(f'{CRAWL}insulation = {{ placement = "inside", inside = {{ material = "{foam}" }} }}\n')
     for place in ("wall inner face, upper", "wall inner face, middle", "slab underside"):
@@ -36,7 +36,9 @@ def test_concrete_behind_closed_cell_foam_is_in_ground_contact(foam: str) -> Non
         assert probes[place].mould_class is None
 
 
-@pytest.mark.parametrize("fibres", ["mw_batt_40", "gf_batt_12", "cellulose_56", "spf_oc", "woodfibre_140"])
+@pytest.mark.parametrize(
+    "fibres", ["mineral_wool_batt_40", "glass_fibre_batt_12", "cellulose_56", "foam_spray_open", "wood_fibre_140"]
+)
 def test_concrete_behind_what_lets_air_through_stays_an_interface(fibres: str) -> None:
     probes = probes_of(f'{CRAWL}insulation = {{ placement = "inside", inside = {{ material = "{fibres}" }} }}\n')
     assert probes["wall inner face, middle"].kind == "interface"

@@ -32,7 +32,7 @@ x = [0, 0.4]
 y = [0, 0.5]
 [[region]]
 name = "wall"
-material = "spf_across"
+material = "lumber_spf"
 x = [0.4, 0.5]
 y = [0, 0.5]
 [[opening]]

@@ -19,7 +19,7 @@ from stemwall.cases.setup.provenance import surroundings
 from stemwall.solver.discretisation.mesh import build_mesh
 from stemwall.solver.discretisation.network import Network, build_network
 from stemwall.solver.forcing.flood import DRY
-from stemwall.solver.forcing.hourly import WaterSource, place_source
+from stemwall.solver.forcing.leaks import WaterSource, place_source
 from stemwall.solver.model.errors import SectionError
 from stemwall.solver.model.settings import MeshRule
 from tests.cases.samples import WALL, changed, problems, read, setup

@@ -9,7 +9,7 @@ import xarray as xr
 
 from stemwall.materials.reference import gardner_soil
 from stemwall.solver.forcing.air_zones import Control, Stream, Vents, Zone
-from stemwall.solver.forcing.hourly import Environment, WaterSource
+from stemwall.solver.forcing.hourly import Environment
 from stemwall.solver.model.climate import FACINGS, Climate, FacingLoads
 from stemwall.solver.model.section import Edge, Membrane, Opening, Probe, Region, Section
 from stemwall.solver.model.settings import MeshRule, StartState
@@ -157,19 +157,3 @@ def test_vents_carry_outdoor_air(tmp_path: Path) -> None:
 def vents_flow(space: Zone) -> float:
     assert space.vents is not None
     return space.vents.flow(0, 12.0, 12.0)
-
-
-def test_a_leak_puts_its_water_where_it_is_told(tmp_path: Path) -> None:
-    rate = np.where(np.arange(HOURS) == 5, 1e-4, 0.0)
-    source = WaterSource("leak", 0.5, -0.02, rate, np.full(HOURS, 12.0))
-    simulate(
-        section(), {"soil": gardner_soil()}, {"outdoors": outdoors()},
-        start=datetime(2001, 1, 1), hours=HOURS, ground=GroundWave(12.0, 0.0, 0.0), path=tmp_path / "r.nc",
-        start_state=StartState(indoor_temperature=12.0), mesh=MeshRule(0.01, 1.5, 0.5, 3),
-        environment=Environment((zone(1.0),), (source,)),
-    )  # fmt: skip
-    with xr.open_dataset(tmp_path / "r.nc") as result:
-        given = result["source_water"].sel(source="leak | leak").values
-        np.testing.assert_allclose(given, rate, rtol=1e-12)
-        np.testing.assert_allclose(result["source_heat"].sel(source="leak | leak"), rate * 4180.0 * 12.0, rtol=1e-12)
-        assert result.attrs["balance_water_relative"] < 1e-6
