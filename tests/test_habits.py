@@ -45,6 +45,7 @@ def test_exceptions_to_lint_rules_only_become_fewer() -> None:
 
 #: public names that nothing in the rooms or the benchmarks uses, and why they stay
 KEPT = {
+    "materials.stated_numbers.band_of": "one number of `stated_numbers`, for scripts",
     "weather.film.indoor_film": "the surface resistances of ISO 6946, for scripts",
     "weather.moistair.vapour_film_coefficient": "the vapour film from first principles, for scripts",
     "weather.synthetic.scaled_rain": "rain of a stated yearly total, for scripts",
@@ -129,3 +130,65 @@ def test_citation_has_the_version_of_the_package() -> None:
 def test_change_notes_are_of_a_known_kind() -> None:
     for path in (ROOT / ".changes").glob("*.md"):
         assert path.name == "README.md" or path.suffixes[0] in {".added", ".changed", ".fixed", ".removed"}, path.name
+
+
+#: pages whose names of files and modules are held, and the folder that they are given from
+PAGES = {
+    "DEVELOPERS.md": ".",
+    "solver/README.md": "solver",
+    "solver/PHYSICS.md": "solver",
+    "solver/NUMERICS.md": "solver",
+}
+_ROOM = (
+    "materials|weather|solver|cases|tests|model|kernels|discretisation|integration|forcing|results|assessment|simulate"
+)
+
+
+def _named(text: str) -> set[str]:
+    """Files, folders and modules that a page names: paths with slashes, and dotted names that begin with a room."""
+    paths = set(re.findall(r"(?<![\w./*])(?:[\w.-]+/)+[\w*-]+\.(?:py|toml|md|html)\b", text))
+    folders = set(re.findall(rf"`((?:{_ROOM})(?:/\w+)*/)`", text))
+    dotted = set(re.findall(rf"(?<![\w./])((?:{_ROOM})\.\w+(?:\.\w+)*)(?![\w/])", text))
+    return paths | folders | {name for name in dotted if not re.search(r"\.(py|md|toml)$", name)}
+
+
+def _there(name: str, folder: Path) -> bool:
+    """Whether a path exists, or a dotted name is a module or something in one."""
+    if "/" in name:
+        return any((base / name).exists() or any(base.glob(name)) for base in (ROOT, folder))
+    *parts, last = name.split(".")
+    return any(
+        (base.joinpath(*parts, last).with_suffix(".py")).exists()
+        or base.joinpath(*parts, last).is_dir()
+        or (
+            base.joinpath(*parts).with_suffix(".py").exists()
+            and re.search(rf"\b{last}\b", base.joinpath(*parts).with_suffix(".py").read_text(encoding="utf-8"))
+        )
+        for base in (ROOT, folder)
+    )
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_what_documents_name_exists(page: str) -> None:
+    names = _named((ROOT / page).read_text(encoding="utf-8"))
+    assert names or page.endswith("PHYSICS.md")
+    assert not [name for name in sorted(names) if not _there(name, ROOT / PAGES[page])]
+
+
+def test_a_name_of_nothing_is_found() -> None:
+    text = "`solver/gone.py`, `cases/nowhere/`, kernels.time.gone and simulate.nothing_of_it"
+    assert len(_named(text)) == 4
+    assert not [name for name in _named(text) if _there(name, ROOT / "solver")]
+
+
+def test_equations_that_kernels_name_stand_on_the_pages() -> None:
+    pages = "".join((ROOT / "solver" / name).read_text(encoding="utf-8") for name in ("PHYSICS.md", "NUMERICS.md"))
+    listed = re.findall(r"^## \(([PN]\d+)\)", pages, re.MULTILINE)
+    assert listed == [*(f"P{k}" for k in range(1, 14)), *(f"N{k}" for k in range(1, 12))]
+    named = {
+        number
+        for path in (ROOT / "solver" / "kernels").rglob("*.py")
+        for number in re.findall(r"\(([PN]\d+)\)", path.read_text(encoding="utf-8"))
+    }
+    assert named
+    assert named <= set(listed)

@@ -134,6 +134,11 @@ def with_more_ground(section: Section) -> Section:
     """
     x0 = 2.0 * section.x0 if section.x0 < 0 else section.x0
     y0 = 2.0 * section.y0 if section.y0 < 0 else section.y0
+    return with_ground_to(section, x0, y0)
+
+
+def with_ground_to(section: Section, x0: float, y0: float) -> Section:
+    """Return a section whose left and lower sides lie at x0 and y0 [m]; whatever touches them moves with them."""
 
     def moved(item: Any) -> Any:
         new: dict[str, float] = {}

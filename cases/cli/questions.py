@@ -1,4 +1,4 @@
-"""Commands that answer a question with several runs or a steady solution: `why`."""
+"""Commands that answer a question with several runs or a steady solution: `why`, `steady`."""
 
 from __future__ import annotations
 
@@ -52,3 +52,32 @@ def why(
     folder = cli_why.folder_of(asked_of, out_dir)
     asked = cli_why.Asked(place, keys, years, folder, folder / "why.html", part, ledger, units.value)
     cli_why.why(asked_of, asked, out, workers=workers)
+
+
+@questions.command()
+def steady(
+    case: CaseArgument = None,
+    variant: OneVariant = "base",
+    ground: Annotated[
+        float | None,
+        typer.Option("--ground", min=0.1, max=10, help="Conductivity of all soil in W/(m K), in place of its own."),
+    ] = None,
+    winter: Annotated[
+        int, typer.Option("--winter", min=2, max=1000, help="Frost of the coldest winter in so many years.")
+    ] = 100,
+    freezing_index: Annotated[
+        float | None,
+        typer.Option("--freezing-index", min=0, max=10000, help="Freezing index of that winter in K d, if known."),
+    ] = None,
+    out_file: Annotated[Path | None, typer.Option("--out", "-o", help="Keep the numbers in this file (JSON).")] = None,
+) -> None:
+    """Say what standards and energy codes ask of a section, from a solution at rest and one of the yearly wave.
+
+    Linear transmittance (ISO 10211) with inner and outer dimensions, perimeter heat loss factor,
+    conductance of the wall below grade, surface temperature factors, heat by month beside ISO 13370,
+    and the frost of a design winter. Nothing is marched.
+    """
+    from stemwall.cases.cli.steady import steady_command
+
+    asked = chosen(case, [variant])[0]
+    steady_command(asked, out, ground=ground, years=winter, freezing_index=freezing_index, file=out_file)

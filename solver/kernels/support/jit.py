@@ -1,11 +1,17 @@
-"""How kernels are compiled: kept on disk, and given arrays that they neither make nor keep.
+"""Just-in-time compilation of kernels with numba, and their cache on disk.
 
-Counting who holds each array (``_nrt``) would be a good part of what there is to compile, for nothing; and Python does
-not call what begins with an underscore.  A kernel holds a copy of all kernels that it calls: these are optimised
-there, as a part of it, and neither made code of the machine nor kept on disk unless Python calls them too.
+Kernels get all arrays from their caller, so they are compiled without reference counts (``_nrt=False``), which would
+be a good part of the code to compile; those that begin with an underscore get no wrapper that Python could call.  The
+code of a callee is linked into its caller and optimised there: it is not optimised, translated to machine code or
+cached on its own, unless Python calls it too.
 
-What is kept lies in a folder named after what the kernel files say, so that a function that a kernel calls, or a
-constant in another file, is never an old one.
+The cache folder is named after a digest of all kernel files, so that cached code never holds an old version of a
+callee or of a constant from another file.
+
+This replaces private methods of numba, which stay the same only within the versions that pyproject.toml allows.  Plain
+``njit`` would need none of them, but half as long again to compile (58 s of processor time for 39 s).  Before the upper
+bound is raised, ``tests/solver/kernels/support/test_jit.py`` must pass with the new version: it compares what is
+replaced, and asks whether the replacements still do what they are for.
 """
 
 from __future__ import annotations
@@ -35,15 +41,16 @@ from stemwall.weather.sealed import discard, keep_nothing, private_folder, read_
 #: begins the names of folders of compiled kernels
 COMPILED = "kernels-"
 
-#: kernels that are being compiled or loaded now, each for the one before it
-_asked: list[Any] = []
+#: kernels that are being compiled or loaded now, each as a callee of the one before it
+_compiling: list[Any] = []
 
 
 class _Kept:
-    """Compiled code on disk, loaded without all that numba needs to compile: that takes a seventh of a second.
+    """Cache of a dispatcher: compiled code on disk, checked by its digest before it is loaded.
 
-    It takes the place of a dispatcher's cache.  numba's own looks at nothing before it loads, and damaged code ends
-    the process.  Whatever is wrong with what is kept, the code is compiled again.
+    numba's own cache loads damaged code, which ends the process, and registers all of numba's functions first, which
+    only compiling needs and which takes a seventh of a second.  A file with any fault is discarded and the code
+    compiled again.
     """
 
     cache_path = ""
@@ -52,30 +59,30 @@ class _Kept:
         self._function = function
 
     def load_overload(self, sig: Any, target_context: Any) -> Any:
-        """Return the code for a signature, None if it is not kept, or if another kernel wants it as a part.
+        """Return the code for a signature; None if it is not cached or is asked for as a callee.
 
-        What stands on its own cannot be loaded in the midst of compiling.
+        Machine code cannot be linked into a caller that is being compiled.
         """
-        if len(_asked) > 1 or (folder := kernel_folder()) is None:
+        if len(_compiling) > 1 or (folder := kernel_folder()) is None:
             return None
         key = self._key(sig, target_context.codegen())
         path = self._path(folder, key)
         content = read_sealed(path)
         if content is None:
             return None
-        with suppress(Exception):  # it is what was written: whatever numba has against it now, it can compile
+        with suppress(Exception):  # its digest is right: whatever numba raises now, compiling again is the answer
             of, reduced = pickle.loads(content)
             if of == key:
-                # numba would refresh its context here too, but only compiling needs that
+                # loading would register numba's functions (``refresh``), which only compiling needs
                 with _instead(target_context, refresh=_nothing):
                     return CompileResult._rebuild(target_context, *reduced)
         discard(path)
         return None
 
     def save_overload(self, sig: Any, data: Any) -> None:
-        """Keep the code for a signature, unless it is a part of another kernel's."""
+        """Write the code for a signature, unless it was compiled as a callee."""
         lasting = not data.lifted and not data.library.has_dynamic_globals and self._function.__closure__ is None
-        if len(_asked) > 1 or not lasting or (folder := kernel_folder()) is None:
+        if len(_compiling) > 1 or not lasting or (folder := kernel_folder()) is None:
             return
         key = self._key(sig, data.codegen)
         try:
@@ -84,7 +91,7 @@ class _Kept:
             keep_nothing(folder, error.strerror or error)
 
     def _key(self, sig: Any, codegen: Any) -> tuple[Any, ...]:
-        """All that the code of a function depends on, but for what the folder is named after."""
+        """All that the code of a function depends on, except what the folder is named after."""
         function = self._function
         of_file = _content_hash(inspect.getfile(function))
         return (function.__module__, function.__qualname__, of_file, tuple(sig), codegen.magic_tuple(), _VERSIONS)
@@ -93,7 +100,7 @@ class _Kept:
         return folder / f"{self._function.__name__}-{hashlib.sha256(repr(key).encode()).hexdigest()[:24]}.kept"
 
 
-#: what compiled the code and what it was compiled for
+#: versions of what compiled the code
 _VERSIONS = (sys.version, numba.__version__, llvmlite.__version__, np.__version__)
 
 
@@ -118,13 +125,13 @@ def kernel_folder() -> Path | None:
 
 
 class _Part(JITCodeLibrary):  # type: ignore[misc]
-    """Code of a kernel as a part of others: it is optimised, and made code of the machine, with these alone."""
+    """Code of a kernel that was compiled as a callee: a module to link into its callers, no machine code."""
 
     def _optimize_final_module(self) -> None:
-        """Leave it."""
+        """Do nothing: it is optimised as part of its callers."""
 
     def _finalize_final_module(self) -> None:
-        """Make it ready to be linked."""
+        """Make the module ready to be linked: numba's method without its hand-over to the machine-code engine."""
         self._finalize_dynamic_globals()
         self._verify_declare_only_symbols()
         self._finalized = True
@@ -132,7 +139,7 @@ class _Part(JITCodeLibrary):  # type: ignore[misc]
 
 @contextmanager
 def _as_part(dispatcher: Any) -> Iterator[None]:
-    """Compile a kernel for another: Python cannot call what comes of it, and shall not find it."""
+    """Compile a kernel as a callee: without an entry for Python, and not registered as callable from there."""
     context = dispatcher.targetctx
     maker, name = context.codegen(), dispatcher.py_func.__qualname__
     plainly = context.get_executable
@@ -159,7 +166,7 @@ def _as_part(dispatcher: Any) -> Iterator[None]:
 
 @contextmanager
 def _instead(thing: Any, **methods: Any) -> Iterator[None]:
-    """Give a thing other methods for a while."""
+    """Replace methods of an object while the context lasts."""
     before = {name: vars(thing).get(name) for name in methods}
     vars(thing).update(methods)
     try:
@@ -173,21 +180,21 @@ def _instead(thing: Any, **methods: Any) -> Iterator[None]:
 
 
 def _compile_or_load(dispatcher: Any, plainly: Callable[[Any], Any], sig: Any) -> Any:
-    """Compile or load a kernel for types of arguments, on its own or for another."""
+    """Compile or load a kernel for a signature, on its own or as a callee of the kernel being compiled."""
     with global_compiler_lock:
         known = dispatcher.overloads.get(tuple(sig))
-        if known is not None and (_asked or not isinstance(known.library, _Part)):
-            if not _asked:  # loaded for another
+        if known is not None and (_compiling or not isinstance(known.library, _Part)):
+            if not _compiling:  # it was loaded while another was compiled, so Python does not know it yet
                 dispatcher.add_overload(known)
             return known.entry_point
         dispatcher.overloads.pop(tuple(sig), None)
-        how = _as_part(dispatcher) if _asked else nullcontext()
-        _asked.append(dispatcher)
+        how = _as_part(dispatcher) if _compiling else nullcontext()
+        _compiling.append(dispatcher)
         try:
             with how:
                 return plainly(sig)
         finally:
-            _asked.pop()
+            _compiling.pop()
 
 
 def _nothing(*_: Any) -> None:
@@ -195,7 +202,16 @@ def _nothing(*_: Any) -> None:
 
 
 def kernel(function: Callable[..., Any], **options: Any) -> Any:
-    """Compile a function when it is first called; it rounds as written."""
+    """Compile a function at its first call, without fused or reordered operations.
+
+    Parameters
+    ----------
+    function : callable
+        Takes and returns scalars and arrays, makes no arrays.  Python can call it unless its name begins with an
+        underscore.
+    **options
+        Further options of ``numba.njit``.
+    """
     inner = function.__name__.startswith("_")
     how = njit(no_cfunc_wrapper=True, no_cpython_wrapper=inner, error_model="numpy", _nrt=False, **options)
     dispatcher = how(function)
@@ -205,17 +221,17 @@ def kernel(function: Callable[..., Any], **options: Any) -> Any:
 
 
 def kept_function(function: Callable[..., Any]) -> Any:
-    """Compile a function of series as numba does, when it is first called, and keep it.
+    """Compile a function of series at its first call, as numba does, and cache it.
 
-    It calls nothing of other files and makes no arrays: what would count who holds them is not there when kept code
-    is loaded.
+    It must call nothing in other files, which the digest of its own file would not cover, and make no arrays, as it is
+    compiled without reference counts.
     """
     dispatcher = njit(function, _nrt=False)
     dispatcher._cache = _Kept(function)
     return dispatcher
 
 
-#: a kernel in which a product and a sum may be one operation
+#: a kernel in which a product and a sum may become one fused multiply-add
 fused_kernel = partial(kernel, fastmath={"contract"})
-#: one that becomes part of the kernel that calls it, for long ones with one caller
+#: a kernel inlined before type inference, for long ones with a single caller
 part_of_kernel = partial(kernel, inline="always")

@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+import hashlib
+import inspect
 import os
+import re
 import subprocess
 import sys
+import tomllib
+from collections.abc import Callable
 from pathlib import Path
 
+import numba
 import pytest
+from numba.core import base, codegen, compiler, cpu, dispatcher
 
 from stemwall.solver.kernels.support import jit
 
@@ -174,3 +181,83 @@ print(*(len(f.stats.cache_hits) for f in (mould._march, mould._grown, decay._mar
         printed.append(done.stdout.splitlines())
     assert printed[0][0] == printed[1][0]
     assert (printed[0][1], printed[1][1]) == ("0 0 0 0", "1 0 1 1")
+
+
+#: methods of numba that `jit` replaces or calls, and their parameters in every version that pyproject.toml allows
+PARAMETERS = {
+    codegen.CPUCodegen.create_library: "self, name, **kwargs",
+    codegen.CPUCodegen.magic_tuple: "self",
+    codegen.JITCodeLibrary._optimize_final_module: "self",
+    base.BaseContext.refresh: "self",
+    compiler.CompileResult._reduce: "self",
+}
+#: methods that `jit` repeats in part, or whose order it relies on, by the digest of their source: if one differs, read
+#: it, see whether `jit` still fits, and put its digest here
+SOURCES = {
+    codegen.JITCodeLibrary._finalize_final_module: "34037c725afc",
+    dispatcher.Dispatcher.compile: "17fc164d8184",
+    dispatcher.Dispatcher.add_overload: "1a2950d10b12",
+    compiler.CompileResult._rebuild: "7578cea06381",
+    cpu.CPUContext.get_executable: "2cd3f82f88da",
+}
+LIBRARIES = """
+import numpy as np
+from numba import njit
+from numba.core.codegen import JITCodeLibrary
+from stemwall.solver.kernels.support.jit import kernel, _Part
+
+@kernel
+def inner(a):
+    b = a[1:]
+    return b[0] + 1.0
+
+@kernel
+def outer(a):
+    return inner(a) + inner(a[1:])
+
+optimised, translated = [], []
+optimise, translate = JITCodeLibrary._optimize_final_module, JITCodeLibrary._finalize_final_module
+JITCodeLibrary._optimize_final_module = lambda library: (optimised.append(library.name), optimise(library))
+JITCodeLibrary._finalize_final_module = lambda library: (translated.append(library.name), translate(library))
+print(outer(np.arange(4.0)))
+(of_inner,), (of_outer,) = inner.overloads.values(), outer.overloads.values()
+print(isinstance(of_inner.library, _Part), isinstance(of_outer.library, _Part))
+print(*([name for name in names if name in ("inner", "outer")] for names in (optimised, translated)))
+counting = njit(inner.py_func)
+counting(np.arange(4.0))
+print(*("NRT_" in text for found in (outer, counting) for text in found.inspect_llvm().values()))
+"""
+
+
+def test_numba_has_bounds_and_the_installed_version_is_within() -> None:
+    project = tomllib.loads((Path(__file__).parents[4] / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    (stated,) = (text for text in project["dependencies"] if text.startswith("numba"))
+    bounds = re.fullmatch(r"numba>=(\d+)\.(\d+),<(\d+)\.(\d+)", stated)
+    assert bounds, f"{stated}: `jit` replaces private methods, so both bounds are needed"
+    least, beyond = (int(bounds[1]), int(bounds[2])), (int(bounds[3]), int(bounds[4]))
+    found = tuple(int(number) for number in numba.__version__.split(".")[:2])
+    assert least <= found < beyond
+
+
+@pytest.mark.parametrize("method", PARAMETERS, ids=lambda method: method.__qualname__)
+def test_what_is_replaced_in_numba_takes_the_same_arguments(method: Callable[..., object]) -> None:
+    assert ", ".join(str(one) for one in inspect.signature(method).parameters.values()) == PARAMETERS[method]
+
+
+@pytest.mark.parametrize("method", SOURCES, ids=lambda method: method.__qualname__)
+def test_what_is_repeated_or_relied_on_in_numba_reads_as_before(method: Callable[..., object]) -> None:
+    source = " ".join(inspect.getsource(method).split())
+    assert hashlib.sha256(source.encode()).hexdigest()[:12] == SOURCES[method]
+
+
+def test_a_callee_is_neither_optimised_nor_translated_on_its_own_and_nothing_is_counted(tmp_path: Path) -> None:
+    path = tmp_path / "libraries.py"
+    path.write_text(LIBRARIES)
+    environment = {**os.environ, "STEMWALL_CACHE_DIR": str(tmp_path / "kept")}
+    done = subprocess.run([sys.executable, path], capture_output=True, text=True, env=environment, check=False)
+    assert done.stderr == ""
+    value, as_callee, libraries, counted = done.stdout.splitlines()
+    assert value == "5.0"
+    assert as_callee == "True False"
+    assert libraries == "['outer'] ['outer']"
+    assert counted == "False True"
