@@ -19,7 +19,7 @@ from stemwall.materials.material import Material
 from stemwall.materials.water import suction_from_humidity
 from stemwall.solver.discretisation.mesh import build_mesh
 from stemwall.solver.discretisation.network import Network, Surface, build_network
-from stemwall.solver.integration.system import LEAST_RESISTANCE
+from stemwall.solver.integration.interfaces import LEAST_RESISTANCE
 from stemwall.solver.kernels.support.layout import C_W
 from stemwall.solver.model.section import Section
 from stemwall.solver.model.settings import MeshRule
@@ -124,8 +124,8 @@ class Conduction:
         inner = _between_nodes(network, lam)
         airs, films = _to_airs(network, outdoors, inside)
         heat = np.array([m.heat_capacity + C_W * float(np.ravel(water_of(m))[0]) for m in used])
-        per_part = network.part_volume * heat[network.part_material]
-        capacity = np.asarray(np.bincount(network.part_node, per_part, network.nodes), dtype=np.float64)
+        per_part = network.scv_volume * heat[network.scv_material]
+        capacity = np.asarray(np.bincount(network.scv_node, per_part, network.nodes), dtype=np.float64)
         return cls(network, lam, airs, films, inner, capacity)
 
     def unit_fields(self) -> Floats:
@@ -149,12 +149,12 @@ class Conduction:
 
 def _between_nodes(network: Network, lam: Floats) -> csc_array:
     """Conductances along paths and through membranes as a matrix."""
-    a, b = network.part_node[network.path_a], network.part_node[network.path_b]
-    along = network.path_shape * lam[network.part_material[network.path_a]]
+    a, b = network.scv_node[network.edge_a], network.scv_node[network.edge_b]
+    along = network.edge_shape * lam[network.scv_material[network.edge_a]]
     membranes = network.mesh.section.membranes
-    resistance = np.array([max(membranes[m].resistance, LEAST_RESISTANCE) for m in network.sheet_membrane])
-    through = network.sheet_width / resistance if resistance.size else np.zeros(0)
-    i, j = np.append(a, network.sheet_a), np.append(b, network.sheet_b)
+    resistance = np.array([max(membranes[m].resistance, LEAST_RESISTANCE) for m in network.membrane_index])
+    through = network.membrane_width / resistance if resistance.size else np.zeros(0)
+    i, j = np.append(a, network.membrane_a), np.append(b, network.membrane_b)
     g = np.append(along, through)
     entries, rows, columns = np.concatenate([g, g, -g, -g]), np.concatenate([i, j, i, j]), np.concatenate([i, j, j, i])
     return csc_array(coo_array((entries, (rows, columns)), shape=(network.nodes, network.nodes)))

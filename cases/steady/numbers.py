@@ -224,13 +224,13 @@ class _Solver:
         network, airs = self.conduction.network, self.mould.airs
         held = self.mould.unit_fields() @ weights
         found: dict[str, tuple[float, float, float, str]] = {}
-        for node, k, part in zip(network.face_node, network.face_surface, network.face_part, strict=True):
+        for node, k, part in zip(network.face_node, network.face_surface, network.face_scv, strict=True):
             key = network.surfaces[k].climate
             if key not in self.spaces or weights[airs.index(str(key))] <= 0.0:
                 continue
             factor = float(held[node] / weights[airs.index(str(key))])
             if str(key) not in found or factor < found[str(key)][0]:
-                region = self.section.regions[int(network.part_region[part])].name
+                region = self.section.regions[int(network.scv_region[part])].name
                 found[str(key)] = factor, float(network.node_x[node]), float(network.node_y[node]), region
         return found
 
