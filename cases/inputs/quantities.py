@@ -81,6 +81,7 @@ SNOW_WARMTH = TEMPERATURE.of(
 )
 DIFFERENCE = Kind("a temperature difference", "K", '10, "10 K" or "18 degF"', 0.0, 100.0, (0.0, 50.0), difference=True)
 AMPLITUDE = DIFFERENCE.of("the amplitude of a yearly wave", 0.0, 50.0, (0.5, 25.0))
+WARMING = Kind("a difference of temperature", "K", '2, "2 K" or "4 degF"', -30.0, 30.0, (-10.0, 10.0), difference=True)
 ERROR_WARMTH = Kind(
     "a wanted error of temperature", "K", _APART, 1e-6, 20.0, (1e-3, 1.0), difference=True
 )  # fmt: skip
@@ -104,6 +105,7 @@ COVER_RESISTANCE = RESISTANCE.of("the thermal resistance of a cover", 0.0, 100.0
 SHEET_RESISTANCE = RESISTANCE.of("the thermal resistance of a membrane", 0.0, 100.0, (1e-4, 1.0))
 SUCTION = Kind("a suction of zero or more", "Pa", '33000, "33 kPa" or "0.33 bar"', 0.0, 1e9, (1e3, 2e6))
 DIFFUSIVITY = Kind("a thermal diffusivity", "m^2/day", '0.05 or "0.6 mm^2/s"', 0.0, 10.0, (0.008, 0.2), open_low=True)
+MONTH_RAIN = Kind("the rain of a month", "mm", '75, "75 mm" or "3 in"', 0.0, 10000.0, (0.0, 800.0))
 RAINFALL = Kind("a yearly rainfall", "mm", '800, "800 mm" or "32 in"', 0.0, 20000.0, (50.0, 5000.0))
 ANGLE = Kind("an angle", "degree", '180 or "180 deg"', 0.0, 360.0, (0.0, 360.0))
 ELEVATION = ANGLE.of("an elevation", 0.0, 89.9, (0.0, 60.0), examples='20 or "20 deg"')
@@ -135,6 +137,8 @@ SETTLING = Kind("a number of years", "", "", 0, 100, (0, 30), whole=True)
 SETTLE_MOST = SETTLING.of("a number of years", 2, 100, (2, 50))
 HUMIDITY_CLASS = Kind("a humidity class", "", "", 1, 5, (1, 5), whole=True)
 VAPOUR_EXCESS = Kind("a vapour pressure in Pa", "", "", 0.0, 5000.0, (50.0, 2500.0))
+RAIN_FACTOR = Kind("a factor on the rain", "", "", 0.0, 20.0, (0.5, 2.0))
+CALENDAR_YEAR = Kind("a calendar year", "", "", 1700, 2250, (1900, 2150), whole=True)
 MARGIN = Kind("a factor", "", "", 1.0, 2.0, (1.0, 1.5))
 EXPOSURE = Kind("an exposure factor", "", "", 0.0, 3.0, (0.5, 1.5))
 TOPOGRAPHY = Kind("a topography factor", "", "", 0.0, 3.0, (0.8, 1.6), open_low=True)
@@ -217,6 +221,8 @@ CoverResistance: TypeAlias = Annotated[float, reader(COVER_RESISTANCE)]
 SheetResistance: TypeAlias = Annotated[float, reader(SHEET_RESISTANCE)]
 Suction: TypeAlias = Annotated[float, reader(SUCTION)]
 Diffusivity: TypeAlias = Annotated[float, reader(DIFFUSIVITY)]
+MonthRain: TypeAlias = Annotated[float, reader(MONTH_RAIN)]
+Warming: TypeAlias = Annotated[float, reader(WARMING)]
 Rainfall: TypeAlias = Annotated[float, reader(RAINFALL)]
 Angle: TypeAlias = Annotated[float, reader(ANGLE)]
 Elevation: TypeAlias = Annotated[float, reader(ELEVATION)]
@@ -239,6 +245,8 @@ Cells: TypeAlias = Annotated[int, Quantity(CELLS)]
 SettleMost: TypeAlias = Annotated[int, Quantity(SETTLE_MOST)]
 HumidityClass: TypeAlias = Annotated[int, Quantity(HUMIDITY_CLASS)]
 VapourExcess: TypeAlias = Annotated[float, Quantity(VAPOUR_EXCESS)]
+RainFactor: TypeAlias = Annotated[float, Quantity(RAIN_FACTOR)]
+CalendarYear: TypeAlias = Annotated[int, Quantity(CALENDAR_YEAR)]
 Margin: TypeAlias = Annotated[float, Quantity(MARGIN)]
 Exposure: TypeAlias = Annotated[float, Quantity(EXPOSURE)]
 Topography: TypeAlias = Annotated[float, Quantity(TOPOGRAPHY)]
