@@ -1,6 +1,6 @@
-"""Climates by name, usable without any file of one's own: three typical years that are kept with a library this
-package needs, and two invented ones.
+"""Climates by name, usable without any file of one's own.
 
+Three typical years are kept with a library that this package needs; two more are invented, see `invented`.
 Monthly totals stand in where a year has no usable rain of its own.
 """
 

@@ -43,8 +43,7 @@ here."""
 
 
 def hourly_rates(codes: NDArray[np.int64], seed: int) -> FloatArray:
-    """Rain rate of each hour [mm/h], shape (n,), drawn log-uniformly within the class of its code; 0 without
-    rain."""
+    """Rain rate of each hour [mm/h], shape (n,), drawn log-uniformly within the class of its code; 0 without rain."""
     rates = np.zeros(codes.size)
     share = np.random.default_rng(seed).random(codes.size)
     for code in np.unique(codes):

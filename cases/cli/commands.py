@@ -1,5 +1,4 @@
-"""The command line: `stemwall run`, `refine`, `report`, `draw`, `check`, `new`, `explain`, `weather`, `materials`,
-`verify`.
+"""The command line: `stemwall run`, `refine`, `report`, `draw`, `check`, `new`, `explain`, `weather` and others.
 
 Exit codes: 0 done, 1 a verification case does not hold, 2 the input (or a place to write to) cannot be used, 3 the
 computation failed or its result could not be written, 130 interrupted; see `entry`.

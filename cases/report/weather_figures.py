@@ -130,7 +130,7 @@ def sun(year: WeatherYear) -> Figure:
         by_day, aspect="auto", origin="lower", cmap="cividis", extent=(0, days, 0, 24), interpolation="nearest"
     )
     site = Site(year.station, year.latitude, year.longitude, year.elevation, year.utc_offset)
-    light = np.roll(~_days(Sun.of(pd.DatetimeIndex(year.times), site).dark, days), first, axis=1).T
+    light = np.roll(_days(~Sun.of(pd.DatetimeIndex(year.times), site).dark, days), first, axis=1).T
     axes.contour(
         np.arange(days) + 0.5,
         np.arange(24) + 0.5,

@@ -75,7 +75,9 @@ def look(place: str, *, fill_gaps: int = 0, accept: Collection[str] = (), rain_g
     year, refused = tried(fill_gaps, accept)
     if year is None:
         year, _ = tried(ALL_GAPS, SLIPS)
-    slips = {kind: tried(ALL_GAPS, set(SLIPS) - {kind})[1] if year is not None else () for kind in SLIPS}
+    slips: dict[str, tuple[Problem, ...]] = {
+        kind: tried(ALL_GAPS, set(SLIPS) - {kind})[1] if year is not None else () for kind in SLIPS
+    }
     return Looked(year, refused, slips)
 
 
