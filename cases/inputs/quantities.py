@@ -92,13 +92,15 @@ FRACTION = Kind("a share", "1", _SHARE, 0.0, 1.0, (0.0, 1.0))
 HUMIDITY = Kind("a relative humidity", "1", _SHARE, 0.0, 1.0, (0.05, 1.0), open_low=True)
 ERROR_SHARE = Kind("a wanted error", "1", '0.01 or "1 %"', 1e-7, 1.0, (1e-4, 0.1))
 SETTLED_SHARE = ERROR_SHARE.of("a change from year to year", 1e-7, 1.0, (1e-4, 0.1))
-VENT_RATIO = FRACTION.of("a vent area over a floor area", 0.0, 1.0, (1e-4, 0.05))
+VENT_RATIO = FRACTION.of(
+    "a vent area over a floor area", 0.0, 1.0, (1e-4, 0.05), examples='0.0067, "1:150" or "0.67 %"'
+)
 LEAK_SHARE = FRACTION.of("a share of the rain", 0.0, 1.0, (1e-3, 0.3))
 
 # heat, vapour, water, air
 SD = Kind(
-    "an equivalent air-layer thickness or a permeance", "m", '50, "50 m" or "0.1 perm"', 0.0, 1e6, (5e-4, 1e4),
-    readings=SD_READINGS,
+    "an equivalent air-layer thickness or a permeance", "m", '50, "50 m", "0.1 perm" or "6 ng/(Pa s m2)"',
+    0.0, 1e6, (5e-4, 1e4), readings=SD_READINGS,
 )  # fmt: skip
 RESISTANCE = Kind("a thermal resistance", "m^2*K/W", '1.76, "1.76 m^2*K/W" or "R-10"', 0.0, 100.0, (1e-4, 10.0))
 COVER_RESISTANCE = RESISTANCE.of("the thermal resistance of a cover", 0.0, 100.0, (0.01, 3.0))
@@ -107,20 +109,34 @@ SUCTION = Kind("a suction of zero or more", "Pa", '33000, "33 kPa" or "0.33 bar"
 DIFFUSIVITY = Kind("a thermal diffusivity", "m^2/day", '0.05 or "0.6 mm^2/s"', 0.0, 10.0, (0.008, 0.2), open_low=True)
 MONTH_RAIN = Kind("the rain of a month", "mm", '75, "75 mm" or "3 in"', 0.0, 10000.0, (0.0, 800.0))
 RAINFALL = Kind("a yearly rainfall", "mm", '800, "800 mm" or "32 in"', 0.0, 20000.0, (50.0, 5000.0))
-ANGLE = Kind("an angle", "degree", '180 or "180 deg"', 0.0, 360.0, (0.0, 360.0))
+ANGLE = Kind("an angle", "degree", '180, "180 deg" or "south"', 0.0, 360.0, (0.0, 360.0))
 ELEVATION = ANGLE.of("an elevation", 0.0, 89.9, (0.0, 60.0), examples='20 or "20 deg"')
 AIR_CHANGE = Kind("an air change of zero or more", "1/hour", '0.3 or "0.3 1/hour"', 0.0, 1e4, (1e-3, 30.0))
 FLOW_PER_AREA = Kind(
-    "an air flow per floor area", "m/s", '1e-4, "0.1 L/s/m^2" or "0.02 ft^3/min/ft^2"', 0.0, 1.0, (1e-6, 0.01)
+    "an air flow per floor area", "m/s", '1e-4, "0.1 L/s/m^2" or "0.02 cfm/ft2"', 0.0, 1.0, (1e-6, 0.01)
 )
 AIR_FLOW = Kind(
     "an air flow per metre of section", "m^2/s",
-    '1e-4, "0.1 L/s/m" or "0.5 ft^3/min/ft"; negative from to to from', -10.0, 10.0, (-0.05, 0.05), readings={},
+    '1e-4, "0.1 L/s/m" or "0.5 cfm/ft"; negative from to to from', -10.0, 10.0, (-0.05, 0.05), readings={},
 )  # fmt: skip
-POWER = Kind("a power per metre of section", "W/m", '30 or "30 W/m"', 0.0, 1e6, (0.1, 5000.0))
-WATER_RATE = Kind("a water rate per floor area", "kg/m^2/day", '0.36 or "0.36 kg/m^2/day"', 0.0, 1e4, (0.005, 10.0))
-WATER_FLOW = Kind("water per metre of section and day", "kg/m/day", '0.5 or "0.5 kg/m/day"', 0.0, 1e5, (1e-3, 100.0))
-AMOUNT = Kind("an amount of water per metre", "kg/m", '5 or "5 kg/m"', 0.0, 1e6, (1e-3, 5e3))
+POWER = Kind("a power per metre of section", "W/m", '30, "30 W/m" or "31 Btu/h/ft"', 0.0, 1e6, (0.1, 5000.0))
+WATER_RATE = Kind(
+    "a water rate per floor area",
+    "kg/m^2/day",
+    '0.36, "0.36 kg/m^2/day" or "0.009 gal/ft2/day"',
+    0.0,
+    1e4,
+    (0.005, 10.0),
+)
+WATER_FLOW = Kind(
+    "water per metre of section and day",
+    "kg/m/day",
+    '0.5, "0.5 kg/m/day" or "0.04 gal/ft/day"',
+    0.0,
+    1e5,
+    (1e-3, 100.0),
+)
+AMOUNT = Kind("an amount of water per metre", "kg/m", '5, "5 kg/m" or "0.4 gal/ft"', 0.0, 1e6, (1e-3, 5e3))
 
 # times
 DURATION = Kind("a duration", "hour", '168, "1 week" or "12 hour"', 0.0, 876_000.0, (1.0, 8784.0), open_low=True)
