@@ -12,7 +12,7 @@ iterated to convergence here; no step in time or space is taken.
 References
 ----------
 .. [1] McWhorter, D. B., Sunada, D. K. (1990), Water Resour. Res. 26, 399-413; Philip, J. R. (1973), Soil Sci.
-   116, 328-335: the flux-concentration relation (from memory, to be checked; tested against marched uptake).
+   116, 328-335: the flux-concentration relation (from memory, to be checked; tested against integrated uptake).
 .. [2] EN ISO 15148:2002: water absorption coefficient by partial immersion; conditioning at 23 degC, 50 % RH.
 """
 

@@ -11,6 +11,7 @@ import pandas as pd
 import pvlib
 
 from stemwall.weather import checks
+from stemwall.weather.averaging import to_hours
 from stemwall.weather.clock import Sun, clock_doubts
 from stemwall.weather.columns import REQUIRED
 from stemwall.weather.doubts import WARNING, settle
@@ -36,7 +37,9 @@ COMPLETE_IF_GIVEN = ("pressure", "dni", "dhi")
 """Columns that may be absent, but not for some of the hours."""
 
 
-def build_year(raw: RawWeather, *, fill_gaps: int = 0, accept: Collection[str] = ()) -> WeatherYear:
+def build_year(
+    raw: RawWeather, *, fill_gaps: int = 0, accept: Collection[str] = (), rain_gaps: str = "dry"
+) -> WeatherYear:
     """Check a raw table, complete it and freeze it.
 
     Parameters
@@ -45,16 +48,18 @@ def build_year(raw: RawWeather, *, fill_gaps: int = 0, accept: Collection[str] =
         What a reader made of a file.
     fill_gaps : int
         Longest run of missing hours that may be filled: states and irradiance by straight lines, the wind
-        direction by the last value, rain by none [h].
+        direction by the last value [h].
     accept : collection of str
         Kinds of slips, see `doubts.SLIPS`, that are only said in the notes although they would refuse the record.
+    rain_gaps : str
+        What hours without a report of rain count as, one of `gauge.GAP_RULES`.
 
     Raises
     ------
     WeatherError
         With every problem found.
     """
-    raw = replace(raw, frame=raw.frame.copy(), notes=list(raw.notes))
+    raw = to_hours(replace(raw, frame=raw.frame.copy(), notes=list(raw.notes)))
     doubts = raw.doubts + (drop_zero_columns(raw) + dew_doubts(raw))
     _humidity(raw)
     misplaced = checks.site_problems(raw)
@@ -79,7 +84,7 @@ def build_year(raw: RawWeather, *, fill_gaps: int = 0, accept: Collection[str] =
         raise WeatherError(problems)
     raw.notes += said
     _fill_values(raw, needed)
-    return _complete(raw)
+    return _complete(raw, rain_gaps)
 
 
 def _needed(raw: RawWeather, column: str) -> bool:
@@ -120,13 +125,13 @@ def _fill_values(raw: RawWeather, needed: list[str]) -> None:
         raw.notes.append(f"{name}: {missing} missing hours filled by {how}")
 
 
-def _complete(raw: RawWeather) -> WeatherYear:
+def _complete(raw: RawWeather, rain_gaps: str) -> WeatherYear:
     """Derive what is missing and make the year."""
     _saturation(raw)
     _pressure(raw)
     _radiation(raw)
     _longwave(raw)
-    _precipitation(raw)
+    _precipitation(raw, rain_gaps)
     values = {name: raw.frame[name].to_numpy(dtype=np.float64) for name in HOURLY}
     extra = {name: raw.frame[name].to_numpy(dtype=np.float64) for name in OPTIONAL if name in raw.frame}
     if "present_weather" in extra:
@@ -217,9 +222,9 @@ def _longwave(raw: RawWeather) -> None:
         raw.frame["cloud_cover"] = np.where(np.isnan(cloud), DEFAULT_CLOUD_COVER, cloud)
 
 
-def _precipitation(raw: RawWeather) -> None:
+def _precipitation(raw: RawWeather, rain_gaps: str) -> None:
     """Drop empty rain, snow and code columns; close the holes of the others, and say how."""
-    fill_rain(raw)
+    fill_rain(raw, rain_gaps)
     snow = np.isnan(_column(raw, "snow_depth"))
     if 0 < snow.mean() <= MOST_MISSING:
         raw.frame["snow_depth"] = raw.frame["snow_depth"].interpolate(limit_direction="both")

@@ -67,11 +67,12 @@ def time_problems(raw: RawWeather, fill_gaps: int) -> list[Problem]:
     """Stamps off the hour, out of order, twice, and gaps longer than `fill_gaps` hours."""
     times = raw.frame.index
     if not len(times):
-        return [Problem(raw.name, "no hourly rows", "whole years of hourly rows")]
+        return [Problem(raw.name, "no hourly rows", "hourly rows, or closer ones")]
     problems = []
     off = np.asarray(times != times.floor("h"))
     for first, end in runs(off):
-        problems.append(Problem(place(raw, first, end), "a time off the full hour", "hourly values on the full hour"))
+        expected = "hourly values on the full hour, or rows an hour apart or closer, in order, whose means can be taken"
+        problems.append(Problem(place(raw, first, end), "a time off the full hour", expected))
     step = np.diff(times) / HOUR
     for i in np.flatnonzero((step <= 0) & ~off[1:]).tolist():
         what = "the same hour again" if step[i] == 0 else f"a step back to {times[i + 1]:%Y-%m-%d %H:%M}"
@@ -81,11 +82,11 @@ def time_problems(raw: RawWeather, fill_gaps: int) -> list[Problem]:
         if gap > fill_gaps and not leap_day_gap(times[i] + HOUR, gap):
             limit = f"the next hour (gaps up to {fill_gaps} h are filled; see fill_gaps)"
             problems.append(Problem(place(raw, i, i + 1), f"a gap of {gap} h after it", limit))
-    return problems or length_problems(raw)
+    return problems
 
 
 def length_problems(raw: RawWeather) -> list[Problem]:
-    """A record that does not hold whole years."""
+    """A record that does not hold whole years, where these are needed."""
     first, last = raw.frame.index[0], raw.frame.index[-1]
     hours = int((last - first) / HOUR) + 1
     if whole_years(first.to_pydatetime(), hours) is not None:

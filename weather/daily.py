@@ -28,6 +28,7 @@ from numpy.typing import NDArray
 
 from stemwall.weather import daily_rules as rules
 from stemwall.weather.build import build_year
+from stemwall.weather.checks import length_problems
 from stemwall.weather.clock import Sun
 from stemwall.weather.doubts import WARNING
 from stemwall.weather.errors import Problem, WeatherError
@@ -143,6 +144,8 @@ def read_days(
         notes=notes,
         stated={"wind_speed", "wind_direction", "cloud_cover"},
     )
+    if problems := length_problems(raw):
+        raise WeatherError(problems)
     return MeasuredDays(build_year(raw), dates, columns)
 
 

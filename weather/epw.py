@@ -41,7 +41,9 @@ EXAMPLE = "2001,1,1,1,60,...,5.0,2.1,82,98100,... (35 fields; 8 lines of heading
 """A row of such a file, for messages."""
 
 
-def read_epw(path: str | Path, *, fill_gaps: int = 0, accept: Collection[str] = ()) -> WeatherYear:
+def read_epw(
+    path: str | Path, *, fill_gaps: int = 0, accept: Collection[str] = (), rain_gaps: str = "dry"
+) -> WeatherYear:
     """Read an EPW weather file.
 
     Parameters
@@ -52,6 +54,8 @@ def read_epw(path: str | Path, *, fill_gaps: int = 0, accept: Collection[str] = 
         Longest run of missing hours to fill [h].
     accept : collection of str
         Kinds of slips, see `doubts.SLIPS`, that do not refuse the file.
+    rain_gaps : str
+        What hours without a report of rain count as, one of `gauge.GAP_RULES`.
 
     Raises
     ------
@@ -82,7 +86,7 @@ def read_epw(path: str | Path, *, fill_gaps: int = 0, accept: Collection[str] = 
         seams=index.month.to_numpy() if typical else None,
     )
     read_gauge(raw, hours)
-    return build_year(raw, fill_gaps=fill_gaps, accept=accept)
+    return build_year(raw, fill_gaps=fill_gaps, accept=accept, rain_gaps=rain_gaps)
 
 
 def _site(head: dict[str, object]) -> Site:

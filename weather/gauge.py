@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from stemwall.weather.doubts import WARNING, Doubt
 from stemwall.weather.moistair import FloatArray
+from stemwall.weather.rain_codes import hourly_rates
 from stemwall.weather.unit_conversion import RawWeather
 
 LONGEST = 24
@@ -20,6 +21,13 @@ of climate records, no source."""
 
 LOUD_MISSING = 0.01
 """Share of them from which on that is a warning [-]; below, a note."""
+
+GAP_RULES = ("dry", "codes", "month")
+"""What hours without a report count as: dry; wet as the present-weather codes say, see `synthetic`; or as wet as the
+reported hours of their month, which are multiplied by hours over reported hours."""
+
+LEAST_REPORTED = 0.5
+"""Share of a month's hours that must be reported for it to speak of the others [-]; common practice, no source."""
 
 MISFIT = 0.5
 """Difference between an amount over several hours and those reported within it that rounding explains [mm]."""
@@ -130,13 +138,40 @@ def rain_doubts(raw: RawWeather) -> list[Doubt]:
     return [Doubt("rain", f"{raw.name}, rain", found, way)]
 
 
-def fill_rain(raw: RawWeather) -> None:
-    """Count the hours without a report as dry, and say so in the notes and in the origin of the rain."""
+def fill_rain(raw: RawWeather, rule: str = "dry") -> None:
+    """Close the hours without a report by one of `GAP_RULES`, and say so in the notes and the origin of the rain.
+
+    Where a rule cannot speak (no codes in the file, a month with too few reports) the hours count as dry.
+    """
     share = missing_share(raw)
     if not share:
         return
-    hours = int(raw.frame["rain"].isna().sum())
-    raw.frame["rain"] = raw.frame["rain"].fillna(0.0)
-    said = f"rain: {hours} missing hours ({share:.1%}) count as dry"
+    missing = raw.frame["rain"].isna().to_numpy()
+    hours = int(missing.sum())
+    filled, told = raw.frame["rain"].to_numpy(dtype=np.float64, copy=True), "count as dry"
+    if rule == "codes" and "present_weather" in raw.frame:
+        codes = raw.frame["present_weather"].fillna(-1).to_numpy().astype(np.int64)
+        filled[missing] = hourly_rates(codes[missing], seed=1)
+        told = "filled from the weather codes, seed 1"
+    elif rule == "month":
+        filled, dry = _by_month(raw, filled)
+        some = f", {dry} h in months with fewer than {LEAST_REPORTED:.0%} reports as dry" if dry else ""
+        told = f"made up for by the reported hours of their months{some}"
+    raw.frame["rain"] = np.where(np.isnan(filled), 0.0, filled)
+    said = f"rain: {hours} missing hours ({share:.1%}) {told}"
     raw.notes.append(f"{WARNING}{said}; expected a report of each hour" if share > LOUD_MISSING else said)
-    raw.rain_origin += f", {share:.1%} of hours missing"
+    raw.rain_origin += f", {share:.1%} of hours missing" + ("" if told == "count as dry" else f" and {told}")
+
+
+def _by_month(raw: RawWeather, rain: FloatArray) -> tuple[FloatArray, int]:
+    """Rain whose reported hours stand for their month too, and hours in months that have too few reports."""
+    month = raw.frame.index.to_period("M")
+    dry = 0
+    for one in month.unique():
+        here = np.asarray(month == one)
+        known = here & ~np.isnan(rain)
+        if known.sum() >= LEAST_REPORTED * here.sum():
+            rain[known] *= here.sum() / known.sum()
+        else:
+            dry += int(here.sum() - known.sum())
+    return rain, dry

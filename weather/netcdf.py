@@ -19,7 +19,9 @@ from stemwall.weather.units import to_column_unit
 from stemwall.weather.year import WeatherYear
 
 
-def read_netcdf(path: str | Path, *, fill_gaps: int = 0, accept: Collection[str] = ()) -> WeatherYear:
+def read_netcdf(
+    path: str | Path, *, fill_gaps: int = 0, accept: Collection[str] = (), rain_gaps: str = "dry"
+) -> WeatherYear:
     """Read weather from a netCDF-4 file.
 
     Parameters
@@ -32,6 +34,8 @@ def read_netcdf(path: str | Path, *, fill_gaps: int = 0, accept: Collection[str]
         Longest run of missing hours to fill [h].
     accept : collection of str
         Kinds of slips, see `doubts.SLIPS`, that do not refuse the file.
+    rain_gaps : str
+        What hours without a report of rain count as, one of `gauge.GAP_RULES`.
 
     Raises
     ------
@@ -60,7 +64,7 @@ def read_netcdf(path: str | Path, *, fill_gaps: int = 0, accept: Collection[str]
     raw.problems, raw.refused = problems, refused
     others = sorted(str(name) for name in data.data_vars if name not in COLUMNS)
     raw.notes += [f"variables not read: {', '.join(others)}"] if others else []
-    return build_year(raw, fill_gaps=fill_gaps, accept=accept)
+    return build_year(raw, fill_gaps=fill_gaps, accept=accept, rain_gaps=rain_gaps)
 
 
 def _variables(data: xr.Dataset, name: str, problems: list[Problem]) -> tuple[pd.DataFrame, set[str]]:

@@ -41,6 +41,10 @@ RAIN = (2.0, 13_000.0)
 """Yearly rain [mm]; the wettest place on record has 11,900 (World Meteorological Organization, world weather extremes
 archive; from memory, to be checked)."""
 
+SEASON, MONTHS = 30.0, 12
+"""How far the mean of some months may lie beyond that of any year [K], half the yearly swing of the most continental
+places (from memory, to be checked); and how much more rain they may have, all of a year in one month [-]."""
+
 OTHER_UNITS: dict[str, dict[str, tuple[float, float]]] = {
     "temperature": {"K": (1.0, -273.15), "degF": (1 / 1.8, -32 / 1.8), "degC, converted from degF": (1.8, 32.0)},
     "relative_humidity": {"a fraction from 0 to 1, not %": (100.0, 0.0), "%": (0.01, 0.0)},
@@ -101,6 +105,8 @@ def _middle(values: FloatArray) -> FloatArray:
 
 def _temperature(values: FloatArray, raw: RawWeather) -> str | None:
     warm, cold = bounds_of_mean(raw.site)
+    if _is_part(raw):
+        warm, cold = warm + SEASON, cold - SEASON
     column = COLUMNS["temperature"]
     mean = float(values.mean())
     if cold <= mean <= warm and values.min() >= column.low and values.max() <= column.high:
@@ -114,6 +120,11 @@ def bounds_of_mean(site: Site) -> tuple[float, float]:
     distance = abs(site.latitude)
     cold = np.interp(distance, *COLDEST) - LAPSE * max(site.elevation, 0.0)
     return float(np.interp(distance, *WARMEST)), float(cold)
+
+
+def _is_part(raw: RawWeather) -> bool:
+    """Whether a record is shorter than a year: its mean is one of some seasons."""
+    return len(raw.frame) < 8760
 
 
 def _humidity(values: FloatArray, raw: RawWeather) -> str | None:
@@ -138,7 +149,7 @@ def _wind(values: FloatArray, raw: RawWeather) -> str | None:
 
 
 def _rain(values: FloatArray, raw: RawWeather) -> str | None:
-    low, high = RAIN
+    low, high = (0.0, MONTHS * RAIN[1]) if _is_part(raw) else RAIN
     total = float(values.mean()) * 8760
     return None if low <= total <= high else f"{low:g} to {high:g} mm a year, not {total:.3g}"
 

@@ -12,7 +12,9 @@ The file looks like this; only `time` and the required columns must be there, in
     [in/h] 2001-01-01T00:00,41.0,88,5.2,210,0,0.02
 
 Times are ISO 8601 in local standard time; with an offset (``2001-07-01T00:00-04:00``) they are brought to
-local standard time. `stamp` says whether they mark the begin (default) or the end of the hour.
+local standard time. `stamp` says whether they mark the begin (default) or the end of the row, which is an hour or, of
+rows closer together, the time between them; those, and hours that begin off the hour, are brought to hours by means.
+Rain may be a rate (mm/h) or the amount of a row (mm, in).
 """
 
 from __future__ import annotations
@@ -28,6 +30,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from stemwall.weather.averaging import row_length
 from stemwall.weather.build import build_year
 from stemwall.weather.checks import runs
 from stemwall.weather.columns import COLUMNS
@@ -37,7 +40,7 @@ from stemwall.weather.moistair import FloatArray
 from stemwall.weather.stamps import local_times, several
 from stemwall.weather.stamps import rows as rows_of
 from stemwall.weather.unit_conversion import RawWeather, Site, digest
-from stemwall.weather.units import to_column_unit
+from stemwall.weather.units import AMOUNTS, to_column_unit
 from stemwall.weather.year import WeatherYear
 
 PLACE = ("latitude", "longitude", "elevation", "utc_offset")
@@ -61,6 +64,7 @@ def read_csv(
     stamp: str | None = None,
     fill_gaps: int = 0,
     accept: Collection[str] = (),
+    rain_gaps: str = "dry",
 ) -> WeatherYear:
     """Read plain CSV weather.
 
@@ -74,6 +78,8 @@ def read_csv(
         Longest run of missing hours to fill [h].
     accept : collection of str
         Kinds of slips, see `doubts.SLIPS`, that do not refuse the file.
+    rain_gaps : str
+        What hours without a report of rain count as, one of `gauge.GAP_RULES`.
 
     Raises
     ------
@@ -98,10 +104,10 @@ def read_csv(
     numbers = np.array([first + 2 + i for i, row in enumerate(rows[1:]) if row], dtype=np.int64)
     body = _body(rows[1:], header, numbers, path.name, problems)
     index = _times(body, facts, site, numbers, path.name, problems)
-    columns, refused = _columns(body, numbers, path.name, problems)
+    columns, refused = _columns(body, row_length(index), numbers, path.name, problems)
     raw = raw_from(facts, path, site, pd.DataFrame(columns, index=index), numbers)
     raw.problems, raw.refused = problems, refused
-    return build_year(raw, fill_gaps=fill_gaps, accept=accept)
+    return build_year(raw, fill_gaps=fill_gaps, accept=accept, rain_gaps=rain_gaps)
 
 
 def _layout_problems(header: list[str], place: str) -> list[Problem]:
@@ -191,7 +197,7 @@ def _times(
     name: str,
     problems: list[Problem],
 ) -> pd.DatetimeIndex:
-    """Start of each hour, local standard time."""
+    """Begin of what each row stands for, local standard time."""
     stamp = facts.get("stamp", "begin")
     if stamp not in ("begin", "end"):
         problems.append(Problem(f"{name}, stamp", repr(stamp), "begin or end"))
@@ -199,14 +205,16 @@ def _times(
         found = f"columns {', '.join(body) or 'none'}"
         problems.append(Problem(name, found, f"a column time, and rows like: {EXAMPLE}"))
         return pd.DatetimeIndex([pd.NaT] * len(numbers))
-    shift = pd.Timedelta(hours=-1 if stamp == "end" else 0)
-    return local_times(body["time"], site.utc_offset, numbers, name, problems) + shift
+    times = local_times(body["time"], site.utc_offset, numbers, name, problems)
+    length = row_length(times)
+    hours = min(length, 1.0) if length > 0 else 1.0
+    return times - pd.Timedelta(hours=hours) if stamp == "end" else times
 
 
 def _columns(
-    body: dict[str, list[str]], numbers: NDArray[np.int64], name: str, problems: list[Problem]
+    body: dict[str, list[str]], length: float, numbers: NDArray[np.int64], name: str, problems: list[Problem]
 ) -> tuple[dict[str, FloatArray], set[str]]:
-    """Known columns in our units, and the names of those whose unit is of no use."""
+    """Known columns in our units, and the names of those whose unit is of no use; rows of this length [h]."""
     columns: dict[str, FloatArray] = {}
     refused: set[str] = set()
     for heading, cells in body.items():
@@ -217,6 +225,8 @@ def _columns(
             problems.append(_unknown_column(f"{name}, column {heading}", column))
             continue
         values = _numbers(cells, numbers, f"{name}, column {column}", problems)
+        if column == "rain" and unit in AMOUNTS and length > 0:
+            values, unit = values / length, f"{unit}/h"
         try:
             columns[column] = to_column_unit(values, unit, column)
         except ValueError as error:

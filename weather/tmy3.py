@@ -15,7 +15,6 @@ import pvlib
 
 from stemwall.weather.build import build_year
 from stemwall.weather.columns import COLUMNS
-from stemwall.weather.default_year import embedded_default as embedded_default
 from stemwall.weather.doubts import Doubt
 from stemwall.weather.files import text_of
 from stemwall.weather.gauge import read_gauge
@@ -63,7 +62,9 @@ ONE_HUNDREDTH_INCH = 0.254
 """Resolution of the rain gauges behind the column [mm]."""
 
 
-def read_tmy3(path: str | Path, *, fill_gaps: int = 0, accept: Collection[str] = ()) -> WeatherYear:
+def read_tmy3(
+    path: str | Path, *, fill_gaps: int = 0, accept: Collection[str] = (), rain_gaps: str = "dry"
+) -> WeatherYear:
     """Read a TMY3 file.
 
     Parameters
@@ -74,6 +75,8 @@ def read_tmy3(path: str | Path, *, fill_gaps: int = 0, accept: Collection[str] =
         Longest run of missing hours to fill [h].
     accept : collection of str
         Kinds of slips, see `doubts.SLIPS`, that do not refuse the file.
+    rain_gaps : str
+        What hours without a report of rain count as, one of `gauge.GAP_RULES`.
 
     Raises
     ------
@@ -110,7 +113,7 @@ def read_tmy3(path: str | Path, *, fill_gaps: int = 0, accept: Collection[str] =
     if QUANTITY in data:
         read_gauge(raw, pd.to_numeric(data[QUANTITY], errors="coerce").to_numpy(dtype=np.float64))
     _note_dry_months(raw)
-    return build_year(raw, fill_gaps=fill_gaps, accept=accept)
+    return build_year(raw, fill_gaps=fill_gaps, accept=accept, rain_gaps=rain_gaps)
 
 
 def hour_starts(data: pd.DataFrame) -> pd.DatetimeIndex:

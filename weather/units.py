@@ -14,6 +14,13 @@ if TYPE_CHECKING:
     import pint
 
 
+WARMTH = {"F": "degF", "C": "degC", "°F": "degF", "°C": "degC", "deg F": "degF", "deg C": "degC"}
+"""Short names of units of temperature, which alone would be farad and coulomb."""
+
+AMOUNTS = ("mm", "cm", "in", "inch", "inches")
+"""Units of rain as an amount per row, not a rate."""
+
+
 @cache
 def registry() -> pint.UnitRegistry[Any]:
     """Unit registry with the tenths and eighths of meteorology."""
@@ -36,6 +43,8 @@ def to_column_unit(values: FloatArray, unit: str, column: str) -> FloatArray:
     units = registry()
     target = COLUMNS[column].unit
     source = "1" if unit.strip() in ("", "-") else unit.strip()
+    if target == "degC":
+        source = WARMTH.get(source, source)
     try:
         quantity = units.Quantity(values, units.Unit(source) if source != "1" else units.dimensionless)
         converted = quantity.to(target if target != "1" else units.dimensionless).magnitude

@@ -189,8 +189,9 @@ class WeatherYear:
     def hour_index(self, hours: int, start: datetime) -> NDArray[np.int64]:
         """Hour of this weather that serves each hour of a run, shape (hours,).
 
-        Month, day and hour of the calendar agree; weather of several years is repeated in order, from its
-        first year. A 29 February that the weather lacks takes the 28th.
+        A measured record that has all dates of the run gives these. Otherwise month, day and hour of the calendar
+        agree; weather of several years is repeated in order, from its first year. A 29 February that the weather lacks
+        takes the 28th.
 
         Parameters
         ----------
@@ -202,8 +203,11 @@ class WeatherYear:
         Raises
         ------
         ValueError
-            If the weather does not hold whole years, or `start` is not on the hour.
+            If the weather holds neither the dates of the run nor whole years, or `start` is not on the hour.
         """
+        first = (start - self.start).total_seconds() / 3600
+        if not self.typical and first == int(first) and 0 <= first <= self.hours - hours:
+            return np.arange(int(first), int(first) + hours, dtype=np.int64)
         return tile_index(self.start, self.hours, start, hours)
 
     def tiled(self, hours: int, start: datetime) -> WeatherYear:

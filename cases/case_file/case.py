@@ -52,9 +52,10 @@ from stemwall.cases.section.construction_moisture import StartMoisture
 from stemwall.cases.surroundings.air_path import AirPathTable
 from stemwall.cases.surroundings.air_zone import ZoneTable
 from stemwall.cases.surroundings.indoor_air import Air
-from stemwall.cases.surroundings.site import Site, WeatherChoice
+from stemwall.cases.surroundings.site import Site
 from stemwall.cases.surroundings.spaces import unstated
 from stemwall.cases.surroundings.water_events import FloodTable, LeakTable
+from stemwall.cases.surroundings.weather_choice import WeatherChoice
 from stemwall.cases.surroundings.without import Without
 from stemwall.materials.ranges import Quantity
 from stemwall.solver.model.settings import Accuracy, SpinUp

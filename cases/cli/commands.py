@@ -1,4 +1,4 @@
-"""The command line: `stemwall run`, `refine`, `report`, `draw`, `check`, `new`, `explain`, `materials`, `verify`.
+"""The command line: `stemwall run`, `refine`, `report`, `draw`, `check`, `new`, `explain`, `weather` and others.
 
 Exit codes: 0 done, 1 a verification case does not hold, 2 the input (or a place to write to) cannot be used, 3 the
 computation failed or its result could not be written, 130 interrupted; see `entry`.
@@ -343,6 +343,48 @@ def explain(
         out.print(f"→ {escape(str(page))}")
     else:
         cli_explain.explain(key, out)
+
+
+@app.command()
+def weather(
+    file: Annotated[str, typer.Argument(metavar="FILE", help="Weather file, or a climate by name, e.g. hot-humid.")],
+    out_file: Annotated[Path, typer.Option("--out", "-o", help="Page to write.")] = Path("weather.html"),
+    units: UnitsOption = Units.SI,
+    fill_gaps: Annotated[
+        int, typer.Option("--fill-gaps", min=0, max=8784, help="Longest gap that may be filled, in hours.")
+    ] = 0,
+    accept: Annotated[
+        list[str] | None, typer.Option("--accept", help="A kind of slip to accept, as in a case; may be repeated.")
+    ] = None,
+    rain_gaps: Annotated[
+        str, typer.Option("--rain-gaps", help="Hours without a report of rain: dry, codes or month.")
+    ] = "dry",
+) -> None:
+    """Write one self-contained page on a weather file: air, rain, sun, ground, gaps, checks, its wettest years.
+
+    A file that a run would refuse is listed with its problems and the exit code is 2; where its values can be shown all
+    the same, the page is written and says so.
+    """
+    from stemwall.cases.report.weather_page import look, write_weather_page
+    from stemwall.weather.doubts import SLIPS
+    from stemwall.weather.gauge import GAP_RULES
+
+    unknown = [f'--accept: found "{one}"; expected {", ".join(SLIPS)}' for one in accept or () if one not in SLIPS]
+    if rain_gaps not in GAP_RULES:
+        unknown.append(f'--rain-gaps: found "{rain_gaps}"; expected {", ".join(GAP_RULES)}')
+    if unknown:
+        refuse(unknown)
+    refuse_places([out_file])
+    looked = look(file, fill_gaps=fill_gaps, accept=accept or (), rain_gaps=rain_gaps)
+    if looked.year is None:
+        refuse(map(str, looked.refused), "nothing was written")
+    page = write_weather_page(looked, out_file, units=units.value)
+    for text in looked.year.warnings:
+        err.print(escape(text), soft_wrap=True, highlight=False)
+    out.print(f"→ {escape(str(page))}")
+    if looked.refused:
+        listed([str(problem) for problem in looked.refused], "the page shows the file although a run would refuse it")
+        raise typer.Exit(BAD_INPUT)
 
 
 @materials_app.command("list")

@@ -46,6 +46,11 @@ _SI = {
     "conductivity": Quantity("W/(m K)", digits=3),
     "water_content": Quantity("kg/m³", digits=0),
     "length": Quantity("m", digits=3),
+    "rain": Quantity("mm", digits=0),
+    "driven": Quantity("kg/m²", digits=0),
+    "speed": Quantity("m/s", digits=1),
+    "sun": Quantity("kWh/(m² d)", digits=1),
+    "suction": Quantity("kPa", 1e-3, digits=1),
 }
 _IP = {
     "temperature": Quantity("°F", 1.8, 32.0, 1),
@@ -56,6 +61,11 @@ _IP = {
     "conductivity": Quantity("Btu in/(h ft² °F)", 12.0 * FOOT * 3600.0 / (1.8 * BTU), digits=3),
     "water_content": Quantity("lb/ft³", FOOT**3 / POUND, digits=2),
     "length": Quantity("ft", 1.0 / FOOT, digits=3),
+    "rain": Quantity("in", 12e-3 / FOOT, digits=1),
+    "driven": Quantity("lb/ft²", FOOT**2 / POUND, digits=1),
+    "speed": Quantity("mph", 3600.0 / (5280.0 * FOOT), digits=1),
+    "sun": Quantity("kBtu/(ft² d)", KILOWATT_HOUR / BTU / 1000.0 * FOOT**2, digits=2),
+    "suction": Quantity("psi", FOOT**2 / (144.0 * POUND * 9.80665), digits=2),
 }
 
 

@@ -81,6 +81,7 @@ SNOW_WARMTH = TEMPERATURE.of(
 )
 DIFFERENCE = Kind("a temperature difference", "K", '10, "10 K" or "18 degF"', 0.0, 100.0, (0.0, 50.0), difference=True)
 AMPLITUDE = DIFFERENCE.of("the amplitude of a yearly wave", 0.0, 50.0, (0.5, 25.0))
+WARMING = Kind("a difference of temperature", "K", '2, "2 K" or "4 degF"', -30.0, 30.0, (-10.0, 10.0), difference=True)
 ERROR_WARMTH = Kind(
     "a wanted error of temperature", "K", _APART, 1e-6, 20.0, (1e-3, 1.0), difference=True
 )  # fmt: skip
@@ -91,34 +92,51 @@ FRACTION = Kind("a share", "1", _SHARE, 0.0, 1.0, (0.0, 1.0))
 HUMIDITY = Kind("a relative humidity", "1", _SHARE, 0.0, 1.0, (0.05, 1.0), open_low=True)
 ERROR_SHARE = Kind("a wanted error", "1", '0.01 or "1 %"', 1e-7, 1.0, (1e-4, 0.1))
 SETTLED_SHARE = ERROR_SHARE.of("a change from year to year", 1e-7, 1.0, (1e-4, 0.1))
-VENT_RATIO = FRACTION.of("a vent area over a floor area", 0.0, 1.0, (1e-4, 0.05))
+VENT_RATIO = FRACTION.of(
+    "a vent area over a floor area", 0.0, 1.0, (1e-4, 0.05), examples='0.0067, "1:150" or "0.67 %"'
+)
 LEAK_SHARE = FRACTION.of("a share of the rain", 0.0, 1.0, (1e-3, 0.3))
 
 # heat, vapour, water, air
 SD = Kind(
-    "an equivalent air-layer thickness or a permeance", "m", '50, "50 m" or "0.1 perm"', 0.0, 1e6, (5e-4, 1e4),
-    readings=SD_READINGS,
+    "an equivalent air-layer thickness or a permeance", "m", '50, "50 m", "0.1 perm" or "6 ng/(Pa s m2)"',
+    0.0, 1e6, (5e-4, 1e4), readings=SD_READINGS,
 )  # fmt: skip
 RESISTANCE = Kind("a thermal resistance", "m^2*K/W", '1.76, "1.76 m^2*K/W" or "R-10"', 0.0, 100.0, (1e-4, 10.0))
 COVER_RESISTANCE = RESISTANCE.of("the thermal resistance of a cover", 0.0, 100.0, (0.01, 3.0))
 SHEET_RESISTANCE = RESISTANCE.of("the thermal resistance of a membrane", 0.0, 100.0, (1e-4, 1.0))
 SUCTION = Kind("a suction of zero or more", "Pa", '33000, "33 kPa" or "0.33 bar"', 0.0, 1e9, (1e3, 2e6))
 DIFFUSIVITY = Kind("a thermal diffusivity", "m^2/day", '0.05 or "0.6 mm^2/s"', 0.0, 10.0, (0.008, 0.2), open_low=True)
+MONTH_RAIN = Kind("the rain of a month", "mm", '75, "75 mm" or "3 in"', 0.0, 10000.0, (0.0, 800.0))
 RAINFALL = Kind("a yearly rainfall", "mm", '800, "800 mm" or "32 in"', 0.0, 20000.0, (50.0, 5000.0))
-ANGLE = Kind("an angle", "degree", '180 or "180 deg"', 0.0, 360.0, (0.0, 360.0))
+ANGLE = Kind("an angle", "degree", '180, "180 deg" or "south"', 0.0, 360.0, (0.0, 360.0))
 ELEVATION = ANGLE.of("an elevation", 0.0, 89.9, (0.0, 60.0), examples='20 or "20 deg"')
 AIR_CHANGE = Kind("an air change of zero or more", "1/hour", '0.3 or "0.3 1/hour"', 0.0, 1e4, (1e-3, 30.0))
 FLOW_PER_AREA = Kind(
-    "an air flow per floor area", "m/s", '1e-4, "0.1 L/s/m^2" or "0.02 ft^3/min/ft^2"', 0.0, 1.0, (1e-6, 0.01)
+    "an air flow per floor area", "m/s", '1e-4, "0.1 L/s/m^2" or "0.02 cfm/ft2"', 0.0, 1.0, (1e-6, 0.01)
 )
 AIR_FLOW = Kind(
     "an air flow per metre of section", "m^2/s",
-    '1e-4, "0.1 L/s/m" or "0.5 ft^3/min/ft"; negative from to to from', -10.0, 10.0, (-0.05, 0.05), readings={},
+    '1e-4, "0.1 L/s/m" or "0.5 cfm/ft"; negative from to to from', -10.0, 10.0, (-0.05, 0.05), readings={},
 )  # fmt: skip
-POWER = Kind("a power per metre of section", "W/m", '30 or "30 W/m"', 0.0, 1e6, (0.1, 5000.0))
-WATER_RATE = Kind("a water rate per floor area", "kg/m^2/day", '0.36 or "0.36 kg/m^2/day"', 0.0, 1e4, (0.005, 10.0))
-WATER_FLOW = Kind("water per metre of section and day", "kg/m/day", '0.5 or "0.5 kg/m/day"', 0.0, 1e5, (1e-3, 100.0))
-AMOUNT = Kind("an amount of water per metre", "kg/m", '5 or "5 kg/m"', 0.0, 1e6, (1e-3, 5e3))
+POWER = Kind("a power per metre of section", "W/m", '30, "30 W/m" or "31 Btu/h/ft"', 0.0, 1e6, (0.1, 5000.0))
+WATER_RATE = Kind(
+    "a water rate per floor area",
+    "kg/m^2/day",
+    '0.36, "0.36 kg/m^2/day" or "0.009 gal/ft2/day"',
+    0.0,
+    1e4,
+    (0.005, 10.0),
+)
+WATER_FLOW = Kind(
+    "water per metre of section and day",
+    "kg/m/day",
+    '0.5, "0.5 kg/m/day" or "0.04 gal/ft/day"',
+    0.0,
+    1e5,
+    (1e-3, 100.0),
+)
+AMOUNT = Kind("an amount of water per metre", "kg/m", '5, "5 kg/m" or "0.4 gal/ft"', 0.0, 1e6, (1e-3, 5e3))
 
 # times
 DURATION = Kind("a duration", "hour", '168, "1 week" or "12 hour"', 0.0, 876_000.0, (1.0, 8784.0), open_low=True)
@@ -135,6 +153,8 @@ SETTLING = Kind("a number of years", "", "", 0, 100, (0, 30), whole=True)
 SETTLE_MOST = SETTLING.of("a number of years", 2, 100, (2, 50))
 HUMIDITY_CLASS = Kind("a humidity class", "", "", 1, 5, (1, 5), whole=True)
 VAPOUR_EXCESS = Kind("a vapour pressure in Pa", "", "", 0.0, 5000.0, (50.0, 2500.0))
+RAIN_FACTOR = Kind("a factor on the rain", "", "", 0.0, 20.0, (0.5, 2.0))
+CALENDAR_YEAR = Kind("a calendar year", "", "", 1700, 2250, (1900, 2150), whole=True)
 MARGIN = Kind("a factor", "", "", 1.0, 2.0, (1.0, 1.5))
 EXPOSURE = Kind("an exposure factor", "", "", 0.0, 3.0, (0.5, 1.5))
 TOPOGRAPHY = Kind("a topography factor", "", "", 0.0, 3.0, (0.8, 1.6), open_low=True)
@@ -217,6 +237,8 @@ CoverResistance: TypeAlias = Annotated[float, reader(COVER_RESISTANCE)]
 SheetResistance: TypeAlias = Annotated[float, reader(SHEET_RESISTANCE)]
 Suction: TypeAlias = Annotated[float, reader(SUCTION)]
 Diffusivity: TypeAlias = Annotated[float, reader(DIFFUSIVITY)]
+MonthRain: TypeAlias = Annotated[float, reader(MONTH_RAIN)]
+Warming: TypeAlias = Annotated[float, reader(WARMING)]
 Rainfall: TypeAlias = Annotated[float, reader(RAINFALL)]
 Angle: TypeAlias = Annotated[float, reader(ANGLE)]
 Elevation: TypeAlias = Annotated[float, reader(ELEVATION)]
@@ -239,6 +261,8 @@ Cells: TypeAlias = Annotated[int, Quantity(CELLS)]
 SettleMost: TypeAlias = Annotated[int, Quantity(SETTLE_MOST)]
 HumidityClass: TypeAlias = Annotated[int, Quantity(HUMIDITY_CLASS)]
 VapourExcess: TypeAlias = Annotated[float, Quantity(VAPOUR_EXCESS)]
+RainFactor: TypeAlias = Annotated[float, Quantity(RAIN_FACTOR)]
+CalendarYear: TypeAlias = Annotated[int, Quantity(CALENDAR_YEAR)]
 Margin: TypeAlias = Annotated[float, Quantity(MARGIN)]
 Exposure: TypeAlias = Annotated[float, Quantity(EXPOSURE)]
 Topography: TypeAlias = Annotated[float, Quantity(TOPOGRAPHY)]

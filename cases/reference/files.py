@@ -31,8 +31,9 @@ def file_tables() -> tuple[Table, ...]:
     return (
         _table(
             "weather-csv",
-            "weather, one row an hour (weather.file); any unit of the same quantity in brackets after a name, e.g. "
-            "wind_speed [mph]. EPW and TMY3 files are read as they are",
+            "weather, one row an hour or closer, or hours off the hour, which are averaged (weather.file); any unit of "
+            "the same quantity in brackets after a name, e.g. wind_speed [mph], temperature [F], rain [in] (the amount "
+            "of a row) or rain [in/h]. EPW, TMY3 and TMY2 files are read as they are",
             _weather(),
         ),
         _table(
@@ -65,7 +66,7 @@ def _weather() -> Iterator[Key]:
     for name, (example, unit, meaning) in STATION.items():
         yield key(name, f"{meaning}, in a line such as # {name}: {example}", Form("a number", unit), REQUIRED)
     yield key("station", "name of the station, in a line such as # station: back garden", Form("a text"), OPTIONAL)
-    stamp = Form('"begin" or "end" of the hour')
+    stamp = Form('"begin" or "end" of what a row stands for')
     yield key("stamp", "what times mark, in a line such as # stamp: end", stamp, '"begin"')
     time = Form("ISO 8601, e.g. 2001-01-01T00:00; with an offset it is brought to local standard time")
     yield key("time", "time of the row, local standard time", time, REQUIRED)

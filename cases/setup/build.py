@@ -31,8 +31,9 @@ from stemwall.cases.setup.switched_off import (
     weather_without,
 )
 from stemwall.cases.surroundings.indoor_file import read_air_file
-from stemwall.cases.surroundings.outdoor_climate import at_site, choose_weather, outdoors
+from stemwall.cases.surroundings.outdoor_climate import at_site, outdoors
 from stemwall.cases.surroundings.outdoor_means import OutsideAir
+from stemwall.cases.surroundings.weather_choice import choose_weather
 from stemwall.cases.surroundings.without import SEASONED
 from stemwall.materials.material import Material
 from stemwall.solver.forcing.hourly import Environment
@@ -189,10 +190,9 @@ class _Builder:
 
     def weather(self) -> WeatherYear | None:
         """Return the weather, or None with its problems noted."""
-        choice = self.case.weather
-        place = choice.file if choice.file == "default" else str(self.case.folder / choice.file)
+        choice, run = self.case.weather, self.case.run
         try:
-            year = choose_weather(choice, place)
+            year = choose_weather(choice, self.case.folder, (run.start, run.hours))
             for text in year.warnings:
                 found, _, expected = text.partition("; expected ")
                 self._doubts.append(self._problem(("weather", "file"), found, expected))

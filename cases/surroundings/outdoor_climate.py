@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stemwall.cases.section.eaves_strip import BESIDE, OUTDOORS, cover_ground, split_outdoors
-from stemwall.cases.surroundings.site import Site, WeatherChoice
+from stemwall.cases.surroundings.site import Site
 from stemwall.solver.forcing.boundary_conditions import LEWIS
 from stemwall.solver.kernels.support.layout import L_V
 from stemwall.solver.model.climate import Climate, Facing, FacingLoads, Leaves
@@ -30,33 +30,14 @@ from stemwall.weather.rain import (
     wall_rain_ashrae,
     wall_rain_iso,
 )
-from stemwall.weather.read import read_weather
 from stemwall.weather.sky import incoming_longwave
 from stemwall.weather.snow import SnowPack, hidden_share, lying_snow, no_snow, snow_pack, snow_resistance
 from stemwall.weather.solar import plane_irradiance
-from stemwall.weather.synthetic import synthetic_rain
 from stemwall.weather.year import WeatherYear
 
 Floats = NDArray[np.float64]
 
 SECONDS_PER_HOUR = 3600.0
-
-
-def choose_weather(choice: WeatherChoice, place: str) -> WeatherYear:
-    """Return the weather that a case asks for; ``place`` is "default" or the resolved file.
-
-    Raises
-    ------
-    stemwall.weather.errors.WeatherError
-        With every problem of the file.
-    """
-    unused = () if choice.rain == "file" else ("rain",)
-    year = read_weather(place, fill_gaps=choice.fill_gaps, accept=(*choice.accept, *unused))
-    if choice.rain == "synthetic":
-        return synthetic_rain(year, annual_total=choice.annual_rain, seed=choice.seed)
-    if choice.rain == "none":
-        return year.with_rain(np.zeros(year.hours), "none", "rain left out by the case")
-    return year
 
 
 def outdoors(year: WeatherYear, site: Site, start: datetime, hours: int, *, beside: bool = True) -> dict[str, Climate]:

@@ -1,4 +1,4 @@
-"""The outdoor part of a case: weather, and what the site makes of it on wall and ground."""
+"""What a site makes of the weather on wall and ground."""
 
 from __future__ import annotations
 
@@ -18,17 +18,14 @@ from stemwall.cases.inputs.quantities import (
     Elevation,
     Exposure,
     Fraction,
-    GapHours,
     GroundTemperature,
     HouseHeight,
     Kind,
     LeafArea,
-    Rainfall,
     RainHeight,
     RoofDepth,
     RootDepth,
     SdValue,
-    Seed,
     SnowDensity,
     SnowTemperature,
     SplashHeight,
@@ -38,7 +35,6 @@ from stemwall.cases.inputs.quantities import (
 )
 from stemwall.materials.ranges import Quantity
 from stemwall.materials.water import AIR_PERMEABILITY
-from stemwall.weather.doubts import Slip
 from stemwall.weather.plants import LEAF_AREA
 from stemwall.weather.rain import TerrainCategory
 from stemwall.weather.snow import SnowModel
@@ -48,27 +44,6 @@ MEMORY = "(from memory, to be checked)"
 
 def _or_false(value: object, kind: Kind) -> object:
     return None if value is None or value is False else read(value, kind)
-
-
-class WeatherChoice(Strict):
-    """The outdoor weather."""
-
-    file: str = described("default", '"default", or a weather file, relative to the case file')
-    rain: Literal["file", "synthetic", "none"] = described(
-        "file", '"file" as observed; "synthetic" made to fit annual_rain, for files without rain; "none"'
-    )
-    annual_rain: Rainfall = described(
-        "900 mm", 'yearly rain for rain = "synthetic"', "temperate climates; common practice, no source"
-    )
-    seed: Seed = described(1, "seed of the synthetic rain", "any whole number")
-    fill_gaps: GapHours = described(
-        0, "longest gap in the file that may be filled, in hours", "0: none is filled silently"
-    )
-    accept: tuple[Slip, ...] = described(
-        (),
-        'kinds of slips that the file is known not to have, though it looks so: "clock", "units", "stuck", "zeros", '
-        '"rain"; they are only spoken of then',
-    )
 
 
 class DrivingRain(Strict):

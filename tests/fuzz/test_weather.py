@@ -11,8 +11,8 @@ import pytest
 
 from stemwall.cases.surroundings.indoor_file import read_air_file
 from stemwall.weather import daily
+from stemwall.weather.climates import kept_file
 from stemwall.weather.daily import read_days
-from stemwall.weather.default_year import embedded_default
 from stemwall.weather.doubts import SLIPS
 from stemwall.weather.errors import Problem, WeatherError
 from stemwall.weather.read import read_weather
@@ -109,7 +109,7 @@ def texts(tmp_path_factory: pytest.TempPathFactory) -> dict[str, list[str]]:
     other = Path(pvlib.__file__).parent / "data" / "703165TY.csv"
     return {
         "plain.csv": plain.read_text().splitlines(),
-        "tmy3.csv": embedded_default().read_text().splitlines(),
+        "tmy3.csv": kept_file("default").read_text().splitlines(),
         "gauge.csv": other.read_text().splitlines(),
         "other.epw": epw_lines(year),
     }

@@ -10,6 +10,7 @@ from scipy.integrate import trapezoid
 
 from stemwall.materials import (
     Material,
+    MembraneProduct,
     UnknownMaterialError,
     catalogue,
     check,
@@ -20,6 +21,7 @@ from stemwall.materials.catalogue import build_catalogue
 from stemwall.materials.entries import SOURCE_FILE, OnDemand, entries, membrane_keys
 from stemwall.materials.liquid import as_vapour
 from stemwall.materials.problems import MaterialError
+from stemwall.materials.stated_numbers import stated_numbers
 from stemwall.materials.uptake import uptake_coefficient
 from stemwall.materials.water import (
     AIR_PERMEABILITY,
@@ -36,8 +38,8 @@ CONFIDENCE = {"read", "read-secondary", "computed", "memory", "estimate"}
 
 
 def test_size_of_the_catalogue() -> None:
-    assert len(CATALOGUE.materials) >= 60
-    assert len(CATALOGUE.membranes) >= 20
+    solids = [key for key, material in CATALOGUE.materials.items() if material.hatch != "air"]
+    assert len(solids) + len(CATALOGUE.membranes) >= 145
     assert len(CATALOGUE) == len(set(CATALOGUE))
 
 
@@ -76,6 +78,41 @@ def test_every_property_has_a_known_source_and_a_confidence(key: str) -> None:
         assert origin.confidence in CONFIDENCE
         if origin.low is not None and origin.high is not None:
             assert origin.low < origin.high
+
+
+@pytest.mark.parametrize("key", list(CATALOGUE))
+def test_every_number_has_a_source_a_confidence_and_a_place_within_its_band(key: str) -> None:
+    entry = CATALOGUE[key]
+    numbers = stated_numbers(key)
+    assert isinstance(entry, MembraneProduct) or entry.hatch == "air" or any(one.low is not None for one in numbers)
+    for number in numbers:
+        assert number.provenance.source in CATALOGUE.sources, number.path
+        assert number.provenance.confidence in CONFIDENCE, number.path
+        if number.low is not None and number.high is not None:
+            assert isinstance(number.value, float)
+            assert number.low <= number.value <= number.high, number.path
+
+
+def test_every_solid_and_membrane_states_a_band_or_has_the_usual_spread_of_its_kind() -> None:
+    stated = sum(not one.usual and one.low is not None for key in CATALOGUE for one in stated_numbers(key))
+    assert stated > 600
+    loam = {one.path: one for one in stated_numbers("soil_loam_class")}["liquid.saturated"]
+    assert (loam.low, loam.high) == (
+        pytest.approx(2.889e-7, rel=1e-3),
+        pytest.approx(2.889e-6 + 1.82 / 360000, rel=1e-2),
+    )
+
+
+def test_no_two_entries_have_the_same_functions() -> None:
+    tables = tabulate(list(CATALOGUE.materials.values()))
+    seen: dict[bytes, str] = {}
+    for number, key in enumerate(CATALOGUE.materials):
+        same = b"".join(
+            np.ascontiguousarray(table[number]).tobytes()
+            for table in (tables.water, tables.flux_potential, tables.vapour, tables.conductivity)
+        )
+        assert same not in seen, (key, seen.get(same))
+        seen[same] = key
 
 
 def test_every_source_states_how_it_was_obtained() -> None:

@@ -9,8 +9,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from stemwall.weather.climates import kept_file
 from stemwall.weather.errors import WeatherError
-from stemwall.weather.synthetic import RATES, SOLID, hourly_rates, scaled_rain, synthetic_rain
+from stemwall.weather.rain_codes import RATES, SOLID, hourly_rates
+from stemwall.weather.read import read_weather
+from stemwall.weather.synthetic import scaled_rain, synthetic_rain
 from stemwall.weather.tmy3 import on_gauge_steps, read_tmy3
 from stemwall.weather.year import WeatherYear
 
@@ -33,11 +36,23 @@ def test_default_is_the_known_file(default_year: WeatherYear) -> None:
 
 
 def test_default_rain_is_read_in_tenths_and_its_holes_are_named(default_year: WeatherYear) -> None:
+    """The file has no rain in February, which the default has by a stated total."""
+    of_file = read_weather(kept_file("default"))
+    assert of_file.rain is not None
     assert default_year.rain is not None
-    assert default_year.rain.sum() == pytest.approx(834.5)
-    assert default_year.rain.max() == 50.0
-    assert on_gauge_steps(default_year.rain) > 0.97
+    assert of_file.rain_origin == "measured"
+    assert of_file.rain.sum() == pytest.approx(834.5)
+    assert of_file.rain.max() == 50.0
+    assert on_gauge_steps(of_file.rain) > 0.97
+    february = default_year.months == 2
+    assert of_file.rain[february].sum() == 0
+    assert default_year.rain[february].sum() == pytest.approx(75.0)
+    np.testing.assert_array_equal(default_year.rain[~february], of_file.rain[~february])
+    others = {name: values for name, values in of_file.arrays().items() if name != "rain"}
+    for name, values in others.items():
+        np.testing.assert_array_equal(getattr(default_year, name), values)
     assert any("tenths of a millimetre" in note for note in default_year.notes)
+    assert any("a usual February of the station" in note for note in default_year.notes)
     assert any("month 2 has no rain" in note for note in default_year.notes)
 
 
@@ -91,13 +106,13 @@ def test_synthetic_total_is_met(default_year: WeatherYear) -> None:
     assert default_year.rain is not None
     other = default_year.months != 2
     np.testing.assert_array_equal(filled.rain[other], default_year.rain[other])
-    assert filled.rain_origin.startswith("measured, months 2 synthetic")
+    assert filled.rain_origin.startswith("measured; February brought to stated totals, months 2 synthetic")
 
 
 def test_scaled_rain(default_year: WeatherYear) -> None:
     scaled = scaled_rain(default_year, 1000.0)
     assert scaled.annual_rain() == pytest.approx(1000.0)
-    assert scaled.rain_origin == "measured, scaled"
+    assert scaled.rain_origin == "measured; February brought to stated totals, scaled"
 
 
 def test_rain_that_cannot_be_made_is_refused(default_year: WeatherYear) -> None:

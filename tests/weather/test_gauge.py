@@ -13,6 +13,7 @@ from stemwall.weather.build import build_year
 from stemwall.weather.errors import WeatherError
 from stemwall.weather.gauge import by_the_hour
 from stemwall.weather.moistair import FloatArray
+from stemwall.weather.rain_codes import RATES
 from stemwall.weather.read import read_weather
 from stemwall.weather.synthetic import scaled_rain, synthetic_rain
 from stemwall.weather.unit_conversion import RawWeather
@@ -150,8 +151,40 @@ def test_quantity_of_epw(clear_year: WeatherYear, write_epw: Callable[..., Path]
 
 
 def test_the_embedded_year_is_as_it_was(default_year: WeatherYear) -> None:
-    """Regression: every hour has a report of its own hour."""
+    """Regression: every hour has a report of its own hour; February alone has a stated total."""
     assert default_year.rain is not None
-    assert default_year.rain.sum() == pytest.approx(834.5)
-    assert default_year.rain_origin == "measured"
+    assert default_year.rain[default_year.months != 2].sum() == pytest.approx(834.5)
+    assert default_year.rain_origin == "measured; February brought to stated totals"
     assert default_year.warnings == ()
+
+
+def test_gaps_by_their_codes(default_year: WeatherYear, raw_of: RawOf) -> None:
+    """Hours without a report take what their code says, dry ones stay dry; the reported ones stay."""
+    raw = raw_of(default_year)
+    raw.frame.loc[raw.frame.index[:400], "rain"] = np.nan
+    year = build_year(raw, rain_gaps="codes")
+    assert default_year.present_weather is not None
+    assert default_year.rain is not None
+    assert year.rain is not None
+    wet = np.isin(default_year.present_weather[:400], list(RATES))
+    assert wet.any()
+    np.testing.assert_array_equal(year.rain[:400] > 0, wet)
+    np.testing.assert_array_equal(year.rain[400:], default_year.rain[400:])
+    assert year.rain_origin == "measured, 4.6% of hours missing and filled from the weather codes, seed 1"
+
+
+def test_gaps_by_their_month(default_year: WeatherYear, raw_of: RawOf) -> None:
+    """The reported hours of a month stand for all of it, as long as they are half of it."""
+    raw = raw_of(default_year)
+    assert default_year.rain is not None
+    january = np.flatnonzero(default_year.months == 1)
+    raw.frame.loc[raw.frame.index[january[:248]], "rain"] = np.nan
+    december = np.flatnonzero(default_year.months == 12)
+    raw.frame.loc[raw.frame.index[december[:400]], "rain"] = np.nan
+    year = build_year(raw, rain_gaps="month")
+    assert year.rain is not None
+    kept = default_year.rain[january[248:]].sum()
+    assert year.rain[january].sum() == pytest.approx(kept * 744 / 496)
+    assert year.rain[december].sum() == pytest.approx(default_year.rain[december[400:]].sum())
+    assert "400 h in months with fewer than 50% reports as dry" in year.rain_origin
+    assert any("made up for by the reported hours" in warning for warning in year.warnings)

@@ -9,8 +9,8 @@ import pandas as pd
 import pvlib
 import pytest
 
+from stemwall.weather.climates import kept_file
 from stemwall.weather.solar import plane_irradiance, solar_position
-from stemwall.weather.tmy3 import embedded_default
 from stemwall.weather.year import WeatherYear
 
 
@@ -24,7 +24,7 @@ def extraterrestrial(year: WeatherYear) -> np.ndarray:
 def test_hours_of_the_default_fit_the_sun(default_year: WeatherYear) -> None:
     """The file gives the extraterrestrial irradiance of each hour; ours agrees, and not if shifted by an
     hour."""
-    data, _ = pvlib.iotools.read_tmy3(embedded_default())
+    data, _ = pvlib.iotools.read_tmy3(kept_file("default"))
     given, ours = data["ghi_extra"].to_numpy(), extraterrestrial(default_year)
     error = {shift: float(np.sqrt(np.mean((np.roll(ours, shift) - given) ** 2))) for shift in (-1, 0, 1)}
     assert error[0] < 15

@@ -1,4 +1,4 @@
-"""A check by hand: foam between two constant airs, marched until it rests, against its resistances in series.
+"""A check by hand: foam between two constant airs, run until it rests, against its resistances in series.
 
 python steady_check.py
 """

@@ -1,4 +1,4 @@
-"""Parts shared by the layered walls: materials by their constants, and a bar marched beside its reference."""
+"""Parts shared by the layered walls: materials by their constants, and a bar run beside its reference."""
 
 from __future__ import annotations
 

@@ -30,7 +30,7 @@ def steady_wall() -> list[Comparison]:
     """Gypsum, wool and board between 20 degC, 50 % and 12 degC, 75 %: straight lines in both resistances.
 
     12.5, 160 and 12 mm of 0.25, 0.04 and 0.13 W/(m K) and s_d = 0.10, 0.16 and 0.60 m; R_si = 0.13, R_se = 0.04
-    m² K/W, vapour films open.  Heat and vapour coupled, marched until nothing changes.
+    m² K/W, vapour films open.  Heat and vapour coupled, run until nothing changes.
 
     Limits: a thousandth of the difference of the two airs.
     """

@@ -176,7 +176,7 @@ class Driven:
 
 
 def run(cells: int, steps: int) -> Bench:
-    """Marched to the end with that many cells per soil and direction, in equal steps."""
+    """Run to the end with that many cells per soil and direction, in equal steps."""
     edges = tuple(Edge(side, "climate", climate="given") for side in ("left", "right", "bottom", "top"))
     regions = (Region("a", "left", 0, 0, MIDDLE, HEIGHT), Region("b", "right", MIDDLE, 0, WIDTH, HEIGHT))
 

@@ -70,7 +70,7 @@ def heat_only() -> list[Comparison]:
 def vapour_only() -> list[Comparison]:
     """Humidities in the same wall, isothermal and without liquid, under an outdoor humidity that jumps every hour.
 
-    Start 60 %, room 60 %, outdoors 20 to 98 % by jumps, films 2e-8 and 1e-6 s/m, 20 °C, two days.  No marching of
+    Start 60 %, room 60 %, outdoors 20 to 98 % by jumps, films 2e-8 and 1e-6 s/m, 20 °C, two days.  No stepping of
     second order keeps the principle at steps of any length (Bolley & Crouzeix 1978, from memory): it may be passed by
     the wanted error of a step, which is the limit, at the default accuracy and at a third and a thirtieth of it.
     """

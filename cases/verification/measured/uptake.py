@@ -1,4 +1,4 @@
-"""Measured: the uptake test of every absorbing material of the catalogue, marched as it is done."""
+"""Measured: the uptake test of every absorbing material of the catalogue, run as it is done."""
 
 from __future__ import annotations
 

@@ -141,7 +141,7 @@ def steady_profiles() -> list[Comparison]:
     K = K_s exp(-2 h/m), K_s = 1e-6 m/s, 1.5 m above the table; flow q down (positive) or up.  With r = q/K_s the
     head is ln(r + (1 - r) exp(-alpha z))/alpha.
 
-    10 mm cells, marched until nothing changes.
+    10 mm cells, run until nothing changes.
     """
     z, height = np.array([0.5, 1.0, 1.5]), 1.5
     found = []

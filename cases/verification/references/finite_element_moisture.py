@@ -2,7 +2,7 @@
 
 Fluxes are integrated by Gauss points, storage at the nodes (Simpson's rule, which is
 exact enough for quadratic elements and makes the matrix of capacities diagonal), so
-that a stiff integrator of a library marches T and ln p_c of the nodes under its own
+that a stiff integrator of a library advances T and ln p_c of the nodes under its own
 error control, with Newton's method in every step.  See `reference_physics` for the equations.
 """
 

@@ -65,7 +65,7 @@ class Layer:
 
 
 class Line:
-    """Layers one behind the other, marched from a uniform or given start.
+    """Layers one behind the other, integrated in time from a uniform or given start.
 
     Parameters
     ----------

@@ -3,7 +3,7 @@
 Each element carries a polynomial of T and one of ln p_c on Gauss-Lobatto nodes; fluxes
 are derivatives of these, integrated with the same nodes (Patera 1984, J. Comput. Phys.
 54, 468-488, from memory).  The mass matrix is diagonal, so the nodes' rates are explicit
-and a stiff integrator of a library marches them.  See `reference_physics` for the equations.
+and a stiff integrator of a library advances them in time.  See `reference_physics` for the equations.
 """
 
 from __future__ import annotations

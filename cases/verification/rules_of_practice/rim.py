@@ -106,7 +106,7 @@ def _conductivity(key: str) -> float:
 
 
 def _watch(bench: Bench, node: int, humidity: float, outdoors: Callable[[float], float]) -> Cooling:
-    """Integrate through the fall, half a day at a time, and note what the node reaches when."""
+    """Run through the fall, half a day at a time, and note what the node reaches when."""
     dew = float(dew_point(humidity * saturation_pressure(INDOORS)))
     reached = condenses = float("nan")
     highest, end = 0.0, (WARMEST - COLDEST) * DAYS_PER_KELVIN

@@ -26,9 +26,9 @@ from stemwall.cases.inputs.units import COMMON
         ("R 13", q.RESISTANCE, 2.2893),
         ("10 hour*ft^2*delta_degF/Btu", q.RESISTANCE, 1.7611),
         ("1.76 m^2*K/W", q.RESISTANCE, 1.76),
-        # 1.983e-10 kg/(m s Pa) of air over 57.45e-12 kg/(s m2 Pa) of a perm: 3.45 m
-        ("1 perm", q.SD, 3.451),
-        ("0.1 perm", q.SD, 34.51),
+        # 1.9663e-10 kg/(m s Pa) of air at 20 degC over 57.45e-12 kg/(s m2 Pa) of a perm: 3.42 m
+        ("1 perm", q.SD, 3.4227),
+        ("0.1 perm", q.SD, 34.227),
         ("0.2 m", q.SD, 0.2),
         ("70 degF", q.TEMPERATURE, 21.111),
         ("70 °F", q.TEMPERATURE, 21.111),

@@ -4,22 +4,19 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import datetime
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 
 from stemwall.cases.section.eaves_strip import BESIDE, OUTDOORS
-from stemwall.cases.surroundings.outdoor_climate import choose_weather, outdoors
-from stemwall.cases.surroundings.site import Site, WeatherChoice
+from stemwall.cases.surroundings.outdoor_climate import outdoors
+from stemwall.cases.surroundings.site import Site
 from stemwall.cases.surroundings.site_notes import notes
 from stemwall.materials.water import AIR_PERMEABILITY
 from stemwall.solver.model.climate import Climate, Facing
-from stemwall.weather.errors import WeatherError
 from stemwall.weather.read import read_weather
 from stemwall.weather.snow import snow_conductivity
-from stemwall.weather.table import write_csv
 from stemwall.weather.year import WeatherYear
 
 START, HOURS = datetime(2001, 10, 1), 8760
@@ -212,32 +209,3 @@ def test_notes_name_what_counts(year: WeatherYear) -> None:
     assert set(full) == {"driving_rain", "roof_water", "strip", "shade", "snow", "ground_cover", "frost"}
     assert "not counted" in full["snow"]
     assert "4 m of roof" in full["roof_water"]
-
-
-def test_a_slip_is_refused_unless_the_case_accepts_it(tmp_path: Path) -> None:
-    found = read_weather("default")
-    path = tmp_path / "shifted.csv"
-    write_csv(replace(found, ghi=np.roll(found.ghi, 6)), path)
-    with pytest.raises(WeatherError, match=r"6\.0 h later than the sun"):
-        choose_weather(WeatherChoice(), str(path))
-    accepted = choose_weather(WeatherChoice.model_validate({"accept": ["clock"]}), str(path))
-    assert "6.0 h later than the sun" in accepted.warnings[0]
-
-
-def test_holes_of_the_rain_do_not_matter_where_it_is_made(tmp_path: Path) -> None:
-    found = read_weather("default")
-    path = tmp_path / "holes.csv"
-    assert found.rain is not None
-    write_csv(found, path)
-    lines = path.read_text().splitlines()
-    top = next(i for i, line in enumerate(lines) if line.startswith("time,"))
-    at = [name.split(" ")[0] for name in lines[top].split(",")].index("rain")
-    for i in range(top + 1, top + 3001):
-        cells = lines[i].split(",")
-        lines[i] = ",".join([*cells[:at], "", *cells[at + 1 :]])
-    path.write_text("\n".join(lines) + "\n")
-    with pytest.raises(WeatherError, match=r'no report in 34% of the hours.*rain = "synthetic"'):
-        choose_weather(WeatherChoice(), str(path))
-    made = choose_weather(WeatherChoice(rain="synthetic"), str(path))
-    assert made.warnings == ()
-    assert choose_weather(WeatherChoice(rain="none"), str(path)).annual_rain() == 0
