@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from stemwall.materials.tables import MaterialTables, cubics
+from stemwall.materials.tables import MaterialTables, cubics, evaluate
 from stemwall.solver.discretisation.network import Network
 from stemwall.solver.discretisation.row_blocks import NUMBER, factors_for, sort_couplings
 from stemwall.solver.integration import direct
@@ -35,6 +35,8 @@ OPEN_CONTACT = 1e-5
 #: conductance by which standing water enters a bare face [kg/(m2 s Pa)]; holds its pressure to some
 #: pascals on anything but coarse stone
 FLOOD_CONTACT = 1e-4
+#: permeance of a face without a membrane before a film [kg/(m2 s Pa)]
+NO_BARRIER = 1e20
 #: least thermal resistance of a membrane [m2 K/W]
 LEAST_RESISTANCE = 1e-4
 
@@ -276,24 +278,27 @@ class System:
         return np.asarray(np.bincount(n.part_node, weights=per_part, minlength=n.nodes), dtype=np.float64)
 
     def _sheet_data(self) -> Floats:
-        data = np.zeros((self.network.sheet_a.size, 4))
+        data = np.zeros((self.network.sheet_a.size, 5))
         network = self.network
         for c, (m, k) in enumerate(zip(network.sheet_membrane, network.sheet_surface, strict=True)):
             if m >= 0:
-                data[c] = membrane_data(network.mesh.section.membranes[m])
+                data[c, :4] = membrane_data(network.mesh.section.membranes[m])
             else:
                 film, beta = network.sheet_film[c]
                 data[c] = _behind(film, beta, network.surfaces[k].membrane)
         return data
 
     def _face_data(self) -> Floats:
-        data = np.zeros((self.network.face_node.size, 4))
-        data[:, 2], data[:, 3] = self.network.node_y[self.network.face_node], FLOOD_CONTACT
+        data = np.zeros((self.network.face_node.size, 6))
+        data[:, 3], data[:, 4] = self.network.node_y[self.network.face_node], FLOOD_CONTACT
         for f, k in enumerate(self.network.face_surface):
-            membrane = self.network.surfaces[k].membrane
-            if membrane is not None:
-                conductance, dry, _, liquid = membrane_data(membrane)
-                data[f, :2], data[f, 3] = (1.0 / conductance, 1.0 / dry), liquid
+            surface = self.network.surfaces[k]
+            if surface.membrane is not None:
+                conductance, dry, wet, liquid = membrane_data(surface.membrane)
+                data[f, :3], data[f, 4] = (1.0 / conductance, dry, wet), liquid
+            if surface.edge is not None and surface.edge.water == "table":
+                foot = self.network.mesh.section.y0
+                data[f, 5] = layout.RHO_W * layout.GRAVITY * (data[f, 3] - foot)
         return data
 
     def _build_pattern(self) -> None:
@@ -322,18 +327,17 @@ def _shorter(values: Ints) -> NDArray[np.int32]:
     return np.ascontiguousarray(values, dtype=np.int32)
 
 
-def _behind(film: float, beta: float, membrane: Membrane | None) -> tuple[float, float, float, float]:
-    """Sheet data of a film in series with a membrane on the face."""
+def _behind(film: float, beta: float, membrane: Membrane | None) -> tuple[float, float, float, float, float]:
+    """Sheet data of a film in series with a membrane on the face; a film alone is one before what bars nothing."""
     if membrane is None:
-        return film, beta, beta, 0.0
+        return film, NO_BARRIER, NO_BARRIER, 0.0, 1 / beta
     conductance, dry, wet, _ = membrane_data(membrane)
-    return 1 / (1 / film + 1 / conductance), 1 / (1 / beta + 1 / dry), 1 / (1 / beta + 1 / wet), 0.0
+    return 1 / (1 / film + 1 / conductance), dry, wet, 0.0, 1 / beta
 
 
 def water_at_saturation(tables: MaterialTables) -> Floats:
     """Water content [kg/m3] of each material at zero suction, from its table."""
-    nodes = tables.s0 + tables.ds * np.arange(tables.water.shape[1])
-    return np.array([np.interp(0.0, nodes, row[:, 0]) for row in tables.water])
+    return np.array([float(evaluate(row, tables.s0, tables.ds, 0.0)[0]) for row in tables.water])
 
 
 def membrane_data(membrane: Membrane) -> tuple[float, float, float, float]:

@@ -80,8 +80,8 @@ def assemble(
         residual, values, flows, rows, with_jacobian, alone,
     )  # fmt: skip
     through_faces(
-        temperature, node_state, part_state, face_node, face_part, face_surface, face_width, face_data, bends, loads,
-        diagonal, residual, values, flows, rows, with_jacobian, alone,
+        temperature, node_state, part_state, part_material, viscous, face_node, face_part, face_surface, face_width,
+        face_data, bends, loads, diagonal, residual, values, flows, rows, with_jacobian, alone,
     )  # fmt: skip
     through_controls(temperature, node_state, controls, diagonal, residual, values, flows, rows, with_jacobian, alone)
     through_streams(

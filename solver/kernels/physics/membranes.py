@@ -14,26 +14,40 @@ from stemwall.solver.kernels.support.layout import (
 
 
 @kernel
+def behind_film(humidity, air, dry, wet, film):
+    """Permeance [kg/(m2 s Pa)] of a membrane behind a film (P8), and its slopes over humidity and over ``air``.
+
+    ``humidity`` [-] is the mean of both sides: below a quarter the dry cup holds, above three quarters the wet one,
+    a line between.  ``air`` [-] is the growth of permeability with temperature from 20 degC, ``film`` [m2 s Pa/kg]
+    the resistance in series.
+    """
+    share = min(max((humidity - 0.25) / 0.5, 0.0), 1.0)
+    cup = dry + share * (wet - dry)
+    cup_rh = (wet - dry) / 0.5 if 0.25 < humidity < 0.75 else 0.0
+    passing = 1.0 / (1.0 + film * air * cup)
+    return air * cup * passing, air * cup_rh * passing * passing, cup * passing * passing
+
+
+@kernel
 def through_sheets(
     temperature, node_state, sheet_a, sheet_b, sheet_width, sheet_data, sheet_surface, diagonal, slots,
     residual, values, flows, rows, with_jacobian, alone,
 ):  # fmt: skip
-    """Membranes, and the films between faces and air zones; flows through films are booked on their surface.
+    """Membranes (P8), and the films between faces and air zones; flows through films are booked on their surface.
 
-    sheet_data (S, 4): conductance [W/(m2 K)], dry and wet permeance at 20 degC
-    [kg/(m2 s Pa)], liquid conductance [kg/(m2 s Pa)].
+    sheet_data (S, 5): conductance [W/(m2 K)], dry and wet permeance of a membrane at 20 degC [kg/(m2 s Pa)], liquid
+    conductance [kg/(m2 s Pa)], vapour resistance of a film before it [m2 s Pa/kg].
     """
     for c in range(sheet_a.size):
         i, j, width = sheet_a[c], sheet_b[c], sheet_width[c]
         if alone and not (rows[i] or rows[j]):
             continue
         tm = 0.5 * (temperature[i] + temperature[j])
-        dry, wet = sheet_data[c, 1], sheet_data[c, 2]
-        rh = 0.5 * (node_state[i, RH] + node_state[j, RH])
-        share = min(max((rh - 0.25) / 0.5, 0.0), 1.0)
-        perm_rh = 0.5 * (wet - dry) / 0.5 if 0.25 < rh < 0.75 else 0.0
-        air = 0.5 * (node_state[i, FV] + node_state[j, FV])
-        perm = width * air * (dry + share * (wet - dry))
+        permeance, by_rh, by_air = behind_film(
+            0.5 * (node_state[i, RH] + node_state[j, RH]), 0.5 * (node_state[i, FV] + node_state[j, FV]),
+            sheet_data[c, 1], sheet_data[c, 2], sheet_data[c, 4],
+        )  # fmt: skip
+        perm = width * permeance
         open_liquid = width * sheet_data[c, 3]
         dpv = node_state[i, PV] - node_state[j, PV]
         fv = perm * dpv
@@ -52,8 +66,8 @@ def through_sheets(
             flows[k, 4] -= hv * fv
         if not with_jacobian or not (rows[i] or rows[j]):
             continue
-        slope = width * air * perm_rh * dpv
-        bare = 0.5 * width * (dry + share * (wet - dry)) * dpv * AIR_EXPONENT
+        slope = 0.5 * width * by_rh * dpv
+        bare = 0.5 * width * by_air * dpv * AIR_EXPONENT
         fv_ta = perm * node_state[i, PV_T] + bare * node_state[i, FV] / (temperature[i] + KELVIN)
         fv_tb = -perm * node_state[j, PV_T] + bare * node_state[j, FV] / (temperature[j] + KELVIN)
         fv_sa = perm * node_state[i, PV_S] + slope * node_state[i, RH_S]
