@@ -187,6 +187,10 @@ class System:
         """Whether water freezes: decided when the system is built, since kernels are given it with their tables."""
         return self._freezing
 
+    def ice_content(self, parts: NDArray[Any]) -> Floats:
+        """Ice [kg/m3] in some parts at the last `evaluate`."""
+        return np.asarray(self.part_state[parts, layout.ICE] * self._full[self.network.part_material[parts]])
+
     def evaluate(self, state: State, where: Patch | None = None) -> None:
         """Material state, storage and capacity at a state, everywhere or in a patch."""
         material_state.evaluate(
