@@ -251,7 +251,7 @@ class _Ledger:
         run, integrator, system = self.run, self.run.integrator, self.run.system
         flow = (integrator.through - self.through) / HOUR
         self.through = integrator.through.copy()
-        temperature, humidity, water = run.recorder.series(integrator.state)
+        reading = run.recorder.series(integrator.state)
         stored = system.storage.sum(axis=0)
         closure = stored - self.start - _entered(integrator.through[self.outer]) - integrator.injected
         outer = np.abs(flow[self.outer])
@@ -263,9 +263,10 @@ class _Ledger:
         in_zones = np.minimum(system.node_state[zones, layout.RH], 1.0)
         air_rh = [c.relative_humidity[hour] for c in climates] + list(in_zones)
         return {
-            "probe_temperature": temperature,
-            "probe_relative_humidity": humidity,
-            "probe_water_content": water,
+            "probe_temperature": reading.temperature,
+            "probe_relative_humidity": reading.relative_humidity,
+            "probe_water_content": reading.water_content,
+            "probe_ice_content": reading.ice_content,
             "piece_water_content": self.pieces.mean(system.scv_state[:, layout.WATER]),
             "heat_flow": flow[:, 0],
             "vapour_flow": flow[:, 1],

@@ -94,7 +94,8 @@ def _year(run: Run, year: int, told: Callable[[int, int], None] | None) -> tuple
     for hour in range(YEAR):
         run.actions.before(hour, integrator.state)
         integrator.advance_to((hour + 1) * HOUR)
-        temperature[hour], humidity[hour], _ = run.recorder.series(integrator.state)
+        reading = run.recorder.series(integrator.state)
+        temperature[hour], humidity[hour] = reading.temperature, reading.relative_humidity
         if told:
             told(year, hour + 1)
     _rewind(run)

@@ -30,7 +30,7 @@ LAYERS = {
     "solver/kernels": ("support", "physics", "linear", "newton", "time"),
     "cases": (
         "inputs", "section", "surroundings", "details", "case_file", "setup", "results", "batch", "report",
-        "investigation", "steady", "reference", "verification", "verbs", "cli",
+        "investigation", "steady", "reference", "verification", "laboratory", "verbs", "cli",
     ),
 }  # fmt: skip
 

@@ -1,4 +1,4 @@
-"""The command line: `stemwall run`, `refine`, `report`, `draw`, `check`, `new`, `explain`, `weather` and others.
+"""The command line: `stemwall run`, `report`, `check`, `new`, `material`, `explain`, `weather` and others.
 
 Exit codes: 0 done, 1 a verification case does not hold, 2 the input (or a place to write to) cannot be used, 3 the
 computation failed or its result could not be written, 130 interrupted; see `entry`.
@@ -263,19 +263,27 @@ def draw(
 
 @app.command()
 def new(
-    detail: Annotated[str, typer.Argument(help="crawlspace, vented, basement, icf or slab.")],
+    detail: Annotated[
+        str,
+        typer.Argument(
+            help="crawlspace, vented, basement, icf or slab; or sheet, soil-sheet or membrane-sheet for the results "
+            "of a laboratory."
+        ),
+    ],
     out_file: Annotated[Path | None, typer.Option("--out", "-o", help="File to write; without it, print.")] = None,
     force: Annotated[bool, typer.Option("--force", help="Replace an existing file.")] = False,
 ) -> None:
-    """Write a commented starter case with every default, its meaning and its source."""
+    """Write a commented starter case with every default, its meaning and its source, or a laboratory sheet."""
     from stemwall.cases.case_file.starter import SHORT_NAMES, starter
     from stemwall.cases.inputs.input_errors import nearest
+    from stemwall.cases.laboratory.starter_sheet import SHEETS, starter_sheet
 
     kind = SHORT_NAMES.get(detail, detail)
-    if kind not in SHORT_NAMES.values():
-        hint = nearest(detail, SHORT_NAMES)
-        refuse([f'found "{detail}"; expected {" or ".join(SHORT_NAMES)}; {hint}'])
-    text = starter(kind)
+    if kind not in SHORT_NAMES.values() and detail not in SHEETS:
+        names = [*SHORT_NAMES, *SHEETS]
+        hint = nearest(detail, names)
+        refuse([f'found "{detail}"; expected {" or ".join(names)}; {hint}'])
+    text = starter_sheet(detail) if detail in SHEETS else starter(kind)
     if out_file is None:
         sys.stdout.write(text)
         return
@@ -385,6 +393,25 @@ def weather(
     if looked.refused:
         listed([str(problem) for problem in looked.refused], "the page shows the file although a run would refuse it")
         raise typer.Exit(BAD_INPUT)
+
+
+@app.command()
+def material(
+    sheet: Annotated[Path, typer.Argument(metavar="SHEET", help="Laboratory sheet (TOML); see `new sheet`.")],
+    out_file: Annotated[
+        Path | None,
+        typer.Option("--out", "-o", help="Material file to write; by default ID.toml."),
+    ] = None,
+    page: Annotated[Path | None, typer.Option("--page", help="Page to write; by default ID.html.")] = None,
+) -> None:
+    """Make a material or a membrane of laboratory results: fit them, show data and curves, write a material file.
+
+    The file works in any case: [material.ID] file = "ID.toml". The page shows every test beside its fit, the
+    spread, what was assumed, and the tests done again by simulation.
+    """
+    from stemwall.cases.cli.material import evaluate_file
+
+    evaluate_file(sheet, out_file, page, out)
 
 
 @materials_app.command("list")

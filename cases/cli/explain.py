@@ -15,25 +15,46 @@ from rich.text import Text
 from stemwall.cases.cli.input import refuse
 from stemwall.cases.reference.files import OPTIONAL, file_tables
 from stemwall.cases.reference.forms import NOT_STATED
-from stemwall.cases.reference.keys import REQUIRED, Key, Table, find, similar, tables, together
+from stemwall.cases.reference.keys import REQUIRED, Key, Table, find, similar, tables, tables_of, together
+
+#: begins the paths of a laboratory sheet's tables
+SHEET = "sheet"
 
 
 def explain(text: str | None, out: Console) -> None:
     """Show all tables, or the table or the key of a path; end with code 2 if there is none."""
-    case, beside = tables(), file_tables()
+    groups = _groups()
+    every = [table for _, group in groups for table in group]
     if text is None:
-        for heading, group in (("Tables of a case file", case), ("Files", beside)):
+        for heading, group in groups:
             out.print(Text(f"{heading}", style="bold"))
             for table in group:
                 _entry(table.heading, table.meaning, out)
         return
-    found = find(text, [*case, *beside])
+    found = find(text, every)
+    if not found and text == SHEET:
+        found = [(table, table.keys) for table in sheet_tables()]
     if not found:
-        close = similar(text, [*case, *beside])
+        close = similar(text, every)
         hint = f"; did you mean {', '.join(close)}?" if close else ""
         refuse([f"found no key or table {text!r}; expected one that `stemwall explain` lists{hint}"])
     for table, keys in found:
         _show(table, keys, out)
+
+
+def sheet_tables() -> tuple[Table, ...]:
+    """Return the tables of a laboratory sheet, under their own name."""
+    from stemwall.cases.laboratory.sheet import Sheet
+
+    return tables_of(SHEET, Sheet)
+
+
+def _groups() -> tuple[tuple[str, tuple[Table, ...]], ...]:
+    return (
+        ("Tables of a case file", tables()),
+        ("Files", file_tables()),
+        ("Tables of a laboratory sheet", sheet_tables()),
+    )
 
 
 def _show(table: Table, keys: Sequence[Key], out: Console) -> None:
@@ -93,7 +114,7 @@ def write_page(path: Path) -> None:
     environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
     template = environment.from_string(_text("reference", "reference.html"))
     style = Markup(_text("report", "report.css"))
-    groups = (("Tables of a case file", tables()), ("Files", file_tables()))
+    groups = _groups()
     words = {"about": about, "written_as": written_as, "given": given, "only": only}
     path.parent.mkdir(parents=True, exist_ok=True)
     path.write_text(template.render(style=style, groups=groups, **words), encoding="utf-8")

@@ -107,9 +107,9 @@ def _lead(found: PartLedger, water: Shown) -> str:
     word = "gained" if change > 0.0 else "lost"
     parts = [f"Over {found.hours:,} hours {found.part} {word} {water.text(abs(change))} {unit} of water."]
     if float(net.max()) > 0.0:
-        parts.append(f"Most came in {net.idxmax()}: {water.text(float(net.max()))} {unit}.")
+        parts.append(f"Most came in by “{net.idxmax()}”: {water.text(float(net.max()))} {unit}.")
     if float(net.min()) < 0.0:
-        parts.append(f"Most went out {net.idxmin()}: {water.text(-float(net.min()))} {unit}.")
+        parts.append(f"Most went out by “{net.idxmin()}”: {water.text(-float(net.min()))} {unit}.")
     return " ".join(parts)
 
 

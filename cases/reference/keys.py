@@ -128,6 +128,14 @@ def tables() -> tuple[Table, ...]:
     return tuple(found)
 
 
+def tables_of(prefix: str, model: type[BaseModel]) -> tuple[Table, ...]:
+    """Return the tables of another kind of file, whose paths begin with ``prefix``."""
+    found: list[Table] = []
+    for name, field in model.model_fields.items():
+        found += _inner_tables(f"{prefix}.{field.alias or name}", [(_Shape("", model), name, field)], ("",), ())
+    return tuple(replace(table, heading=table.heading.replace(f"{prefix}.", "")) for table in found)
+
+
 def _visit(path: str, heading: str, meaning: str, shapes: Sequence[_Shape], only: tuple[str, ...]) -> Iterator[Table]:
     """Yield a table and those inside it."""
     holders: dict[str, list[tuple[_Shape, str, FieldInfo]]] = {}

@@ -21,7 +21,7 @@ from stemwall.cases.verification.coupled import (
 from stemwall.cases.verification.invariants import manufactured, maximum, orders, symmetry_and_rest
 from stemwall.cases.verification.measured import concrete, crawlspace, crawlspace_summer, foam, frost, ground
 from stemwall.cases.verification.measured import uptake as measured_uptake
-from stemwall.cases.verification.moisture import gravity, infiltration, recharge, uptake, vapour
+from stemwall.cases.verification.moisture import edges, gravity, infiltration, recharge, uptake, vapour
 from stemwall.cases.verification.rules_of_practice import checks
 from stemwall.cases.verification.weather import air_properties, climate_loads, sun
 
@@ -142,6 +142,9 @@ CASES: tuple[Case, ...] = (
         MOISTURE,
         gravity.largest_evaporation,
     ),
+    Case("facing", "Facing on an exposed face", MOISTURE, edges.faced_insulation),
+    Case("drainage", "Free drainage over temperature", MOISTURE, edges.drained_soil),
+    Case("water-at-the-side", "Ground water at the side", MOISTURE, edges.water_at_the_side),
     Case("recharge", "Recharge of a water table in two dimensions", MOISTURE, recharge.recharge),
     Case("en15026", "EN 15026 Annex A, uptake with heating", COUPLED, uptake.standard_uptake),
     Case("steady-wall", "Steady wall without condensation", COUPLED, steady_wall.steady_wall),
@@ -181,6 +184,7 @@ CASES: tuple[Case, ...] = (
     Case("view-factors", "Sky seen past obstructions", CLIMATE, sun.view_factors),
     Case("sky", "Longwave of the sky", CLIMATE, sun.sky),
     Case("driving-rain", "Driving rain", CLIMATE, climate_loads.driving_rain),
+    Case("hourly-means", "Hourly means joined", CLIMATE, climate_loads.hourly_means),
     Case("ground-wave", "Undisturbed ground temperature", CLIMATE, climate_loads.ground_wave),
     Case("indoor-air", "Published relations of indoor air", CLIMATE, climate_loads.indoor_air),
     Case("mould-threshold", "Mould index, where growth begins", ASSESSMENT, mould.threshold),

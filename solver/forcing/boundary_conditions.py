@@ -1,8 +1,7 @@
 """Loads on surfaces: climates and ground edges turned into one row per surface and time.
 
-Everything but water is joined linearly between the hours' ends, where it takes the
-mean of the two hours that meet: sums are kept, and nothing jumps or bends within an
-hour.  Water supply is constant within its hour.
+Everything but water is joined linearly between the hours' ends, see `hour_ends`: sums are
+kept, and nothing jumps or bends within an hour.  Water supply is constant within its hour.
 
 Only a block of hours is held, and filled when the time gets there: memory does not grow with the run, and
 the first step does not wait for the last.
@@ -20,6 +19,7 @@ from numpy.typing import NDArray
 from stemwall.materials.water import GRAVITY, WATER_DENSITY
 from stemwall.solver.discretisation.network import Network, Surface
 from stemwall.solver.forcing.canopy import Canopy
+from stemwall.solver.forcing.hour_ends import at_hour_ends, with_neighbours
 from stemwall.solver.kernels.physics.load_interpolation import between
 from stemwall.solver.kernels.support.layout import (
     AIR_PV,
@@ -54,17 +54,13 @@ RAIN_CONTACT = 1e-5
 DRAIN_CONTACT = 1e-4
 #: vapour film over convective film, Lewis relation [kg K/(J Pa)]; ISO 13788 practice of 7e-9 (rule of thumb)
 LEWIS = 7e-9
+#: columns of what cannot be below zero
+BOUNDED = ~np.isin(np.arange(LOAD_COLUMNS), (AIR_T, LONGWAVE, PRESCRIBED_SUCTION))
 #: hours held at once
 BLOCK = 24 * 14
 
 #: writes rows of a surface for some hours: their means (hours, columns), or values at their ends (hours + 1, columns)
 Fill = Callable[[Floats, slice], None]
-
-
-def at_hour_ends(means: Floats, hours: slice) -> Floats:
-    """Values at the ends of some hours, one more than they are, from the hourly means of all along the first axis."""
-    last, ends = means.shape[0] - 1, np.arange(hours.start, hours.stop + 1)
-    return np.asarray(0.5 * (means[np.minimum(ends, last)] + means[np.maximum(ends - 1, 0)]))
 
 
 class Loads:
@@ -133,15 +129,14 @@ class Loads:
     def _fill(self, first: int) -> None:
         """Hold a block of hours from ``first`` on."""
         held = slice(first, min(first + self._supply.shape[0], self.hours))
-        # the hours before and after, whose means the ends of the block need
-        around = slice(max(held.start - 1, 0), min(held.stop + 1, self.hours))
-        here, count = slice(held.start - around.start, held.stop - around.start), held.stop - held.start
+        around, here = with_neighbours(held, self.hours)
+        count = held.stop - held.start
         self._rows[:] = 0.0
         for k, fill in self._means.items():
             means = np.zeros((around.stop - around.start, LOAD_COLUMNS))
             fill(means, around)
             self._supply[:count, k] = means[here, AVAILABLE_WATER]
-            self._rows[: count + 1, k] = at_hour_ends(means, here)
+            self._rows[: count + 1, k] = at_hour_ends(means, here, bounded=BOUNDED)
         for k, fill in self._ends.items():
             fill(self._rows[: count + 1, k], held)
         self._held = held

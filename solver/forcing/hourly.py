@@ -16,9 +16,10 @@ from numpy.typing import NDArray
 from stemwall.materials.water import suction_from_humidity
 from stemwall.solver.forcing.air_paths import AirPath, PlacedAirPaths
 from stemwall.solver.forcing.air_zones import Zone, ZonedNetwork, inlet_row
-from stemwall.solver.forcing.boundary_conditions import Loads, at_hour_ends
+from stemwall.solver.forcing.boundary_conditions import Loads
 from stemwall.solver.forcing.canopy import Plants
 from stemwall.solver.forcing.flood import Flood, Flooding
+from stemwall.solver.forcing.hour_ends import at_hour_ends, with_neighbours
 from stemwall.solver.forcing.leaks import Leaking, PlacedLeaks, WaterSource
 from stemwall.solver.forcing.soil_air import GroundAir
 from stemwall.solver.integration.system import State, System, potential_of_suction
@@ -142,7 +143,7 @@ class HourlyActions:
 
     def _inlet(self, climate: Climate, flow: Floats, rows: Floats, hours: slice) -> None:
         """Fill the rows of an inlet through which a given flow [m3/(s m)] of a climate's air comes."""
-        inlet_row(rows, *self._ends(climate, hours), at_hour_ends(flow, hours))
+        inlet_row(rows, *self._ends(climate, hours), at_hour_ends(flow, hours, bounded=True))
 
     def _air(self, climate: Climate, rows: Floats, hours: slice) -> None:
         """Fill the rows of a surface that air paths end at: what the climate's air is like."""
@@ -151,11 +152,10 @@ class HourlyActions:
     def _ends(self, climate: Climate, hours: slice) -> tuple[Floats, Floats]:
         """Temperature [degC] and vapour pressure [Pa] of a climate's air at the ends of some hours."""
         # as for faces, what a climate holds beyond the run does not count
-        around = slice(max(hours.start - 1, 0), min(hours.stop + 1, self.loads.hours))
-        here = slice(hours.start - around.start, hours.stop - around.start)
+        around, here = with_neighbours(hours, self.loads.hours)
         temperature = climate.temperature[around]
         pressure = climate.relative_humidity[around] * saturation_pressure(temperature)
-        return at_hour_ends(temperature, here), at_hour_ends(pressure, here)
+        return at_hour_ends(temperature, here), at_hour_ends(pressure, here, bounded=True)
 
 
 def zone_start(state: State, zoned: ZonedNetwork) -> None:

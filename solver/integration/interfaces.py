@@ -17,6 +17,8 @@ OPEN_CONTACT = 1e-5
 #: conductance by which standing water enters a bare face [kg/(m2 s Pa)]; holds its pressure to some
 #: pascals on anything but coarse stone
 FLOOD_CONTACT = 1e-4
+#: permeance of a face without a membrane before a film [kg/(m2 s Pa)]
+NO_BARRIER = 1e20
 #: least thermal resistance of a membrane [m2 K/W], and its least equivalent air layer [m]
 LEAST_RESISTANCE, LEAST_SD = 1e-4, 1e-4
 
@@ -33,11 +35,11 @@ def membrane_coefficients(membrane: Membrane) -> tuple[float, float, float, floa
 
 
 def membrane_data(network: Network) -> Floats:
-    """Coefficients (M, 4) of all membranes and films of a network, see `arrays.Geometry`."""
-    data = np.zeros((network.membrane_a.size, 4))
+    """Coefficients (M, 5) of all membranes and films of a network, see `arrays.Geometry`."""
+    data = np.zeros((network.membrane_a.size, 5))
     for c, (m, k) in enumerate(zip(network.membrane_index, network.membrane_surface, strict=True)):
         if m >= 0:
-            data[c] = membrane_coefficients(network.mesh.section.membranes[m])
+            data[c, :4] = membrane_coefficients(network.mesh.section.membranes[m])
         else:
             film, beta = network.membrane_film[c]
             data[c] = _behind(film, beta, network.surfaces[k].membrane)
@@ -45,20 +47,22 @@ def membrane_data(network: Network) -> Floats:
 
 
 def face_data(network: Network) -> Floats:
-    """Resistances on the exposed faces (F, 4), see `arrays.Geometry`."""
-    data = np.zeros((network.face_node.size, 4))
-    data[:, 2], data[:, 3] = network.node_y[network.face_node], FLOOD_CONTACT
+    """Resistances on the exposed faces (F, 6), see `arrays.Geometry`."""
+    data = np.zeros((network.face_node.size, 6))
+    data[:, 3], data[:, 4] = network.node_y[network.face_node], FLOOD_CONTACT
     for f, k in enumerate(network.face_surface):
-        membrane = network.surfaces[k].membrane
-        if membrane is not None:
-            conductance, dry, _, liquid = membrane_coefficients(membrane)
-            data[f, :2], data[f, 3] = (1.0 / conductance, 1.0 / dry), liquid
+        surface = network.surfaces[k]
+        if surface.membrane is not None:
+            conductance, dry, wet, liquid = membrane_coefficients(surface.membrane)
+            data[f, :3], data[f, 4] = (1.0 / conductance, dry, wet), liquid
+        if surface.edge is not None and surface.edge.water == "table":
+            data[f, 5] = layout.RHO_W * layout.GRAVITY * (data[f, 3] - network.mesh.section.y0)
     return data
 
 
-def _behind(film: float, beta: float, membrane: Membrane | None) -> tuple[float, float, float, float]:
-    """Coefficients of a film in series with a membrane on the face."""
+def _behind(film: float, beta: float, membrane: Membrane | None) -> tuple[float, float, float, float, float]:
+    """Coefficients of a film in series with a membrane on the face; alone, it is one before what bars nothing."""
     if membrane is None:
-        return film, beta, beta, 0.0
+        return film, NO_BARRIER, NO_BARRIER, 0.0, 1 / beta
     conductance, dry, wet, _ = membrane_coefficients(membrane)
-    return 1 / (1 / film + 1 / conductance), 1 / (1 / beta + 1 / dry), 1 / (1 / beta + 1 / wet), 0.0
+    return 1 / (1 / film + 1 / conductance), dry, wet, 0.0, 1 / beta

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from stemwall.materials.tables import MaterialTables, cubics
+from stemwall.materials.tables import MaterialTables, cubics, evaluate
 from stemwall.solver.discretisation.network import Network
 from stemwall.solver.integration.arena import Arena
 from stemwall.solver.integration.interfaces import face_data, membrane_data
@@ -139,6 +139,11 @@ class System:
     def controls(self, rows: Floats) -> None:
         self.problem = self.problem._replace(balance=self.problem.balance._replace(controls=rows))
 
+    def ice_content(self, scvs: NDArray[Any]) -> Floats:
+        """Ice [kg/m3] in some sub-control volumes at the last `evaluate`."""
+        full = self.problem.tables.full[self.network.scv_material[scvs]]
+        return np.asarray(self.scv_state[scvs, layout.ICE] * full)
+
     def evaluate(self, state: State) -> None:
         """Material state, storage and capacity at a state."""
         p = self.problem
@@ -164,7 +169,9 @@ class System:
     def _volumes(self) -> Volumes:
         n = self.network
         start, of = scvs_by_node(n)
-        return Volumes(self.arena.keep(start), self.arena.keep(of), n.scv_node, n.scv_material, n.scv_volume)
+        viscous = np.asarray(self.tables.viscous[n.scv_material], dtype=np.bool_)
+        by_node = self.arena.keep(start), self.arena.keep(of)
+        return Volumes(*by_node, n.scv_node, n.scv_material, n.scv_volume, viscous)
 
     def _edges(self) -> Edges:
         n = self.network
@@ -227,5 +234,4 @@ class System:
 
 def water_at_saturation(tables: MaterialTables) -> Floats:
     """Water content [kg/m3] of each material at zero suction, from its table."""
-    nodes = tables.s0 + tables.ds * np.arange(tables.water.shape[1])
-    return np.array([np.interp(0.0, nodes, row[:, 0]) for row in tables.water])
+    return np.array([float(evaluate(row, tables.s0, tables.ds, 0.0)[0]) for row in tables.water])

@@ -3,7 +3,7 @@
 A climate is the other side of a face: one air state for all faces, and loads by
 the direction in which the face looks.  Hour ``i`` of every array is the interval
 [i, i+1) h after the start of the run; temperature and humidity are means that
-the solver joins linearly from mid-hour to mid-hour, rain stays constant within
+the solver joins linearly between the ends of the hours, rain stays constant within
 the hour.
 """
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -83,6 +84,19 @@ def _along(lines: Floats, cell: int, at: float) -> float:
     return 1.0 if high - at <= MERGE else (at - low) / (high - low)
 
 
+class Reading(NamedTuple):
+    """What is read of a state: temperature [degC], relative humidity [-], water and ice [kg/m3], at probes or in cells.
+
+    Water of a content is liquid and ice together.  Humidity is relative to saturation over liquid water from 0 degC up,
+    over ice below.
+    """
+
+    temperature: Floats
+    relative_humidity: Floats
+    water_content: Floats
+    ice_content: Floats
+
+
 class Recorder:
     """Reads probes and fields off a system that has just been evaluated at ``state``.
 
@@ -97,28 +111,30 @@ class Recorder:
         self._weights = np.array([p.weights for p in probes], dtype=float).reshape(-1, 4)
         self._solid = system.network.mesh.solid
 
-    def series(self, state: State) -> tuple[Floats, Floats, Floats]:
-        """Temperature [degC], relative humidity [-] and water content [kg/m3] at the probes.
+    def series(self, state: State) -> Reading:
+        """What the probes read, (probes,).
 
         Water under pressure has a humidity a little above one; one is what is recorded.
         """
-        return (
+        return Reading(
             self._between(state.temperature[self._nodes]),
             self._between(np.minimum(self.system.node_state[self._nodes, layout.RH], 1.0)),
             self._between(self.system.scv_state[self._parts, layout.WATER]),
+            self._between(self.system.ice_content(self._parts)),
         )
 
     def _between(self, corners: Floats) -> Floats:
         return np.asarray((self._weights * corners).sum(axis=1))
 
-    def fields(self, state: State) -> tuple[Floats, Floats, Floats]:
-        """Cell means of temperature, relative humidity and water content, (ny, nx), NaN in openings."""
+    def fields(self, state: State) -> Reading:
+        """Cell means, (ny, nx), NaN in openings."""
         network = self.system.network
         nodes, parts = network.corner_node[self._solid], network.corner_scv[self._solid]
-        return (
+        return Reading(
             self._cells(state.temperature[nodes]),
             self._cells(np.minimum(self.system.node_state[nodes, layout.RH], 1.0)),
             self._cells(self.system.scv_state[parts, layout.WATER]),
+            self._cells(self.system.ice_content(parts)),
         )
 
     def _cells(self, corners: Floats) -> Floats:

@@ -37,10 +37,13 @@ Floats = NDArray[np.float64]
 #: hours kept in memory before they are written
 CHUNK = 24 * 14
 
+#: what humidities refer to
+OVER_ICE = "relative to saturation over ice below 0 degC"
 SERIES: tuple[tuple[str, str, str, str], ...] = (
     ("probe_temperature", "probe", "degC", "temperature at the probe"),
-    ("probe_relative_humidity", "probe", "1", "relative humidity at the probe"),
-    ("probe_water_content", "probe", "kg m-3", "water content of the probe's material"),
+    ("probe_relative_humidity", "probe", "1", f"relative humidity at the probe, {OVER_ICE}"),
+    ("probe_water_content", "probe", "kg m-3", "water content of the probe's material, liquid and ice"),
+    ("probe_ice_content", "probe", "kg m-3", "ice in the probe's material"),
     (
         "piece_water_content", "probe", "kg m-3",
         "mean water content of the piece of wood that the probe is on, up to 0.3 m along either axis; NaN elsewhere",
@@ -53,7 +56,7 @@ SERIES: tuple[tuple[str, str, str, str], ...] = (
     ("source_heat", "source", "W m-1", "heat that the source gave, mean of the hour"),
     ("source_water", "source", "kg m-1 s-1", "water that the source gave, mean of the hour; its heat came with it"),
     ("climate_temperature", "climate", "degC", "air temperature of the climate, mean of the hour"),
-    ("climate_relative_humidity", "climate", "1", "relative humidity of the climate, mean of the hour"),
+    ("climate_relative_humidity", "climate", "1", "relative humidity of the climate, mean of the hour, as given"),
     ("stored_water", "", "kg m-1", "water in the section"),
     ("stored_heat", "", "J m-1", "enthalpy of the section above 0 degC"),
     ("water_closure", "", "kg m-1", "storage change less all flows since the start"),
@@ -61,8 +64,9 @@ SERIES: tuple[tuple[str, str, str, str], ...] = (
 )  # fmt: skip
 FIELDS: tuple[tuple[str, str, str], ...] = (
     ("temperature", "degC", "cell mean temperature"),
-    ("relative_humidity", "1", "cell mean relative humidity"),
-    ("water_content", "kg m-3", "cell mean water content"),
+    ("relative_humidity", "1", f"cell mean relative humidity, {OVER_ICE}"),
+    ("water_content", "kg m-3", "cell mean water content, liquid and ice"),
+    ("ice_content", "kg m-3", "cell mean ice content"),
 )
 
 
@@ -299,7 +303,7 @@ class ResultWriter:
                 self.flush()
 
     def fields(self, time: float, fields: Sequence[Floats]) -> None:
-        """Append one set of fields (temperature, humidity, water content)."""
+        """Append one set of fields (temperature, humidity, water and ice content)."""
         self._waiting.append((time, [np.array(values, dtype=np.float32) for values in fields]))
 
     def flush(self) -> None:

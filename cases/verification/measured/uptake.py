@@ -11,6 +11,7 @@ from stemwall.cases.verification.conduction.transient import HOUR, growing_lines
 from stemwall.cases.verification.rig import Bench, Load, bar, held_suction, held_temperature
 from stemwall.materials.catalogue import material_from_mapping
 from stemwall.materials.entries import entries
+from stemwall.materials.material import Material
 from stemwall.materials.thermal import LinearConductivity
 from stemwall.materials.uptake import TEST_HUMIDITY, TEST_TEMPERATURE
 from stemwall.materials.water import suction_from_humidity
@@ -28,24 +29,30 @@ ISOTHERMAL = 1e3
 
 
 def marched_coefficient(key: str, stated: float) -> float:
-    """Slope of uptake over sqrt(t) [kg/(m2 s^0.5)] between 2 and 8 h, from 50 % RH at 23 degC.
+    """Slope of uptake of a catalogue material, by the law of short wetting; see `marched_uptake`."""
+    return marched_uptake(material_from_mapping(key, {"base": key, "liquid": {"service": "short-term"}}), stated)
+
+
+def marched_uptake(
+    material: Material, stated: float, humidity: float = TEST_HUMIDITY, temperature: float = TEST_TEMPERATURE
+) -> float:
+    """Slope of uptake over sqrt(t) [kg/(m2 s^0.5)] between 2 and 8 h, from a humidity [-] at a temperature [degC].
 
     The specimen is isothermal; the heat of sorption, where it stays, takes up to 5 % off light boards. The first
-    cell is a hundred-and-fiftieth of the depth that water fills in 8 h.
+    cell is a hundred-and-fiftieth of the depth that water fills in 8 h at a ``stated`` slope.
     """
-    material = material_from_mapping(key, {"base": key, "liquid": {"service": "short-term"}})
     material = replace(material, conductivity=LinearConductivity(ISOTHERMAL))
-    suction = float(suction_from_humidity(TEST_HUMIDITY, TEST_TEMPERATURE))
+    suction = float(suction_from_humidity(humidity, temperature))
 
     def load(t: float, surface: Surface) -> Load:
         contact = FIRST_CONTACT * (CONTACT / FIRST_CONTACT) ** min(t / WETTED, 1.0)
-        return {**held_temperature(TEST_TEMPERATURE), **held_suction(0.0, contact)}
+        return {**held_temperature(temperature), **held_suction(0.0, contact)}
 
     empty = material.storage.saturation - float(material.water_content(suction))
     filled = stated * np.sqrt(8.0 * HOUR) / empty
     bench = Bench(
         bar([("half space", REACH * filled)], right=False, depth=THIN), {"half space": material},
-        growing_lines(REACH * filled, filled / 150.0, 1.05), [0.0, THIN], load, TEST_TEMPERATURE, suction,
+        growing_lines(REACH * filled, filled / 150.0, 1.05), [0.0, THIN], load, temperature, suction,
         Accuracy(temperature=0.05, humidity=5e-3, saturation=5e-3, longest_step=900.0, resolved=0.05),
     )  # fmt: skip
     taken = []

@@ -13,7 +13,8 @@ from stemwall.cases.surroundings.indoor_relations import (
     en_15026_temperature,
     iso_13788_excess,
 )
-from stemwall.cases.verification.comparison import Comparison, compare
+from stemwall.cases.verification.comparison import RELATIVE, Comparison, compare
+from stemwall.solver.forcing.hour_ends import at_hour_ends
 from stemwall.weather.ground import GroundWave
 from stemwall.weather.rain import (
     TerrainCategory,
@@ -91,6 +92,30 @@ def ground_wave() -> list[Comparison]:
                     axis="depth [m]", curve=(z[: cells // 3], own[: cells // 3]))
         )  # fmt: skip
     return found
+
+
+def hourly_means() -> list[Comparison]:
+    """A daily wave and a day's sun given as exact hourly means, and the straight lines that the march gets for them.
+
+    First harmonic of sin(w t) over eight of ten days, at a thousand points a day; sum of a sun of half a sine, 600 W/m²
+    for twelve hours, whose lines do not go below zero.
+    """
+    edges, w = np.arange(241.0), 2.0 * np.pi / 24.0
+    t = np.linspace(24.0, 216.0, 8000, endpoint=False)
+    wave = -np.diff(np.cos(w * edges)) / w
+    line = np.interp(t, edges, at_hour_ends(wave, slice(0, 240)))
+    lit = np.clip(np.mod(edges, 24.0), 6.0, 18.0) - 6.0
+    day = 600.0 / w * (1.0 - np.cos(w * lit)) + 1200.0 / w * (edges // 24.0)
+    sun = np.diff(day)
+    ends = at_hour_ends(sun, slice(0, 240), bounded=True)
+    whole = float(0.5 * (ends[1:] + ends[:-1]).sum())
+    source = "integrals in closed form"
+    return [
+        compare("daily wave", source, "amplitude [-]", 0.0, float(2.0 * np.mean(line * np.sin(w * t))), 1.0, 5e-3),
+        compare("daily wave", source, "value [-]", t[::50], line[::50], np.sin(w * t[::50]), 1e-2, axis="time [h]"),
+        compare("sun", source, "ten days [Wh/m²]", 0.0, whole, 10 * 600.0 * 24.0 / np.pi, 1e-9, RELATIVE),
+        compare("sun", source, "least value [W/m²]", 0.0, float(ends.min()), 0.0, 1e-9),
+    ]
 
 
 def indoor_air() -> list[Comparison]:

@@ -55,7 +55,7 @@ def assemble(subset, u, stage, mode, p):
     else:
         residual[:, :] = 0.0
     through_membranes(subset, u, mode, p.membranes, state, balance, jacobian)
-    through_faces(subset, u, stage.loads, mode, p.faces, state, balance, jacobian)
+    through_faces(subset, u, stage.loads, mode, p.faces, p.volumes.viscous, state, balance, jacobian)
     through_controls(subset, u, mode, state, balance, jacobian)
     through_air_links(subset, u, stage.loads, mode, p.links, p.edges, state, balance, jacobian)
     return _residual(subset.nodes, stage, mode, state.storage, balance)

@@ -25,6 +25,21 @@ from stemwall.solver.kernels.support.layout import (
 
 
 @kernel
+def behind_film(humidity, air, dry, wet, film):
+    """Permeance [kg/(m2 s Pa)] of a membrane behind a film (P8), and its slopes over humidity and over ``air``.
+
+    ``humidity`` [-] is the mean of both sides: below a quarter the dry cup holds, above three quarters the wet one,
+    a line between.  ``air`` [-] is the growth of permeability with temperature from 20 degC, ``film`` [m2 s Pa/kg]
+    the resistance in series.
+    """
+    share = min(max((humidity - 0.25) / 0.5, 0.0), 1.0)
+    cup = dry + share * (wet - dry)
+    cup_rh = (wet - dry) / 0.5 if 0.25 < humidity < 0.75 else 0.0
+    passing = 1.0 / (1.0 + film * air * cup)
+    return air * cup * passing, air * cup_rh * passing * passing, cup * passing * passing
+
+
+@kernel
 def through_membranes(subset, u, mode, membranes, state, balance, jacobian):
     """Membranes, and the films between faces and air zones (P8); flows through films are booked on their surface.
 
@@ -41,12 +56,11 @@ def through_membranes(subset, u, mode, membranes, state, balance, jacobian):
         if subset_only and not (rows[i] or rows[j]):
             continue
         tm = 0.5 * (temperature[i] + temperature[j])
-        dry, wet = membrane_data[c, 1], membrane_data[c, 2]
-        rh = 0.5 * (node[i, RH] + node[j, RH])
-        share = min(max((rh - 0.25) / 0.5, 0.0), 1.0)
-        perm_rh = 0.5 * (wet - dry) / 0.5 if 0.25 < rh < 0.75 else 0.0
-        air = 0.5 * (node[i, FV] + node[j, FV])
-        perm = width * air * (dry + share * (wet - dry))
+        permeance, by_rh, by_air = behind_film(
+            0.5 * (node[i, RH] + node[j, RH]), 0.5 * (node[i, FV] + node[j, FV]),
+            membrane_data[c, 1], membrane_data[c, 2], membrane_data[c, 4],
+        )  # fmt: skip
+        perm = width * permeance
         open_liquid = width * membrane_data[c, 3]
         dpv = node[i, PV] - node[j, PV]
         fv = perm * dpv
@@ -65,8 +79,8 @@ def through_membranes(subset, u, mode, membranes, state, balance, jacobian):
             flows[k, 4] -= hv * fv
         if not with_jacobian or not (rows[i] or rows[j]):
             continue
-        slope = width * air * perm_rh * dpv
-        bare = 0.5 * width * (dry + share * (wet - dry)) * dpv * AIR_EXPONENT
+        slope = 0.5 * width * by_rh * dpv
+        bare = 0.5 * width * by_air * dpv * AIR_EXPONENT
         fv_ta = perm * node[i, PV_T] + bare * node[i, FV] / (temperature[i] + KELVIN)
         fv_tb = -perm * node[j, PV_T] + bare * node[j, FV] / (temperature[j] + KELVIN)
         fv_sa = perm * node[i, PV_S] + slope * node[i, RH_S]

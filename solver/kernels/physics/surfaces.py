@@ -5,9 +5,11 @@ from __future__ import annotations
 import math
 
 from stemwall.solver.kernels.physics.material_state import saturation_pressure
-from stemwall.solver.kernels.support.exp_log import logarithm
+from stemwall.solver.kernels.physics.membranes import behind_film
+from stemwall.solver.kernels.support.exp_log import exponential, logarithm
 from stemwall.solver.kernels.support.jit import kernel
 from stemwall.solver.kernels.support.layout import (
+    AIR_EXPONENT,
     AIR_PV,
     AIR_T,
     AVAILABLE_WATER,
@@ -22,7 +24,12 @@ from stemwall.solver.kernels.support.layout import (
     FILM,
     FM,
     FM_T,
+    FV,
     GRAVITY,
+    ICE,
+    ICE_S,
+    ICE_T,
+    IMPEDANCE,
     KELVIN,
     L_V,
     LEVEL,
@@ -32,6 +39,8 @@ from stemwall.solver.kernels.support.layout import (
     PV,
     PV_S,
     PV_T,
+    RH,
+    RH_S,
     RHO_W,
     SIGMA,
     SUN,
@@ -46,12 +55,46 @@ from stemwall.solver.kernels.support.layout import (
 
 
 @kernel
-def through_faces(subset, u, loads, mode, faces, state, balance, jacobian):
+def _through_membrane(humidity, humidity_s, air_per_kelvin, kelvin, around, pressure, dry, wet, film):
+    """Permeance of a membrane between a face and air (P8), behind a film, and its slopes over T and y of the node.
+
+    The law is that of a membrane inside the section: the air stands for the node on its other side.
+    """
+    in_air = pressure / saturation_pressure(around)[0]
+    growth = ((around + KELVIN) * (1.0 / 293.15)) ** AIR_EXPONENT
+    permeance, by_rh, by_air = behind_film(
+        0.5 * (humidity + in_air), 0.5 * (air_per_kelvin * kelvin + growth), dry, wet, film
+    )
+    return permeance, 0.5 * by_air * AIR_EXPONENT * air_per_kelvin, 0.5 * by_rh * humidity_s
+
+
+@kernel
+def _unit_gradient(n, part, node, scv, viscous):
+    """Liquid [kg/(m2 s)] that gravity draws out of a face (P11), as along an edge (P7), and its slopes over T and y."""
+    con, ice = scv[part, CON], scv[part, ICE]
+    fluidity, fluidity_t = 1.0, 0.0
+    if viscous:
+        fluidity, fluidity_t = node[n, FM], node[n, FM_T]
+    scale = RHO_W * GRAVITY
+    if ice > 0.0:
+        scale *= exponential(-IMPEDANCE * ice)
+    drained = scale * fluidity * con
+    drained_t = scale * (fluidity_t * con + fluidity * scv[part, CON_T])
+    drained_s = scale * fluidity * scv[part, CON_S]
+    if ice > 0.0:
+        drained_t -= drained * IMPEDANCE * scv[part, ICE_T]
+        drained_s -= drained * IMPEDANCE * scv[part, ICE_S]
+    return drained, drained_t, drained_s
+
+
+@kernel
+def through_faces(subset, u, loads, mode, faces, viscous, state, balance, jacobian):
     """Exposed faces: film, sun and long-wave (P9), rain with its runoff (P10), drains and ground edges (P11).
 
     Rain is taken up as fast as the conductance of contact lets it while the face has suction, the rest runs off.
     ``uptake_kink`` (N,) takes the potential below which a node refuses some of the rain, the largest where it has
     several faces.  Standing water takes the place of air, sky, sun and rain, and has a row of flows of its own.
+    ``viscous`` (S,): whether the liquid of a sub-control volume thins with temperature.
     """
     temperature, rows, node, scv = u.temperature, subset.marked, state.node, state.scv
     blocks, diagonal = jacobian.blocks, jacobian.diagonal
@@ -75,19 +118,24 @@ def through_faces(subset, u, loads, mode, faces, state, balance, jacobian):
             loads[k, UPTAKE_CONDUCTANCE],
             loads[k, PRESCRIBED_SUCTION],
         )
-        depth = loads[k, LEVEL] - face_data[f, 2]
+        depth = loads[k, LEVEL] - face_data[f, 3]
+        prescribed += face_data[f, 5]
         row = k
         if loads[k, WATER_FILM] > 0.0 and depth > 0.0:
             # standing water takes the place of air, sky, sun and rain, and has a row of flows of its own
             row = int(loads[k, WATER_ROW])
             film, beta, around = loads[k, WATER_FILM], 0.0, loads[k, WATER_T]
             radiation, emissivity = 0.0, 0.0
-            available, conductance, prescribed = UNLIMITED, face_data[f, 3], -RHO_W * GRAVITY * depth
+            available, conductance, prescribed = UNLIMITED, face_data[f, 4], -RHO_W * GRAVITY * depth
         if film > 0.0:
             film = 1.0 / (1.0 / film + face_data[f, 0])
-        if beta > 0.0:
-            beta = 1.0 / (1.0 / beta + face_data[f, 1])
         kelvin = t + KELVIN
+        beta_t, beta_s = 0.0, 0.0
+        if beta > 0.0 and face_data[f, 1] > 0.0:
+            beta, beta_t, beta_s = _through_membrane(
+                node[n, RH], node[n, RH_S], node[n, FV] / kelvin, kelvin, around, loads[k, AIR_PV], face_data[f, 1],
+                face_data[f, 2], 1.0 / beta,
+            )  # fmt: skip
         glow = emissivity * SIGMA * kelvin * kelvin * kelvin
         fv = width * beta * (loads[k, AIR_PV] - node[n, PV])
         # water offered: taken up while the surface has suction, given back where it has none
@@ -105,9 +153,13 @@ def through_faces(subset, u, loads, mode, faces, state, balance, jacobian):
                 fl = width * uptake
                 fl_s = width * conductance * node[n, TOTAL_S]
                 runoff = width * available - fl if available < 1e30 else 0.0
+        fl_t = 0.0
         if loads[k, DRAIN] > 0.0:
-            fl -= width * loads[k, DRAIN] * RHO_W * GRAVITY * scv[scv_of_face, CON] * node[n, FM]
-            fl_s -= width * loads[k, DRAIN] * RHO_W * GRAVITY * scv[scv_of_face, CON_S] * node[n, FM]
+            drained, drained_t, drained_s = _unit_gradient(n, scv_of_face, node, scv, viscous[scv_of_face])
+            open_width = width * loads[k, DRAIN]
+            fl -= open_width * drained
+            fl_t -= open_width * drained_t
+            fl_s -= open_width * drained_s
         hv = L_V + C_V * t
         t_liquid = around if fl > 0.0 else t
         carried = hv * fv + C_W * t_liquid * fl
@@ -122,14 +174,9 @@ def through_faces(subset, u, loads, mode, faces, state, balance, jacobian):
         if not with_jacobian or not rows[n]:
             continue
         d = diagonal[n]
-        fv_t, fv_s = -width * beta * node[n, PV_T], -width * beta * node[n, PV_S]
-        fl_t = (
-            -width
-            * loads[k, DRAIN]
-            * RHO_W
-            * GRAVITY
-            * (scv[scv_of_face, CON] * node[n, FM_T] + scv[scv_of_face, CON_T] * node[n, FM])
-        )
+        dpv = loads[k, AIR_PV] - node[n, PV]
+        fv_t = width * (beta_t * dpv - beta * node[n, PV_T])
+        fv_s = width * (beta_s * dpv - beta * node[n, PV_S])
         own = C_W * fl if fl <= 0.0 else 0.0
         q_t = -width * (film + 4.0 * glow) + hv * fv_t + C_V * fv + own + C_W * t_liquid * fl_t
         blocks[d, 0] -= q_t

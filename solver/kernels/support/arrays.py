@@ -20,13 +20,17 @@ Flags = NDArray[np.bool_]
 
 
 class Volumes(NamedTuple):
-    """Sub-control volumes: start (N + 1,), of (S,): by node; node, material (S,); area (S,) [m2]."""
+    """Sub-control volumes: start (N + 1,), of (S,): by node; node, material (S,); area (S,) [m2].
+
+    viscous (S,): whether the liquid of its material thins with temperature.
+    """
 
     start: Ints
     of: Ints
     node: Ints
     material: Ints
     area: Floats
+    viscous: Flags
 
 
 class Edges(NamedTuple):
@@ -48,8 +52,9 @@ class Edges(NamedTuple):
 class Membranes(NamedTuple):
     """Interface resistances without thickness.
 
-    a, b (M,): nodes on both sides; width (M,) [m]; data (M, 4): conductance [W/(m2 K)], dry and wet permeance at
-    20 degC, liquid conductance [kg/(m2 s Pa)]; surface (M,): row of flows, or -1.
+    a, b (M,): nodes on both sides; width (M,) [m]; data (M, 5): conductance [W/(m2 K)], dry and wet permeance of a
+    membrane at 20 degC, liquid conductance [kg/(m2 s Pa)], vapour resistance of a film before it [m2 s Pa/kg]; surface
+    (M,): row of flows, or -1.
     """
 
     a: Ints
@@ -62,8 +67,9 @@ class Membranes(NamedTuple):
 class Faces(NamedTuple):
     """Exposed faces.
 
-    node, scv, surface (F,); width (F,) [m]; data (F, 4): thermal [m2 K/W] and vapour resistance [m2 s Pa/kg] of a
-    membrane on the face (zero: bare), y of the face [m], conductance by which standing water enters it [kg/(m2 s Pa)].
+    node, scv, surface (F,); width (F,) [m]; data (F, 6): thermal resistance [m2 K/W] of a membrane on the face, its
+    dry and wet permeance at 20 degC [kg/(m2 s Pa)] (zero: bare), y of the face [m], conductance by which standing water
+    enters it [kg/(m2 s Pa)], and by how much the suction of hydrostatic rest exceeds that at the foot of its edge [Pa].
     """
 
     node: Ints

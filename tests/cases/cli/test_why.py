@@ -39,6 +39,14 @@ def test_why_answers_keeps_its_runs_and_goes_on(wall: Path) -> None:
     assert "4 of them were complete before" in " ".join(again.output.split())
 
 
+def test_a_case_without_the_source_asked_about_says_so(wall: Path) -> None:
+    asked = ["why", str(wall), "--place", "inner face", "-s", "leaks", "-w", "1", "--no-ledger", "-o", str(wall.parent)]
+    found = runner.invoke(commands.app, asked)
+    assert found.exit_code == 0, found.output
+    assert "None of the sources asked about is in this case" in " ".join(found.output.split())
+    assert "not in this case" in (wall.parent / "wall-base-why" / "why.html").read_text()
+
+
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [

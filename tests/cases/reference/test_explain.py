@@ -18,6 +18,7 @@ from stemwall.cases.case_file.read import default_path
 from stemwall.cases.case_file.starter import starter
 from stemwall.cases.case_file.sweep import SampleTable, SweepTable, VariantTable
 from stemwall.cases.cli import commands
+from stemwall.cases.cli.explain import sheet_tables
 from stemwall.cases.inputs import quantities
 from stemwall.cases.inputs.quantities import Kind, read
 from stemwall.cases.reference.files import STATION, file_tables
@@ -222,9 +223,10 @@ def test_page_holds_everything_and_needs_nothing_else(tmp_path: Path) -> None:
     result = runner.invoke(commands.app, ["explain", "--page", str(path)])
     assert result.exit_code == 0, result.output
     page = path.read_text(encoding="utf-8")
-    for table in (*tables(), *file_tables()):
+    every = (*tables(), *file_tables(), *sheet_tables())
+    for table in every:
         assert f'id="{table.path}"' in page
-    assert page.count('<th scope="row">') == sum(len(table.keys) for table in (*tables(), *file_tables()))
+    assert page.count('<th scope="row">') == sum(len(table.keys) for table in every)
     links = set(re.findall(r'href="#([^"]+)"', page))
     assert links <= set(re.findall(r'id="([^"]+)"', page))
     assert not re.search(r'src=|href="(?!#)|url\(|@import', page)

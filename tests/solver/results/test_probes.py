@@ -7,6 +7,7 @@ import pytest
 
 from stemwall.cases.verification.rig import Bench, bar
 from stemwall.materials.reference import gardner_soil
+from stemwall.solver.kernels.physics.material_state import freezing_suction
 from stemwall.solver.kernels.support import layout
 from stemwall.solver.model.section import Probe
 from stemwall.solver.results.probes import PlacedProbe, Recorder, place_probes
@@ -24,10 +25,28 @@ def test_humidity_of_water_under_pressure_is_recorded_as_one() -> None:
     wet, dry = (int(np.argmax(sign * bench.network.node_x)) for sign in (1, -1))
     probes = tuple(PlacedProbe(Probe("p", 0, 0), (node,) * 4, (0,) * 4, (1.0, 0.0, 0.0, 0.0)) for node in (wet, dry))
     recorder = Recorder(system, probes)
-    _, humidity, _ = recorder.series(bench.integrator.state)
+    humidity = recorder.series(bench.integrator.state).relative_humidity
     assert humidity[0] == 1.0
     assert 0.9 < humidity[1] < 1.0
-    assert np.nanmax(recorder.fields(bench.integrator.state)[1]) <= 1.0
+    assert np.nanmax(recorder.fields(bench.integrator.state).relative_humidity) <= 1.0
+
+
+def test_ice_is_read_as_the_node_holds_it() -> None:
+    """Full soil at -2 degC: what the table holds at zero suction less what it holds at the suction of ice."""
+    bench = Bench(
+        bar([("soil", 1.0)], left=False, right=False), {"soil": gardner_soil()}, [0, 0.5, 1.0], [0, 0.1],
+        lambda t, s: {}, temperature=-2.0, suction=5e4,
+    )  # fmt: skip
+    system = bench.system
+    system.evaluate(bench.integrator.state)
+    soil = gardner_soil().storage
+    ice = float(soil.water(np.array([5e4]))[0] - soil.water(np.array([freezing_suction(-2.0)[0]]))[0])
+    recorder = Recorder(system, (PlacedProbe(Probe("p", 0, 0), (0,) * 4, (0,) * 4, (1.0, 0.0, 0.0, 0.0)),))
+    assert recorder.series(bench.integrator.state).ice_content[0] == pytest.approx(ice, rel=1e-3)
+    np.testing.assert_allclose(recorder.fields(bench.integrator.state).ice_content, ice, rtol=1e-3)
+    bench.integrator.state.temperature[:] = 1.0
+    system.evaluate(bench.integrator.state)
+    assert recorder.series(bench.integrator.state).ice_content[0] == 0.0
 
 
 def _read(places: list[tuple[float, float, str | None]]) -> tuple[Bench, list[PlacedProbe], np.ndarray]:
@@ -38,7 +57,7 @@ def _read(places: list[tuple[float, float, str | None]]) -> tuple[Bench, list[Pl
     placed = list(place_probes(replace(network, mesh=replace(network.mesh, section=section))))
     state.temperature[:] = _field(network.node_x, network.node_y)
     bench.system.evaluate(state)
-    return bench, placed, Recorder(bench.system, tuple(placed)).series(state)[0]
+    return bench, placed, Recorder(bench.system, tuple(placed)).series(state).temperature
 
 
 def _field(x: np.ndarray, y: np.ndarray) -> np.ndarray:
