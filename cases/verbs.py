@@ -1,6 +1,6 @@
 """The few verbs of a notebook or a script: load, change, build, run, assess, compare, why, steady, ledger.
 
-    from stemwall.cases import verbs as sw
+    import stemwall.cases.verbs as sw
 
     base = sw.load("mycase.toml")
     dry = sw.change(base, {"detail.sill.capillary_break": False}, name="no break")
