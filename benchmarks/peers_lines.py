@@ -134,4 +134,5 @@ class HourOfLines(Lines):
     hour = 0
 
     def during(self, t: float) -> float:
+        """Return the middle of the hour [s]."""
         return (self.hour + 0.5) * HOUR

@@ -1,6 +1,6 @@
-"""The few verbs of a notebook or a script: load, change, build, run, assess, compare, why, steady, ledger.
+"""The few verbs of a notebook or a script: load, change, build, run, assess, compare, why, steady, ledger, material.
 
-    from stemwall.cases import verbs as sw
+    import stemwall.cases.verbs as sw
 
     base = sw.load("mycase.toml")
     dry = sw.change(base, {"detail.sill.capillary_break": False}, name="no break")
@@ -34,6 +34,7 @@ from stemwall.cases.investigation.effects import effects_at
 from stemwall.cases.investigation.part_ledger import part_ledger
 from stemwall.cases.investigation.shares import Combination, combinations_for
 from stemwall.cases.investigation.sources import KEYS, case_with, present
+from stemwall.cases.laboratory import page
 from stemwall.cases.setup import build as setups
 from stemwall.cases.setup.build import Setup
 from stemwall.cases.setup.run_hash import identified, input_hash, recorded_input
@@ -314,3 +315,14 @@ def ledger(model: Model, part: str, years: float | None = None) -> pd.DataFrame:
         If there is no such region.
     """
     return part_ledger(build(model, years), part).to_frame()
+
+
+def material(sheet: str | Path, out: str | Path | None = None, report: str | Path | None = None) -> page.Answer:
+    """Evaluate a laboratory sheet and write its material file and page, see `page.material_of_sheet`.
+
+    Raises
+    ------
+    CaseError
+        With every problem of the sheet.
+    """
+    return page.material_of_sheet(sheet, Path(out) if out else None, Path(report) if report else None)

@@ -77,7 +77,7 @@ class Sourced(Spec):
         return Provenance(
             self.source if own.source is None else own.source,
             self.confidence if own.confidence is None else own.confidence,
-            own.note or self.note,
+            own.note if name in self.numbers else self.note,
             own.low if own.low is not None or not principal else self.low,
             own.high if own.high is not None or not principal else self.high,
         )

@@ -113,7 +113,7 @@ def _of_property(place: str, part: Sourced) -> Iterator[StatedNumber]:
             continue
         origin = part.provenance_of(name)
         unit = spoken(kind.unit) or kind.name.partition(" in ")[2]
-        path = place if name == "value" else f"{place}.{name}"
+        path = place if name == "value" and not isinstance(value, list) else f"{place}.{name}"
         if isinstance(value, list):
             yield StatedNumber(path, tuple(map(float, value)), unit, origin)
         else:

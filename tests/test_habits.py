@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import importlib
+import importlib.util
 import json
 import re
 import subprocess
@@ -16,7 +17,11 @@ import pytest
 
 ROOT = Path(__file__).resolve().parents[1]
 #: files that lint rules are not held in yet; lower it with each one that leaves the list in pyproject.toml
+<<<<<<< HEAD
 WAITING = 20
+=======
+WAITING = 27
+>>>>>>> main
 
 
 def _ignored() -> dict[str, set[str]]:
@@ -113,11 +118,14 @@ def test_a_function_that_nobody_calls_is_found(tmp_path: Path) -> None:
 
 def test_code_in_readme_names_what_exists() -> None:
     text = (ROOT / "README.md").read_text(encoding="utf-8")
-    (code,) = re.findall(r"```python\n(.*?)```", text, re.DOTALL)
-    for node in ast.walk(ast.parse(code)):
+    blocks = re.findall(r"```python\n(.*?)```", text, re.DOTALL)
+    assert blocks
+    for node in ast.walk(ast.parse("".join(blocks))):
         if isinstance(node, ast.ImportFrom) and node.module:
             module = importlib.import_module(node.module)
-            assert all(hasattr(module, alias.name) for alias in node.names), node.module
+            for alias in node.names:
+                named = f"{node.module}.{alias.name}"
+                assert hasattr(module, alias.name) or importlib.util.find_spec(named), named
 
 
 def test_citation_has_the_version_of_the_package() -> None:

@@ -1,5 +1,4 @@
-"""From a raw hourly table to a checked `WeatherYear`: gaps filled if asked, missing quantities derived, all
-of it noted."""
+"""From a raw hourly table to a checked `WeatherYear`: gaps filled if asked, what is missing derived, all noted."""
 
 from __future__ import annotations
 

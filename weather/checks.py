@@ -1,5 +1,4 @@
-"""Checks of a raw hourly table: the clock, impossible values, missing values; every finding with its
-place."""
+"""Checks of a raw hourly table: the clock, impossible values, missing values; every finding with its place."""
 
 from __future__ import annotations
 

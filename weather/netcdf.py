@@ -91,8 +91,7 @@ def _variables(data: xr.Dataset, name: str, problems: list[Problem]) -> tuple[pd
 
 
 def to_dataset(year: WeatherYear) -> xr.Dataset:
-    """Weather as a dataset over `time` (start of each hour), with units, meanings, place and notes as
-    attributes."""
+    """Weather as a dataset over `time` (start of each hour), with units, meanings, place and notes as attributes."""
     data = {
         name: ("time", values, {"units": COLUMNS[name].unit, "long_name": COLUMNS[name].meaning})
         for name, values in year.arrays().items()

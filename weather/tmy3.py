@@ -146,8 +146,7 @@ def _fields(data: pd.DataFrame, index: pd.DatetimeIndex) -> pd.DataFrame:
 
 
 def _interpret_rain(raw: RawWeather) -> None:
-    """Read the rain column as tenths of a millimetre if it cannot be millimetres; say which hours look
-    unobserved."""
+    """Read the rain column as tenths of a millimetre if it cannot be millimetres; say which hours look unobserved."""
     if "rain" not in raw.frame:
         return
     rain = raw.frame["rain"].to_numpy(dtype=np.float64)

@@ -155,8 +155,7 @@ class WeatherYear:
 
     @cached_property
     def vapour_pressure(self) -> FloatArray:
-        """Vapour pressure of the outdoor air [Pa], shape (n,); below 0 °C it may exceed saturation over
-        ice."""
+        """Vapour pressure of the outdoor air [Pa], shape (n,); below 0 °C it may exceed saturation over ice."""
         return np.asarray(self.relative_humidity * saturation_pressure_over_water(self.temperature))
 
     @cached_property
@@ -218,8 +217,10 @@ class WeatherYear:
         return replace(self, start=start, notes=(*self.notes, note), **arrays)
 
     def with_rain(self, rain: FloatArray, origin: str, note: str) -> WeatherYear:
-        """Copy with other rain [mm/h], its origin, and a note that says how it was made; warnings about the rain
-        that it had become notes."""
+        """Copy with other rain [mm/h], its origin, and a note that says how it was made.
+
+        Warnings about the rain that it had become notes.
+        """
         notes = (text.removeprefix(WARNING) if "rain: " in text else text for text in self.notes)
         return replace(self, rain=rain, rain_origin=origin, notes=(*notes, note))
 

@@ -36,6 +36,7 @@ from stemwall.cases.cli.questions import questions
 
 if TYPE_CHECKING:
     from stemwall.cases.case_file.case import Case
+    from stemwall.materials.material import Material
 
 NOT_HELD = 1
 
@@ -201,17 +202,22 @@ def verify(
 @app.command()
 def check(case: CaseArgument = None) -> None:
     """Check a case file with all its variants, and say what would be run."""
+    from stemwall.cases.setup.material_tables import findings_table
     from stemwall.solver.discretisation.mesh import build_mesh
 
-    cases = chosen(case, None)
+    cases, used = chosen(case, None), dict[str, "Material"]()
     table = Table("variant", "cells", "hours", "probes", "membranes", "note", title=escape(cases[0].about.title))
     for setup in each_built(cases, None):
         cells = build_mesh(setup.section, setup.mesh).cells
         section = setup.section
         counts = (cells, setup.hours, len(section.probes), len(section.membranes))
         table.add_row(escape(setup.case.name), *(f"{count:,}" for count in counts), escape(setup.case.note))
+        used |= setup.materials
     out.print(table)
     _tell_defaults(cases[0])
+    asked_about = findings_table(used)
+    if asked_about:
+        out.print(asked_about)
     out.print("No problems found in the input.")
 
 
@@ -426,15 +432,50 @@ def list_materials(
 
 @materials_app.command("show")
 def show_material(
-    identifier: Annotated[str, typer.Argument(metavar="ID", help="Id of a material or membrane.")],
+    identifiers: Annotated[
+        list[str], typer.Argument(metavar="ID [OTHER]", help="Id of a material or membrane, or two to compare.")
+    ],
+    units: UnitsOption = Units.SI,
+    figure: Annotated[
+        Path | None, typer.Option("--figure", "-f", help="Write the functions to this file, e.g. brick.png or .svg.")
+    ] = None,
 ) -> None:
-    """Show one material or membrane with the source of every property."""
+    """Show every number of a material with its band, source and trust, and its functions; or compare two."""
     from stemwall.cases.inputs.input_errors import nearest
-    from stemwall.cases.setup.material_tables import material_sheet
+    from stemwall.cases.setup import material_tables as tables
     from stemwall.materials.catalogue import catalogue
+    from stemwall.materials.material import Material
 
     known = catalogue()
-    if identifier not in known:
-        hint = nearest(identifier, known)
-        refuse([f"found no material {identifier!r}; expected an id of the catalogue; {hint}"])
-    out.print(material_sheet(known[identifier]))
+    missing = [key for key in identifiers if key not in known]
+    if missing or len(identifiers) > 2:
+        asked = [
+            f"found no material {key!r}; expected an id of the catalogue; {nearest(key, known)}" for key in missing
+        ]
+        refuse(asked or [f"found {len(identifiers)} ids; expected one, or two to compare"])
+    entries = [known[key] for key in identifiers]
+    materials = [entry for entry in entries if isinstance(entry, Material)]
+    if len(entries) == 2:
+        out.print(tables.number_comparison(entries[0], entries[1], units.value))
+    else:
+        out.print(tables.number_sheet(entries[0], units.value))
+    if materials:
+        out.print(tables.function_sheet(materials, units.value))
+    asked_about = tables.findings_table({material.id: material for material in materials})
+    if asked_about:
+        out.print(asked_about)
+    if figure is not None:
+        _draw_functions(materials, figure)
+
+
+def _draw_functions(materials: list[Material], path: Path) -> None:
+    """Write the functions of materials to a file, or say why not."""
+    from stemwall.cases.setup.material_figure import save_figure
+
+    if not materials:
+        refuse([f"--figure {path}: found a membrane; expected a material, which has functions"])
+    try:
+        save_figure(materials, path)
+    except (OSError, ValueError) as error:
+        refuse([f"--figure {path}: {error}"])
+    out.print(f"→ {escape(str(path))}")

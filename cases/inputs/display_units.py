@@ -97,11 +97,26 @@ class Units:
         """Return a thickness with its unit."""
         return f"{metres / FOOT * 12.0:.3g} in" if self.inches else f"{metres * 1000.0:.4g} mm"
 
+    def place(self, metres: float) -> str:
+        """Return a coordinate: metres, or feet and inches, which carry their marks."""
+        return feet(metres) if self.inches else self["length"].text(metres)
+
     def criterion(self, unit: str, *, difference: bool = False) -> Quantity:
         """Return how values of a criterion with this unit are shown; shares become percentages."""
         if unit == "degC":
             return self["difference" if difference else "temperature"]
         return Quantity(unit, digits=1) if unit.startswith("%") else Quantity("", digits=2)
+
+
+def feet(value: float) -> str:
+    """Return metres in feet and inches, 0.762 as 2′ 6″, to the nearest eighth of an inch."""
+    eighths = round(abs(value) / FOOT * 96)
+    whole_feet, rest = divmod(eighths, 96)
+    whole, part = divmod(rest, 8)
+    fraction = "" if not part else " ⅛¼⅜½⅝¾⅞"[part]
+    inch = f"{whole if whole or not fraction else ''}{fraction}″"
+    sign = "−" if value < 0 and eighths else ""
+    return sign + (f"{whole_feet}′ {inch}" if whole_feet else inch)
 
 
 def number(value: float, digits: int) -> str:

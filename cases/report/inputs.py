@@ -131,14 +131,14 @@ class ProbeRow:
 
 def probes(variant: Variant, units: Units) -> list[ProbeRow]:
     """Return the probes of a result, numbered as in the drawing."""
-    data, length = variant.dataset, units["length"]
+    data = variant.dataset
     names = dict(zip(map(str, data["material"].values), map(str, data["material_name"].values), strict=True))
     return [
         ProbeRow(
             n + 1, str(data["probe"].values[n]), str(data["probe_kind"].values[n]),
             str(data["probe_mould_class"].values[n]) or "–",
             names.get(str(data["probe_material"].values[n]), ""),
-            ", ".join(length.text(float(data[axis].values[n])) for axis in ("probe_x", "probe_y")),
+            ", ".join(units.place(float(data[axis].values[n])) for axis in ("probe_x", "probe_y")),
             str(data["probe_note"].values[n]),
         )
         for n in range(data.sizes["probe"])

@@ -15,6 +15,7 @@ from matplotlib.patches import Ellipse, PathPatch
 from matplotlib.path import Path
 from matplotlib.ticker import FuncFormatter, MultipleLocator
 
+from stemwall.cases.inputs.display_units import feet
 from stemwall.cases.report.hatching import AIR_TINT, INK, LOOKS, PAPER, STROKE
 from stemwall.cases.section.section_checks import Painted
 from stemwall.materials.material import Hatch, Material
@@ -23,7 +24,6 @@ from stemwall.solver.model.section import Opening, Region, Section
 GROUND = ("soil", "gravel", "sand")
 ARROW = {"arrowstyle": "<|-|>", "lw": 0.6, "color": INK, "shrinkA": 0, "shrinkB": 0, "mutation_scale": 5}
 FOOT = 0.3048
-INCH = 0.0254
 #: size of the close-up beside and below what is built [m]
 MARGIN_LEFT, MARGIN_BELOW, CLOSE_UP_WIDTH = 0.55, 0.25, 1.75
 #: how far the built part below grade may stand out before the close-up widens for it [m]
@@ -263,13 +263,3 @@ def chain(values: Iterable[float], low: float, high: float, least: float) -> lis
 def _round_step(raw: float) -> float:
     power = 10.0 ** np.floor(np.log10(raw))
     return float(power * next(m for m in (1, 2, 5, 10) if m * power >= raw))
-
-
-def feet(value: float) -> str:
-    """Return 0.762 as 2′ 6″, to the nearest eighth of an inch."""
-    eighths = round(value / INCH * 8)
-    feet, rest = divmod(eighths, 96)
-    whole, part = divmod(rest, 8)
-    fraction = "" if not part else " ⅛¼⅜½⅝¾⅞"[part]
-    inch = f"{whole if whole or not fraction else ''}{fraction}″"
-    return f"{feet}′ {inch}" if feet else inch

@@ -19,6 +19,7 @@ from stemwall.cases.verification.coupled import (
     two_layer,
 )
 from stemwall.cases.verification.invariants import manufactured, maximum, orders, symmetry_and_rest
+from stemwall.cases.verification.laboratory import cups, sorption
 from stemwall.cases.verification.measured import concrete, crawlspace, crawlspace_summer, foam, frost, ground
 from stemwall.cases.verification.measured import uptake as measured_uptake
 from stemwall.cases.verification.moisture import edges, gravity, infiltration, recharge, uptake, vapour
@@ -28,6 +29,7 @@ from stemwall.cases.verification.weather import air_properties, climate_loads, s
 CONDUCTION, MOISTURE, COUPLED, INVARIANTS = "Heat conduction", "Moisture", "Coupled", "Invariants"
 CLIMATE, ASSESSMENT = "Air, sun and rain", "Assessment"
 MEASURED, PRACTICE = "Measured", "Common practice"
+LABORATORY = "Laboratory"
 
 
 @dataclass(frozen=True)
@@ -205,10 +207,13 @@ CASES: tuple[Case, ...] = (
     Case("frost", "Frost cycles", ASSESSMENT, exposure.frost),
     Case("freezing-index", "Air-freezing index", ASSESSMENT, exposure.freezing_index),
     Case("running-means", "Running means of humidity", ASSESSMENT, exposure.running_means),
+    Case("laboratory-uptake", "Uptake tests of the catalogue", LABORATORY, measured_uptake.uptake_tests, slow=True),
+    Case("laboratory-cups", "Cup tests of the catalogue", LABORATORY, cups.cup_tests),
+    Case("laboratory-sorption", "Sorption of the catalogue", LABORATORY, sorption.sorption_tests),
+    Case("laboratory-drying", "Drying of the catalogue", LABORATORY, sorption.drying_tests),
     Case("measured-wall", "Watertight concrete wall, five years", MEASURED, concrete.watertight_wall),
     Case("measured-penetration", "Water under pressure in concrete", MEASURED, concrete.water_under_pressure),
     Case("measured-rise", "Rise in a concrete wall", MEASURED, concrete.rise_from_a_wet_footing),
-    Case("measured-uptake", "Uptake tests of the catalogue", MEASURED, measured_uptake.uptake_tests),
     Case("measured-foam-soil", "Foam beside wet soil", MEASURED, foam.foam_beside_wet_soil),
     Case("measured-foam-water", "Foam under water", MEASURED, foam.foam_under_water),
     *(

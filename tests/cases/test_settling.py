@@ -20,6 +20,7 @@ from stemwall.cases.setup.build import build
 from stemwall.materials.catalogue import catalogue
 from stemwall.materials.water import suction_from_humidity
 from stemwall.solver.model.settings import YEAR, Accuracy, MeshRule, Output, SpinUp
+from stemwall.solver.results.probes import Reading
 from stemwall.solver.spin_up import drift, monthly_means, settle
 from tests.cases.samples import WALL, changed, problems, read, setup
 
@@ -133,9 +134,9 @@ class _Fading:
         self.integrator.time = seconds
         self.hour += 1
 
-    def _series(self, state: object) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    def _series(self, state: object) -> Reading:
         left = 0.5 ** ((self.hour - 1) // YEAR)
-        return np.array([10.0 + left]), np.array([0.5 + 0.1 * left]), np.array([0.0])
+        return Reading(np.array([10.0 + left]), np.array([0.5 + 0.1 * left]), np.array([0.0]), np.zeros(1))
 
 
 def test_years_are_repeated_until_they_differ_by_less_than_the_limits() -> None:

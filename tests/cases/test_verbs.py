@@ -10,6 +10,8 @@ import xarray as xr
 
 from stemwall.cases import verbs as sw
 from stemwall.cases.inputs.input_errors import CaseError
+from stemwall.cases.laboratory.starter_sheet import starter_sheet
+from stemwall.cases.setup.build import draw_section
 from tests.cases.samples import changed
 
 TEXT = (
@@ -81,3 +83,15 @@ def test_why_steady_and_ledger_are_a_call_each(model: sw.Model, tmp_path: Path) 
     assert list(frame.columns) == ["heat", "vapour", "liquid"]
     assert np.isfinite(frame.to_numpy()).all()
     assert sw.steady(model).coupling > 0.0
+
+
+def test_a_sheet_becomes_a_material_of_a_model(tmp_path: Path) -> None:
+    (tmp_path / "sheet.toml").write_text(starter_sheet("membrane-sheet"), encoding="utf-8")
+    answer = sw.material(tmp_path / "sheet.toml", tmp_path / "film.toml", tmp_path / "film.html")
+    assert answer.evaluation.spread
+    (tmp_path / "case.toml").write_text(
+        '[detail]\nkind = "basement"\nwall = { damp_proofing = "membrane_example" }\n'
+        '[material.membrane_example]\nfile = "film.toml"\n'
+    )
+    section, _ = draw_section(sw.load(tmp_path / "case.toml").case)
+    assert any(one.sd_dry == pytest.approx(4.77, rel=5e-3) for one in section.membranes)

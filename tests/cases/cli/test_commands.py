@@ -103,12 +103,57 @@ def test_draw_writes_one_file_per_variant(wall: Path, tmp_path: Path) -> None:
 
 def test_materials() -> None:
     assert "clay_cap" in runner.invoke(commands.app, ["materials", "list", "clay"]).output
-    assert "dry density" in runner.invoke(commands.app, ["materials", "show", "xps_25"]).output
+    assert "density" in runner.invoke(commands.app, ["materials", "show", "xps_25"]).output
     assert "57 m" in runner.invoke(commands.app, ["materials", "show", "pe_015"]).output
     concrete = runner.invoke(commands.app, ["materials", "show", "concrete_wc050"]).output
     assert "long-term" in concrete
     assert "3e-13 m/s" in concrete
     assert "WUCONCRETE" in concrete
+
+
+def shown(*words: str) -> str:
+    result = runner.invoke(commands.app, ["materials", "show", *words], env={"COLUMNS": "300"})
+    assert result.exit_code == 0, result.output
+    return result.output
+
+
+def test_a_material_is_shown_with_bands_and_what_the_check_asks() -> None:
+    assert "0.015 to 0.03" in shown("concrete_wc050")
+    assert "usual spread" in shown("xps_25")
+    assert "1/porosity" in shown("mineral_wool_batt_40")
+
+
+def test_a_material_in_inch_pound_units() -> None:
+    """25 kg/m3 is 1.561 lb/ft3, 0.0288 W/(m K) is 0.1997 Btu in/(h ft2 degF); 57 m are 0.06 perm."""
+    text = shown("xps_25", "--units", "IP")
+    assert "1.561 lb/ft³" in text
+    assert "0.1997 Btu in/(h ft² °F)" in text
+    assert "perm-inch" in text
+    assert "0.06 perm" in shown("pe_015", "-u", "IP")
+
+
+def test_two_materials_side_by_side() -> None:
+    text = shown("eps_ii", "xps_25")
+    assert "0.0346 W/(m K)" in text
+    assert "0.0288 W/(m K)" in text
+    assert "µ with liquid, xps_25" in text
+
+
+def test_functions_of_a_material_in_a_figure(tmp_path: Path) -> None:
+    target = tmp_path / "brick.svg"
+    assert "brick.svg" in shown("brick_1700", "brick_2000", "--figure", str(target))
+    text = target.read_text(encoding="utf-8")
+    assert "<svg" in text
+    refused = runner.invoke(commands.app, ["materials", "show", "pe_015", "-f", str(target)])
+    assert refused.exit_code == 2
+    refused = runner.invoke(commands.app, ["materials", "show", "brick_1700", "-f", str(tmp_path / "x.nothing")])
+    assert refused.exit_code == 2
+
+
+def test_check_prints_what_is_asked_about_the_materials_of_a_case() -> None:
+    text = runner.invoke(commands.app, ["check"], env={"COLUMNS": "300"}).output
+    assert "asks about" in text
+    assert "mineral_wool_batt_40" in text
 
 
 def test_run_writes_a_result(wall: Path, tmp_path: Path) -> None:

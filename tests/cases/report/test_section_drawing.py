@@ -6,8 +6,9 @@ import matplotlib.pyplot as plt
 import pytest
 
 from stemwall.cases.case_file.read import default_path, load_case
+from stemwall.cases.inputs.display_units import Units, feet
 from stemwall.cases.report.section_drawing import draw_case
-from stemwall.cases.report.section_plot import chain, feet
+from stemwall.cases.report.section_plot import chain
 from stemwall.cases.setup.build import draw_section
 
 
@@ -38,10 +39,15 @@ def test_default_case_is_drawn(mesh: bool, inches: bool) -> None:
         (0.1397, "5½″"),
         (0.3048, "1′ 0″"),
         (0.98425, "3′ 2¾″"),
+        (-0.381, "−1′ 3″"),
+        (-0.1, "−3⅞″"),
+        (-0.0001, "0″"),
     ],
 )
 def test_feet_and_inches(metres: float, text: str) -> None:
     assert feet(metres) == text
+    assert Units("IP").place(metres) == text
+    assert Units("SI").place(0.1524) == "0.152"
 
 
 def test_chain_drops_what_is_too_close() -> None:
