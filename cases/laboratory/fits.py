@@ -27,6 +27,8 @@ from stemwall.materials.water import WATER_DENSITY
 
 #: saturation may lie below the mean of the wettest test by scatter, but not below this share of it
 LEAST_SATURATION = 0.85
+#: porosity of a soil whose grains would leave none
+LEAST_PORES = 0.05
 #: draws of a soil's retention, each a fit of its own
 SOIL_DRAWS = 400
 
@@ -81,6 +83,11 @@ class Fits:
         if self.about.kind == "soil":
             return None, self._soil(points)
         saturation = self._saturation(points)
+        wet = points.suction < 1.0  # these say saturation
+        points = Points(points.suction[~wet], points.water[~wet], tuple(np.array(points.kind)[~wet].tolist()))
+        if not points.suction.size:
+            self._problem(("retention",), "contents at zero suction alone", "one at another suction")
+            return None, None
         wettest = max(float(points.water[points.suction == at].mean()) for at in np.unique(points.suction))
         if saturation.value < LEAST_SATURATION * wettest:
             found = f"{saturation.value:.4g} kg/m3 beside {wettest:.4g} kg/m3 in a sorption or retention test"
@@ -167,7 +174,8 @@ class Fits:
         kinds = np.array(points.kind)
         if not {"adsorption", "desorption"} <= set(points.kind):
             return
-        ratio = points.water / np.asarray(fit.curve().content(points.suction))
+        fitted = np.asarray(fit.curve().content(points.suction))
+        ratio = points.water / np.maximum(fitted, 1e-9)
         up, down = (float(ratio[kinds == branch].mean()) for branch in ("adsorption", "desorption"))
         self.remarks.append(
             f"Desorption holds {down / up - 1.0:.0%} more than adsorption on the mean; one curve runs between the two, "
@@ -268,6 +276,5 @@ class Fits:
         """Porosity of a soil [-]: as tested, or between its grains, at least what it holds."""
         if "porosity" in self.means:
             return self.means["porosity"].value
-        if soil is None:
-            return 0.0
-        return max(1.0 - self.density / assumptions.MINERAL, float(soil.best[1]))
+        least = LEAST_PORES if soil is None else float(soil.best[1])
+        return max(1.0 - self.density / assumptions.MINERAL, least)

@@ -62,7 +62,11 @@ def slips(
 def _uptake(file: SheetFile, saturation: float) -> Iterator[Problem]:
     heights = [test.height for test in file.sheet.uptake if test.height]
     for number, test in enumerate(file.sheet.uptake):
-        for value in specimens([test])[1]:
+        try:
+            values = specimens([test])[1]
+        except ValueError:  # said where it is fitted
+            continue
+        for value in values:
             front = value / saturation
             slow = front / 60.0
             if front > FASTEST_FRONT or (front > QUICK_FRONT * 3.0 and not heights and test.mass is None):

@@ -76,6 +76,9 @@ def test_what_is_not_tested_is_that_of_another_material() -> None:
         ('hatch = "masonry"', 'like = "brick_170"', "did you mean 'brick_1700'"),
         ('thickness = "20 mm"\nunits = { permeability', "units = { permeability", None),
         ('thickness = "20 mm"\nair_layer', "air_layer", "a thickness"),
+        ("[1731, 1745.2", "[2731, 1745.2", "a mass that rises"),
+        ("humidity = [33, 53", "humidity = [1e-9, 53", "start at 0 and increase"),
+        ("suction = [0.1, 0.3", "suction = [0, 0.3", None),
     ],
 )
 def test_what_cannot_be_used_is_named(old: str, new: str, expected: str | None, tmp_path: Path) -> None:
@@ -88,3 +91,10 @@ def test_what_cannot_be_used_is_named(old: str, new: str, expected: str | None, 
         return
     with pytest.raises(CaseError, match=expected):
         evaluate(path)
+
+
+def test_a_soil_without_retention_takes_that_of_another() -> None:
+    text = starter_sheet("soil-sheet").replace('name = "', 'draws = 100\nname = "', 1)
+    parts = [part for part in text.split("\n[") if not part.startswith("[retention")]
+    found = evaluate_sheet(parse_sheet("\n[".join(parts), Path("s.toml")))
+    assert any(one.what == "storage" and one.value == "that of soil_loam" for one in found.assumed)
