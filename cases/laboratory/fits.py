@@ -83,8 +83,8 @@ class Fits:
         if self.about.kind == "soil":
             return None, self._soil(points)
         saturation = self._saturation(points)
-        wet = points.suction < 1.0  # these say saturation
-        points = Points(points.suction[~wet], points.water[~wet], tuple(np.array(points.kind)[~wet].tolist()))
+        full = points.suction < 1.0  # these say saturation
+        points = Points(points.suction[~full], points.water[~full], tuple(np.array(points.kind)[~full].tolist()))
         if not points.suction.size:
             self._problem(("retention",), "contents at zero suction alone", "one at another suction")
             return None, None
