@@ -50,10 +50,10 @@ def march(run: Run, hours: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         begun = time.process_time()
         run.actions.before(hour, run.integrator.state)
         run.integrator.advance_to((hour + 1) * 3600.0)
-        t, rh, _ = run.recorder.series(run.integrator.state)
+        reading = run.recorder.series(run.integrator.state)
         seconds.append(time.process_time() - begun)
-        temperature.append(t)
-        humidity.append(rh)
+        temperature.append(reading.temperature)
+        humidity.append(reading.relative_humidity)
     return np.array(temperature), np.array(humidity), np.array(seconds)
 
 

@@ -8,7 +8,15 @@ from time import perf_counter
 
 from stemwall.cases.verification.assessment import exposure, mould, mould_spells, wood
 from stemwall.cases.verification.comparison import Comparison, NotRun
-from stemwall.cases.verification.conduction import finite_element_wall_heat, freezing, periodic, slab, steady, transient
+from stemwall.cases.verification.conduction import (
+    finite_element_wall_heat,
+    freezing,
+    latent_heat,
+    periodic,
+    slab,
+    steady,
+    transient,
+)
 from stemwall.cases.verification.coupled import (
     air_flow,
     finite_element_wall_moisture,
@@ -110,6 +118,7 @@ CASES: tuple[Case, ...] = (
     Case("order-heat-space", "Conduction, order in space", CONDUCTION, orders.heat_in_space),
     Case("order-heat-time", "Conduction, order in time", CONDUCTION, orders.heat_in_time),
     Case("freezing", "Two-phase freezing front", CONDUCTION, freezing.freezing_front),
+    Case("latent-heat", "Latent heat of the catalogue", CONDUCTION, latent_heat.catalogue_freezes),
     Case("wall", "Wall behind films", CONDUCTION, transient.wall),
     Case("rectangle", "Rectangle behind films, two dimensions", CONDUCTION, transient.rectangle),
     Case("iso10211-1", "ISO 10211 case 1, half square column", CONDUCTION, steady.square_column),

@@ -8,7 +8,7 @@ from stemwall.solver.kernels.physics.material_state import freezing_suction, suc
 from stemwall.solver.kernels.support.cubic_tables import place_in, slope_at, value_at
 from stemwall.solver.kernels.support.exp_log import logarithm
 from stemwall.solver.kernels.support.jit import fused_kernel, kernel, part_of_kernel
-from stemwall.solver.kernels.support.layout import C_I, C_W, FULL, L_F, P0, T_WATER, unsigned
+from stemwall.solver.kernels.support.layout import C_I, C_W, L_F, P0, T_WATER, unsigned
 
 #: farthest that a temperature moves in one update [K]
 MAX_TEMPERATURE_UPDATE = 15.0
@@ -18,10 +18,9 @@ ENTHALPY_TOL, MAX_INVERSION_STEPS = 1e-3, 30
 
 @fused_kernel
 def places_of(y):
-    """What holds the water of a node at a potential: its place in the tables, that of its pores, and their suction."""
+    """What holds the water of a node at a potential: its place in the tables, and its suction."""
     pc, _ = suction_of(y)
-    pore = 0.5 * (pc + math.sqrt(pc * pc + FULL * FULL))
-    return math.copysign(_stretched(abs(pc)), pc), _stretched(pore), pore
+    return math.copysign(_stretched(abs(pc)), pc), pc
 
 
 @fused_kernel
@@ -34,11 +33,11 @@ def _stretched(suction):
 def heat_held(n, t, places, volumes, tables):
     """Enthalpy [J/m] of a node at a temperature, and its slope, as `material_state.evaluate` has them with ice."""
     scv_start, scvs_of, scv_material, scv_volume = volumes.start, volumes.of, volumes.material, volumes.area
-    s0, columns, heat_capacity = tables.s0, tables.columns, tables.heat_capacity
+    s0, columns, heat_capacity, full = tables.s0, tables.columns, tables.heat_capacity, tables.full
     per_ds, last = 1.0 / tables.ds, tables.columns.shape[1] - 1
-    all_water, in_pores, pore = places
+    all_water, total = places
     suction, suction_t = freezing_suction(t)
-    frozen = suction > pore
+    frozen = suction > 0.0 and suction > total
     at_ice, stretch = 0.0, 0.0
     if frozen:
         root = math.sqrt(suction * suction + P0 * P0)
@@ -54,8 +53,7 @@ def heat_held(n, t, places, volumes, tables):
         if frozen:
             i, u = place_in(at_ice, s0, per_ds, last)
             liquid, liquid_s = value_at(columns, m, i, T_WATER, u), slope_at(columns, m, i, T_WATER, u, per_ds)
-            i, u = place_in(in_pores, s0, per_ds, last)
-            ice = max(value_at(columns, m, i, T_WATER, u) - liquid, 0.0)
+            ice = max((w if all_water > 0.0 else full[m]) - liquid, 0.0)
             ice_t = -liquid_s * stretch if ice > 0.0 else 0.0
         heat = heat_capacity[m] + C_W * (w - ice) + C_I * ice
         energy += volume * (heat * t - L_F * ice)

@@ -14,8 +14,8 @@ from stemwall.solver.kernels.support.layout import (
     AIR_EXPONENT, BLOCK, BLOCK_T, BLOCK_Y, C_I, C_W, CLAPEYRON, CON, CON_S, CON_T, D1, DRIEST, FLOW, FLOW_S, FLOW_T,
     FM, FM_T, FULL, FV, FV_T, ICE, ICE_S, ICE_T, KELVIN, L_F, LAM, LAM_S, LAM_T, P0, PC, PC_S, PC_T, PER_ROOT,
     PRESS, PRESS_S, PV, PV_S, PV_T, R_V, RH, RH1, RH_S, RHO_W, RT_REFERENCE, SPREAD, T_FLOW, T_FROZEN, T_LAMBDA,
-    T_VAPOUR, T_WATER, TAB, TAB_ALL, TAB_ALL_S, TAB_PORE, TAB_PORE_S, TAB_S, TAB_T, TOTAL, TOTAL_S, VAP, VAP_S,
-    VAP_T, WATER, Y1, unsigned,
+    T_VAPOUR, T_WATER, TAB_ALL, TAB_ALL_S, TAB_ICE, TAB_ICE_T, TOTAL, TOTAL_S, VAP, VAP_S, VAP_T, WATER, Y1,
+    unsigned,
 )  # fmt: skip
 
 # isort: on
@@ -84,6 +84,7 @@ def unfrozen(count, block):
         block[TOTAL * BLOCK + k], block[TOTAL_S * BLOCK + k] = pc, pc_s
         block[PC * BLOCK + k], block[PC_T * BLOCK + k], block[PC_S * BLOCK + k] = pc, 0.0, pc_s
         block[PRESS * BLOCK + k], block[PRESS_S * BLOCK + k] = 0.0, 0.0
+        block[TAB_ICE * BLOCK + k] = 0.0
         block[TAB_ALL * BLOCK + k] = -stretched if wet else stretched if dry else y
         block[TAB_ALL_S * BLOCK + k] = pc_s * per_root
         block[PER_ROOT * BLOCK + k] = per_root
@@ -116,19 +117,19 @@ def _freeze(k, block, freezing):
     if freezing:
         pc, pc_s = block[TOTAL * BLOCK + k], block[TOTAL_S * BLOCK + k]
         ice, ice_t = freezing_suction(t)
+        if ice > pc:
+            root = math.sqrt(ice * ice + P0 * P0)
+            block[TAB_ICE * BLOCK + k], block[TAB_ICE_T * BLOCK + k] = (
+                logarithm((root + ice) * (1.0 / P0)),
+                ice_t / root,
+            )
         bend = math.sqrt(pc * pc + FULL * FULL)
-        pore, pore_s = 0.5 * (pc + bend), 0.5 * pc_s * (1.0 + pc / bend)
+        pore = 0.5 * (pc + bend)
         if ice > pore:
             # the liquid keeps to the suction of ice, which bears what pressure there is in full pores
             press_s = 0.5 * pc_s * (1.0 - pc / bend)
             block[PRESS * BLOCK + k], block[PRESS_S * BLOCK + k] = pc - pore, press_s
             block[PC * BLOCK + k], block[PC_T * BLOCK + k], block[PC_S * BLOCK + k] = ice, ice_t, 0.0
-            root = math.sqrt(pore * pore + P0 * P0)
-            block[TAB_PORE * BLOCK + k] = logarithm((root + pore) * (1.0 / P0))
-            block[TAB_PORE_S * BLOCK + k] = pore_s / root
-            root = math.sqrt(ice * ice + P0 * P0)
-            block[TAB * BLOCK + k] = logarithm((root + ice) * (1.0 / P0))
-            block[TAB_T * BLOCK + k], block[TAB_S * BLOCK + k] = ice_t / root, 0.0
             block[PER_ROOT * BLOCK + k] = 1.0 / root
             # the suction of the liquid is higher than was thought, by that of ice over that of the pores
             per_kelvin = 1.0 / (t + KELVIN)
@@ -148,8 +149,8 @@ def evaluate(nodes, u, volumes, tables, state):
     """Material state of some nodes and of all their sub-control volumes, and what the nodes store (P3), (P4).
 
     With ice, the water content is that of the total potential y and its liquid part the content at the suction of
-    ice, so that the enthalpy falls by L_f times the ice; the pressure of ice in full pores drives the liquid but does
-    not change how much of it there is.
+    ice, so that the enthalpy falls by L_f times the ice: all that pores of any size hold without pressure can freeze.
+    The pressure of ice in full pores drives the liquid but does not change how much of it there is.
 
     Parameters
     ----------
@@ -212,7 +213,8 @@ def _fill(first, count, nodes, volumes, tables, state):
         linearised_at[n, 1] = linearised_at[n, 3] = y
         dirty[n] = True
         tab_all, all_s = block[TAB_ALL * BLOCK + k], block[TAB_ALL_S * BLOCK + k]
-        frozen = block[PRESS * BLOCK + k] < 0.0
+        # the flow begins to feel ice a few thousandths of a kelvin later, see `_freeze`
+        iced, frozen = block[TAB_ICE * BLOCK + k] > 0.0, block[PRESS * BLOCK + k] < 0.0
         lift = (C_W - C_I) * t + L_F  # enthalpy of a kilogram of liquid over that of ice
         energy, content = 0.0, 0.0
         energy_t, energy_s, content_s = 0.0, 0.0, 0.0
@@ -229,16 +231,17 @@ def _fill(first, count, nodes, volumes, tables, state):
             ice_s = 0.0
             per_full = 0.0
             stretch, stretch_t = all_s, 0.0
-            if frozen:
+            if iced:
                 lam_ice = value_at(columns, m, i, T_FROZEN, u)
                 lam_ice_s = slope_at(columns, m, i, T_FROZEN, u, per_ds) * all_s
-                i, u = place_in(block[TAB_PORE * BLOCK + k], s0, per_ds, last)
-                in_pores, pores_s = value_at(columns, m, i, T_WATER, u), slope_at(columns, m, i, T_WATER, u, per_ds)
-                stretch, stretch_t = block[TAB_S * BLOCK + k], block[TAB_T * BLOCK + k]
-                i, u = place_in(block[TAB * BLOCK + k], s0, per_ds, last)
-                at_ice, slope = value_at(columns, m, i, T_WATER, u), slope_at(columns, m, i, T_WATER, u, per_ds)
+                j, v = place_in(block[TAB_ICE * BLOCK + k], s0, per_ds, last)
+                at_ice, slope = value_at(columns, m, j, T_WATER, v), slope_at(columns, m, j, T_WATER, v, per_ds)
+                in_pores = w if tab_all > 0.0 else full[m]
+                if frozen:
+                    i, u, stretch, stretch_t = j, v, 0.0, block[TAB_ICE_T * BLOCK + k]
                 if at_ice < in_pores:
-                    ice, ice_t, ice_s = in_pores - at_ice, -slope * stretch_t, pores_s * block[TAB_PORE_S * BLOCK + k]
+                    ice, ice_t = in_pores - at_ice, -slope * block[TAB_ICE_T * BLOCK + k]
+                    ice_s = w_s if tab_all > 0.0 else 0.0
                     per_full = 1.0 / full[m]
                     share = ice / w
                     gap = lam_ice - lam

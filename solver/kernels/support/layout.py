@@ -56,13 +56,13 @@ DRIEST_POTENTIAL = Y1 + (RH1 - DRIEST) / D1
 # there is, PRESS (negative) is the pressure of ice that fills them.  _T and _S are derivatives with respect to T and y.
 PV, FM, PC, PRESS, PV_T, PV_S, FM_T, PC_T, PC_S, PRESS_S, TOTAL, TOTAL_S, RH, RH_S, FV, FV_T = range(16)
 NODE_COLUMNS = 16
-# What only the sub-control volumes of a node ask for besides.  TAB.. are the places of PC, TOTAL and PORE in the
-# tables, where PORE is the suction that ice has to exceed; PER_ROOT is the slope of TAB over PC.
-TAB, TAB_S, TAB_T, TAB_ALL, TAB_ALL_S, TAB_PORE, TAB_PORE_S, PER_ROOT = range(16, 24)
+# What only the sub-control volumes of a node ask for besides.  TAB.. are places in the tables: TAB_ALL that
+# of TOTAL, TAB_ICE that of the suction of ice, zero without any; PER_ROOT is the slope of the place of PC over PC.
+TAB_ICE, TAB_ICE_T, TAB_ALL, TAB_ALL_S, PER_ROOT = range(16, 21)
 # Nodes are evaluated in blocks, each column of which fills BLOCK places; the unknowns stand behind the state.  At
 # fixed places of one array, the compiler sees that columns do not overlap and does four nodes at once.
 BLOCK = 64
-BLOCK_T, BLOCK_Y, BLOCK_SIZE = 24 * BLOCK, 25 * BLOCK, 26 * BLOCK
+BLOCK_T, BLOCK_Y, BLOCK_SIZE = 21 * BLOCK, 22 * BLOCK, 23 * BLOCK
 # Columns of the state of a sub-control volume
 FLOW, CON, VAP, LAM, ICE, WATER, ICE_T, ICE_S, FLOW_T, FLOW_S, CON_T, CON_S, VAP_T, VAP_S, LAM_T, LAM_S = range(16)
 SCV_COLUMNS = 16

@@ -1,7 +1,10 @@
 """The heat that a node holds, against what its whole state says."""
 
 import numpy as np
+import pytest
 
+from stemwall.cases.verification.rig import Bench, bar, held_temperature
+from stemwall.materials.catalogue import catalogue
 from stemwall.solver.kernels.physics import enthalpy
 from stemwall.solver.kernels.support import layout
 from tests.solver.samples import corner_bench
@@ -25,3 +28,35 @@ def test_the_heat_held_is_that_of_the_whole_state(rng: np.random.Generator) -> N
         np.testing.assert_allclose(held[:, 1], system.capacity[:, 0], rtol=1e-9)
         ice = max(ice, system.scv_state[:, layout.ICE].max())
     assert ice > 0.9
+
+
+def test_ice_is_all_that_large_pores_hold() -> None:
+    """Regression: ice began at what pores hold at 150 Pa, where crushed stone is nearly empty."""
+    stone = catalogue().materials["stone_crushed"]
+    bench = Bench(bar([("stone", 0.1)], left=False, right=False), {"stone": stone}, [0.0, 0.1], [0.0, 0.1], suction=0.0)
+    system, state = bench.system, bench.march.state
+    state.temperature[:] = -2.0
+    system.evaluate(state)
+    left = float(stone.storage.water(np.array([enthalpy.freezing_suction(-2.0)[0]]))[0])
+    full = float(stone.storage.water(np.array([0.0]))[0])
+    np.testing.assert_allclose(system.ice_content(np.arange(4)), full - left, rtol=1e-3)
+
+
+@pytest.mark.slow
+def test_standing_water_in_stone_freezes_and_thaws() -> None:
+    """Full stone, 0.2 m, eight days at -8 degC and eight at 8: it freezes, all thaws, no water and no heat is lost."""
+    stone = catalogue().materials["stone_crushed"]
+    bench = Bench(
+        bar([("stone", 0.2)], right=False), {"stone": stone}, np.linspace(0.0, 0.2, 6), [0.0, 0.1],
+        lambda t, _: held_temperature(-8.0 if t < 8 * 86400.0 else 8.0), temperature=4.0, suction=0.0,
+    )  # fmt: skip
+    parts, water = np.arange(bench.network.part_node.size), bench.water()
+    bench.run_to(8 * 86400.0)
+    volume = bench.network.part_volume
+    # 346 kg/m3 can freeze; ice draws some water from what freezes last into pores that are full, under pressure
+    assert np.average(bench.system.ice_content(parts), weights=volume) > 0.93 * 346.0
+    assert bench.temperature.max() < -7.0
+    bench.run_to(16 * 86400.0)
+    assert bench.system.ice_content(parts).max() == 0.0
+    assert bench.water() == pytest.approx(water, rel=1e-6)
+    assert abs(bench.closure()[0]) < 1e-9
