@@ -26,7 +26,7 @@ LAYER, LEAST = 0.1, 1.0
 def _drawn(system: System, nodes: NDArray[np.int64], suction: float) -> Floats:
     """Heat [J/m3] that cooling from 0 degC draws from the materials round some nodes, at one suction of all water."""
     network = system.network
-    volume = np.bincount(network.part_node, network.part_volume, network.nodes)
+    volume = np.bincount(network.scv_node, network.scv_volume, network.nodes)
     held = []
     for t in (0.0, COLD):
         state = State(

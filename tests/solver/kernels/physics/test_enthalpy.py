@@ -34,7 +34,7 @@ def test_ice_is_all_that_large_pores_hold() -> None:
     """Regression: ice began at what pores hold at 150 Pa, where crushed stone is nearly empty."""
     stone = catalogue().materials["stone_crushed"]
     bench = Bench(bar([("stone", 0.1)], left=False, right=False), {"stone": stone}, [0.0, 0.1], [0.0, 0.1], suction=0.0)
-    system, state = bench.system, bench.march.state
+    system, state = bench.system, bench.integrator.state
     state.temperature[:] = -2.0
     system.evaluate(state)
     left = float(stone.storage.water(np.array([enthalpy.freezing_suction(-2.0)[0]]))[0])
@@ -50,9 +50,9 @@ def test_standing_water_in_stone_freezes_and_thaws() -> None:
         bar([("stone", 0.2)], right=False), {"stone": stone}, np.linspace(0.0, 0.2, 6), [0.0, 0.1],
         lambda t, _: held_temperature(-8.0 if t < 8 * 86400.0 else 8.0), temperature=4.0, suction=0.0,
     )  # fmt: skip
-    parts, water = np.arange(bench.network.part_node.size), bench.water()
+    parts, water = np.arange(bench.network.scv_node.size), bench.water()
     bench.run_to(8 * 86400.0)
-    volume = bench.network.part_volume
+    volume = bench.network.scv_volume
     # 346 kg/m3 can freeze; ice draws some water from what freezes last into pores that are full, under pressure
     assert np.average(bench.system.ice_content(parts), weights=volume) > 0.93 * 346.0
     assert bench.temperature.max() < -7.0
