@@ -4,6 +4,9 @@ Freeze and thaw with rain on saturated soil beside a heated, vented crawlspace: 
 (or another date), some kelvin colder, the water table 2 ft under the surface of the ground, no drain, no cover
 on the earth inside, roof water put beside the wall.  Prints the share of rejected steps, where they came from,
 and the balances.  Nothing is tuned.
+
+Random sections under hostile weather: `python benchmarks/robustness.py random [SEED] [COUNT] [SECONDS] [FIRST]`, so
+many from a first number on, each for so many seconds at most; see `robustness_sections`.
 """
 
 import sys
@@ -14,6 +17,7 @@ from pathlib import Path
 
 import numpy as np
 import xarray as xr
+from robustness_random import report
 
 from stemwall.cases.case_file.read import parse_case
 from stemwall.cases.setup.build import Setup, build
@@ -25,6 +29,8 @@ from stemwall.weather.netcdf import write_netcdf
 from stemwall.weather.read import read_weather
 
 HOURS, COLDER, ZERO = 1000, 8.0, 273.15
+#: seed, count, seconds allowed and first number of random sections
+RANDOM = (1, 150, 60, 0)
 #: the loam that the figures of benchmarks/README.md were measured in, so that they can be compared over time
 SOIL = "soil_loam_class"
 CASE = """
@@ -97,6 +103,10 @@ def march(hours: int, start: str = "2001-11-20", soil: str = SOIL) -> tuple[Run,
 
 
 def main() -> None:
+    if sys.argv[1:2] == ["random"]:
+        seed, count, seconds, first = (int(word) for word in (*sys.argv[2:], *RANDOM[len(sys.argv) - 2 :]))
+        report(seed, first, count, float(seconds))
+        return
     hours = int(sys.argv[1]) if len(sys.argv) > 1 else HOURS
     run, attributes = march(hours, *sys.argv[2:4])
     effort = run.integrator.statistics

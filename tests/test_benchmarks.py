@@ -9,6 +9,9 @@ from typing import Any
 import numpy as np
 import pytest
 
+from stemwall.cases.case_file.read import parse_case
+from stemwall.cases.setup.build import build
+
 FOLDER = Path(__file__).resolve().parents[1] / "benchmarks"
 SCRIPTS = sorted(path.stem for path in FOLDER.glob("*.py"))
 
@@ -209,3 +212,24 @@ def test_the_hardest_mix_runs_through(start: str, hours: int, soil: str, failure
     assert attributes["balance_heat_relative"] < 1e-6
     assert effort.unbalanced_steps == 0
     assert effort.rejected_newton <= failures
+
+
+def test_random_sections_are_cases_and_the_same_for_a_seed(tmp_path: Path) -> None:
+    """Every one of some can be read and built, free ones and details, in all kinds of weather."""
+    made = script("robustness_sections")
+    weathers = made.write_weather(tmp_path)
+    texts = [made.section(3, number, weathers) for number in range(6)]
+    assert texts == [made.section(3, number, weathers) for number in range(6)]
+    assert len(set(texts)) == len(texts)
+    assert sum("[detail]" in text for text in texts) == 2
+    for text in texts:
+        assert build(parse_case(text, tmp_path / "case.toml").base).hours == made.HOURS
+
+
+def test_a_random_section_is_marched_and_told(tmp_path: Path) -> None:
+    made, march = script("robustness_sections"), script("robustness_random").march_text
+    text = made.section(1, 0, made.write_weather(tmp_path))
+    found = march(text, tmp_path, 0, 0.0)
+    assert (found.ended, found.hours) == ("stopped", 1)
+    assert found.nodes > 50
+    assert found.balance < 1e-6

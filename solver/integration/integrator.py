@@ -32,6 +32,8 @@ Floats = NDArray[np.float64]
 #: first step of a run [s]
 FIRST_STEP = 300.0
 HOUR = 3600.0
+#: a step counts as no longer than what is resolved up to this factor: equal steps up to a target are so by round-off
+ROUNDED = 1.0 + 1e-6
 
 
 class LoadsInTime(Protocol):
@@ -116,6 +118,9 @@ class TimeIntegrator:
     def advance_to(self, target: float) -> None:
         """Integrate to a time [s]; the last step ends there exactly.
 
+        A step that is taken again is shorter, or as short as what is resolved, where its error does not count: time
+        goes on, or the iteration fails at the shortest step.  Between steps an interruption gets through.
+
         Raises
         ------
         SolverError
@@ -157,7 +162,7 @@ class TimeIntegrator:
         self.statistics.steps += 1
         self.state, self._spare[1], self.time, self._current = self._spare[1], self.state, end, True
         # the length of a step is not for few nodes to choose
-        self.next_step = step * (4.0 if few else growth_factor(error))
+        self.next_step = step * 4.0 if few else max(step * growth_factor(error), min(step, self.accuracy.resolved))
         return True
 
     def _attempt(self, step: float) -> tuple[int, int, float, bool]:
@@ -171,7 +176,7 @@ class TimeIntegrator:
         ended, node, error, few = attempt_step(
             self._current,
             step,
-            StepControl(float(self.accuracy.resolved), float(self.max_local_share), self.equal_steps),
+            StepControl(ROUNDED * float(self.accuracy.resolved), float(self.max_local_share), self.equal_steps),
             loads,
             StageStates(self.state.unknowns, middle.unknowns, trial.unknowns),
             self._accounts,

@@ -8,8 +8,9 @@ import pytest
 import xarray as xr
 
 from stemwall.materials.catalogue import catalogue
+from stemwall.solver.integration.integrator import March
 from stemwall.solver.model.climate import FACINGS, Climate, FacingLoads, indoor
-from stemwall.solver.model.errors import SectionError
+from stemwall.solver.model.errors import SectionError, SolverError
 from stemwall.solver.model.section import Edge, Membrane, Opening, Probe, Region, Section
 from stemwall.solver.model.settings import MeshRule, Output
 from stemwall.solver.results.result_names import failed_path, interrupted_path
@@ -68,6 +69,25 @@ def run(path: Path, section: Section | None = None, **options: object) -> Path:
 def result(tmp_path_factory: pytest.TempPathFactory) -> xr.Dataset:
     with xr.open_dataset(run(tmp_path_factory.mktemp("run") / "wall.nc", title="a wall")) as dataset:
         return dataset.load()
+
+
+def test_a_balance_that_does_not_close_is_an_error_with_the_result_written(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Regression: runs ended well with balances open by a hundredth of all that flowed."""
+    plainly = March.advance_to
+
+    def losing(march: March, target: float) -> None:
+        plainly(march, target)
+        march.injected[1] += 1e-3  # kilograms that no node gets
+
+    monkeypatch.setattr(March, "advance_to", losing)
+    with pytest.raises(SolverError, match=r"^the balance of water is open by .* kg per metre, .*at most 1e-06") as told:
+        run(tmp_path / "open.nc")
+    assert "heat" not in str(told.value)
+    with xr.open_dataset(tmp_path / "open.nc") as dataset:
+        assert dataset.attrs["completed"] == "yes"
+        assert dataset.attrs["balance_water_relative"] > 1e-6
 
 
 def test_the_file_is_complete_and_has_units_everywhere(result: xr.Dataset) -> None:

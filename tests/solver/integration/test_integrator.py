@@ -1,5 +1,7 @@
 """Conservation to round-off, the order of the scheme, rest stays rest, and honest failure."""
 
+import signal
+
 import numpy as np
 import pytest
 
@@ -99,6 +101,52 @@ def test_tightening_the_accuracy_tightens_the_answer() -> None:
     loose, tight = (max(np.abs(t - reference[0]).max(), 10 * np.abs(h - reference[1]).max()) for t, h in answers)
     assert tight < 0.25 * loose
     assert loose < 0.4
+
+
+@pytest.mark.parametrize("resolved", [1.0, 2.0])
+def test_time_goes_on_where_steps_are_as_short_as_what_is_resolved(resolved: float) -> None:
+    """Regression: equal steps up to 864.0000000000001 s are longer than 2 s by round-off, and were tried for ever."""
+    wanted = 1e-5
+    accuracy = Accuracy(temperature=wanted, humidity=wanted / 10, saturation=wanted / 10, resolved=resolved)
+    march = corner_bench(accuracy).march
+    march.advance_to(864.0000000000001)
+    statistics = march.statistics
+    assert march.time == 864.0000000000001
+    assert statistics.at_floor > 0
+    # none is shorter than half of what is resolved, the equal ones up to a target aside
+    assert statistics.steps <= 2 * march.time / resolved + 10
+
+
+def test_a_step_that_follows_one_of_what_is_resolved_is_not_shorter() -> None:
+    """Regression: each next step was a third of the one before as long as the error stayed, and time stood still."""
+    accuracy = Accuracy(temperature=1e-9, humidity=1e-9, saturation=1e-9, resolved=30.0)
+    march = corner_bench(accuracy).march
+    march.max_local_share = 0.0
+    march.next_step = 30.0
+    for _ in range(5):
+        before = march.time
+        march.advance_to(before + 30.0)
+        assert march.time == before + 30.0
+        assert march.next_step >= 30.0 * (1 - 1e-9)
+    assert march.statistics.at_floor == march.statistics.steps == 5
+
+
+def test_an_interruption_gets_through_between_steps() -> None:
+    bench = corner_bench()
+    plain, calls = bench.march.loads, 0
+
+    class Interrupted:
+        def at(self, seconds: float, during: float) -> np.ndarray:
+            nonlocal calls
+            calls += 1
+            if calls == 20:
+                signal.raise_signal(signal.SIGINT)
+            return plain.at(seconds, during)
+
+    bench.march.loads = Interrupted()
+    with pytest.raises(KeyboardInterrupt):
+        bench.march.advance_to(1e9)
+    assert calls == 20
 
 
 def test_a_step_that_cannot_converge_is_an_error_with_place_and_advice() -> None:
