@@ -56,7 +56,7 @@ def march_text(text: str, folder: Path, number: int, seconds: float) -> Outcome:
         )  # fmt: skip
     except SectionError as error:
         return Outcome(number, "refused", str(error))
-    march, outer, ended, why, hour = run.march, ~run.zoned.inner, "done", "", 0
+    march, outer, ended, why, hour = run.integrator, ~run.zoned.inner, "done", "", 0
     before, seen, turnover, worst = march.conserved.sum(axis=0), march.through.copy(), np.zeros(2), np.zeros(2)
     begun = time.perf_counter()
     try:
