@@ -8,7 +8,7 @@ import pytest
 import xarray as xr
 
 from stemwall.materials.catalogue import catalogue
-from stemwall.solver.integration.integrator import Integrator
+from stemwall.solver.integration.integrator import TimeIntegrator
 from stemwall.solver.model.climate import FACINGS, Climate, FacingLoads, indoor
 from stemwall.solver.model.errors import SectionError, SolverError
 from stemwall.solver.model.section import Edge, Membrane, Opening, Probe, Region, Section
@@ -73,13 +73,13 @@ def result(tmp_path_factory: pytest.TempPathFactory) -> xr.Dataset:
 
 def test_a_balance_open_by_more_than_a_millionth_fails_the_run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Regression: it was a thousandth."""
-    plainly = Integrator.advance_to
+    plainly = TimeIntegrator.advance_to
 
-    def losing(march: Integrator, target: float) -> None:
-        plainly(march, target)
-        march.injected[1] += 1e-6  # kilograms that no node gets
+    def losing(integrator: TimeIntegrator, target: float) -> None:
+        plainly(integrator, target)
+        integrator.injected[1] += 1e-6  # kilograms that no node gets
 
-    monkeypatch.setattr(Integrator, "advance_to", losing)
+    monkeypatch.setattr(TimeIntegrator, "advance_to", losing)
     with pytest.raises(SolverError, match=r"^a balance of water that is open by .*; 1e-06 is the most"):
         run(tmp_path / "open.nc")
     with xr.open_dataset(failed_path(tmp_path / "open.nc")) as dataset:

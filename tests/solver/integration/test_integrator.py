@@ -23,14 +23,14 @@ def test_mass_and_energy_close_over_days_of_mixed_weather() -> None:
     before = system.storage.sum(axis=0)
     turnover = np.zeros(2)
     for hour in range(1, 24 * 5 + 1):
-        seen = integrator.through.copy()
-        integrator.advance_to(hour * 3600.0)
-        step = integrator.through - seen
+        seen = march.through.copy()
+        march.advance_to(hour * 3600.0)
+        step = march.through - seen
         turnover += np.abs(step[:, 0]).sum(), np.abs(step[:, 1:3]).sum()
-    entered = np.array([integrator.through[:, 0].sum(), integrator.through[:, 1:3].sum()])
+    entered = np.array([march.through[:, 0].sum(), march.through[:, 1:3].sum()])
     closure = np.abs(system.storage.sum(axis=0) - before - entered) / turnover
     assert closure.max() < 1e-6
-    carried = np.abs(integrator.conserved.sum(axis=0) - before - entered) / turnover
+    carried = np.abs(march.conserved.sum(axis=0) - before - entered) / turnover
     assert carried.max() < 1e-11  # what is stepped closes to round-off
 
 
@@ -61,12 +61,12 @@ def _decay_error(step: float) -> float:
     rate = 1e-6 * (2 - 2 * np.cos(mode * h)) / h**2
     cos = np.cos(mode * bench.network.node_x)
     march = bench.integrator
-    integrator.next_step, integrator.system.problem.tolerances.shares[:] = step, (1e-12, 1e-14, 1e-14)
-    integrator.system.evaluate(integrator.state)
+    march.next_step, march.system.problem.tolerances.shares[:] = step, (1e-12, 1e-14, 1e-14)
+    march.system.evaluate(march.state)
     t = 0.0
     while t < 2e5 - 1:
         t += step
-        integrator.advance_to(t)
+        march.advance_to(t)
     return float(np.max(np.abs(bench.temperature - 20 - cos * np.exp(-rate * t))))
 
 
