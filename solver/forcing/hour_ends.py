@@ -2,8 +2,10 @@
 
 Averaged, joined by the mean of the two hours that meet, and by straight lines, a daily wave would lose 1.7 %.  Before
 they are joined the means are therefore sharpened: between neighbouring hours a quarter of their difference goes from
-the lower to the higher, which is to second order what all three take from a wave.  What cannot be below zero gives no
-more than it has (a one-sided flux limiter, Zalesak 1979; from memory).
+the lower to the higher, which is to second order what all three take from a wave.  The differences are smoothed over
+five hours first, and are as much larger as that takes from a day: what changes from one hour to the next is not
+made larger, which would ask for shorter steps.  What cannot be below zero gives no more than it has (a one-sided flux
+limiter, Zalesak 1979; from memory).
 """
 
 from __future__ import annotations
@@ -14,7 +16,9 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 
 #: hours on either side of a block that have a part in the values at its ends
-BEFORE_AND_AFTER = 3
+BEFORE_AND_AFTER = 5
+#: share of the smoothed difference that goes: a quarter, over what smoothing leaves of a daily wave
+QUARTER = 0.25 / ((1.0 + 2.0 * np.cos(2.0 * np.pi / 24.0)) / 3.0) ** 2
 
 
 def with_neighbours(hours: slice, count: int) -> tuple[slice, slice]:
@@ -35,7 +39,7 @@ def at_hour_ends(means: Floats, hours: slice, *, bounded: NDArray[np.bool_] | bo
 
 def sharpened(means: Floats, *, bounded: NDArray[np.bool_] | bool = False) -> Floats:
     """Hourly means (hours, ...) of the same sum with the amplitude that joining takes; see the module text."""
-    flux = 0.25 * np.diff(means, axis=0)
+    flux = QUARTER * _smoothed(_smoothed(np.diff(means, axis=0)))
     if np.any(bounded):
         given = np.zeros_like(means)
         given[:-1] += np.maximum(flux, 0.0)
@@ -46,3 +50,11 @@ def sharpened(means: Floats, *, bounded: NDArray[np.bool_] | bool = False) -> Fl
     found[:-1] -= flux
     found[1:] += flux
     return found
+
+
+def _smoothed(values: Floats) -> Floats:
+    """Means of each value and its two neighbours along the first axis; the ends stand for what is beyond them."""
+    if not len(values):
+        return values
+    wider = np.concatenate([values[:1], values, values[-1:]])
+    return np.asarray((wider[:-2] + wider[1:-1] + wider[2:]) / 3.0)
