@@ -35,7 +35,7 @@ def start() -> Any:
 @pytest.fixture(scope="module")
 def converged(start: Any) -> Any:
     """The march's converged answer on the tiny mesh."""
-    return case.integrator(case.ready(case.TINY, 0.05, start), case.WARM_UP, case.TINY.hours)
+    return case.march(case.ready(case.TINY, 0.05, start), case.WARM_UP, case.TINY.hours)
 
 
 @pytest.mark.parametrize("name", [name for name in SCRIPTS if not name.startswith("peers_fipy")])
@@ -113,7 +113,7 @@ def test_fipy_takes_up_the_water_that_the_march_does(start: Any) -> None:
     fipy = script("peers_fipy")
     run = case.ready(case.TINY, 0.1, start)
     before = run.system.storage[:, 1].sum()
-    case.integrator(run, case.WARM_UP, 4)
+    case.march(run, case.WARM_UP, 4)
     model = fipy.Model(case.ready(case.TINY, 1.0, start), start, fipy.Setting(2, coupled=False))
     volume = np.asarray(model.grid.cellVolumes)
     held = volume @ model.cells.storage[:, 1]
@@ -162,7 +162,7 @@ def test_memory_is_read_every_month(capsys: pytest.CaptureFixture[str]) -> None:
 
 def test_accuracy_benchmark_marches() -> None:
     marching = script("marching")
-    temperature, humidity, seconds = marching.integrator(marching.ready(marching.scaled(1.0)), 1)
+    temperature, humidity, seconds = marching.march(marching.ready(marching.scaled(1.0)), 1)
     assert temperature.shape == humidity.shape
     assert np.all(np.isfinite(temperature))
     assert seconds > 0.0
@@ -172,7 +172,7 @@ def test_passes_of_an_hour_are_those_of_a_march() -> None:
     """Each can be taken again and leaves numbers; what is renewed after an hour is neither nothing nor all."""
     marching, least = script("marching"), script("least")
     run = marching.ready(marching.scaled(1.0))
-    marching.integrator(run, 2)
+    marching.march(run, 2)
     names = []
     for name, times, action in list(least.passes(run)):
         action()

@@ -16,7 +16,7 @@ TEN_KELVIN = 10.0
 MAX_CORRECTION, MAX_LATE_CORRECTION = 3e-4, 1e-2
 #: ... and that moved by more than this share of them in the step, if that suffices
 STEADY_BELOW = 1e-3
-#: updates after which sums that are not small may be closed by larger shifts (frost), or are left open (saturation)
+#: updates after which sums that are not small may be closed by larger shifts (frost), or are done with if they are still
 LATE, LAST = 4, 10
 #: water residual that a node may carry over a step, as a share of the water it holds
 MAX_CARRIED_RESIDUAL = 0.1
@@ -27,7 +27,7 @@ def close_balance(attempt, sums, start, u, rate, p):
     """Correct the global balance at the end of a step; False if Newton's iteration has to go on.
 
     No residual may be large against its own node's water: what is carried must never ask a nearly dry node for more
-    than it has.  After some attempts the sums need not be small, and after many they are left open.
+    than it has.  After some attempts the sums need not be small; a step whose sums stay open is not accepted.
     """
     heat, water, carried = sums
     storage, capacity, flows = p.state.storage, p.state.capacity, p.balance.flows
@@ -54,7 +54,7 @@ def close_balance(attempt, sums, start, u, rate, p):
     if late and not closed:
         closed = correct_global_balance(excess, start, u, rate, (most, 0.0), weights, share, p.state, p.jacobian)
     p.newton.counts[UNBALANCED_STEPS] += last and not closed and not still
-    return closed or last
+    return closed or (last and still)
 
 
 @kernel

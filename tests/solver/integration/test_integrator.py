@@ -132,6 +132,8 @@ def test_a_step_that_follows_one_of_what_is_resolved_is_not_shorter() -> None:
 
 
 def test_an_interruption_gets_through_between_steps() -> None:
+    # a shell ignores Ctrl-C for what it runs in the background
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
     bench = corner_bench()
     plain, calls = bench.integrator.loads, 0
 
@@ -144,8 +146,11 @@ def test_an_interruption_gets_through_between_steps() -> None:
             return plain.at(seconds, during)
 
     bench.integrator.loads = Interrupted()
-    with pytest.raises(KeyboardInterrupt):
-        bench.integrator.advance_to(1e9)
+    try:
+        with pytest.raises(KeyboardInterrupt):
+            bench.integrator.advance_to(1e9)
+    finally:
+        signal.signal(signal.SIGINT, before)
     assert calls == 20
 
 
