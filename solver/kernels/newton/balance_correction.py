@@ -16,7 +16,7 @@ TEN_KELVIN = 10.0
 MAX_CORRECTION, MAX_LATE_CORRECTION = 3e-4, 1e-2
 #: ... and that moved by more than this share of them in the step, if that suffices
 STEADY_BELOW = 1e-3
-#: updates after which sums that are not small may be closed by larger shifts (frost), or are done with if they are still
+#: updates after which sums that are not small may be closed by larger shifts (frost), and which are the last
 LATE, LAST = 4, 10
 #: water residual that a node may carry over a step, as a share of the water it holds
 MAX_CARRIED_RESIDUAL = 0.1
