@@ -27,7 +27,7 @@ from stemwall.solver.kernels.support.norms import max_norm, steady
 NEWTON_SHARE, LINEAR_SHARE = 0.05, 0.0003
 #: ... and at least to the first share of its first remainder, so that its noise does not feed on itself, and not below
 #: the second, where four-byte numbers end: the next update goes on from there
-LINEAR_DROP, LINEAR_FLOOR = 0.01, 1e-5
+LINEAR_DROP, LINEAR_FLOOR = 0.01, 1e-6
 #: most updates of all nodes in a stage
 MAX_UPDATES = 15
 #: the Jacobian is renewed before the next update of all nodes if that exceeds this share of the wanted local error, or
