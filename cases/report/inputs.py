@@ -179,7 +179,7 @@ def settings(variant: Variant) -> list[Setting]:
 
 def evidence(variant: Variant) -> list[tuple[str, str]]:
     """Return what shows how well a run was computed, and what made it."""
-    count = ("steps", "rejected_error", "rejected_newton", "unresolved", "updates", "linear")
+    count = ("steps", "rejected_error", "rejected_newton", "steps_at_floor", "updates", "linear_iterations")
     words = (
         "time steps", "steps repeated for their error", "steps repeated for no convergence",
         "steps kept although a faster transient in them was not resolved", "nonlinear updates",
