@@ -34,6 +34,8 @@ FIRST_STEP = 300.0
 HOUR = 3600.0
 #: a step counts as no longer than what is resolved up to this factor: equal steps up to a target are so by round-off
 ROUNDED = 1.0 + 1e-6
+#: after a step that Newton's iteration failed in, each may be so many times as long as the one before
+RECOVERY = 2.0
 
 
 class LoadsInTime(Protocol):
@@ -112,6 +114,8 @@ class TimeIntegrator:
         self._loads = StepLoads(first, middle, last, now, system.source, system.source, system.source)
         self._substeps = substep_workspace(system.network, system.arena)
         self._spare = [start.copy(system.arena), start.copy(system.arena)]
+        #: a step no longer than this is hoped to be solved [s]: short after Newton's iteration failed
+        self._solvable = np.inf
         #: whether material state and error weights belong to the state
         self._current = False
 
@@ -162,7 +166,9 @@ class TimeIntegrator:
         self.statistics.steps += 1
         self.state, self._spare[1], self.time, self._current = self._spare[1], self.state, end, True
         # the length of a step is not for few nodes to choose
-        self.next_step = step * 4.0 if few else max(step * growth_factor(error), min(step, self.accuracy.resolved))
+        wanted = step * 4.0 if few else max(step * growth_factor(error), min(step, self.accuracy.resolved))
+        self.next_step = min(wanted, self._solvable)
+        self._solvable *= RECOVERY
         return True
 
     def _attempt(self, step: float) -> tuple[int, int, float, bool]:
@@ -189,7 +195,7 @@ class TimeIntegrator:
     def _give_way(self, step: float, node: int) -> bool:
         self.statistics.reject(node, newton=True)
         self._accounts.drift[:] = 0.0  # what it foresaw may be what failed
-        self.next_step = 0.25 * step
+        self.next_step, self._solvable = 0.25 * step, 0.25 * step
         if self.next_step < self.accuracy.shortest_step:
             raise SolverError(self._describe(node))
         return False

@@ -9,6 +9,8 @@ from stemwall.solver.kernels.support.layout import DRIEST_POTENTIAL, Y1
 
 #: farthest that a potential in the capillary range, and one beyond it, moves in one update
 MAX_CAPILLARY_UPDATE, MAX_STEP_OUT_OF_DRY = 2.0, 1.0
+#: farthest that the potential of a full node falls in one update beyond twice where it was: ten bar
+MAX_PRESSURE_UPDATE = 1e4
 #: potential to which a full node dries at most in one update
 MAX_DRYING = 1.0
 #: how far a node goes past the kink of its uptake, drying and wetting
@@ -63,7 +65,7 @@ def damped_update(nodes, u, rate, update, previous, kink, storage, jacobian, dam
 def _limited(before, after, kink):
     """The potential after an update, within the range that its linearisation is good for."""
     if before < 0.0:
-        after = min(after, min(kink + KINK_MARGIN_DRYING, MAX_DRYING))
+        after = min(max(after, 2.0 * before - MAX_PRESSURE_UPDATE), min(kink + KINK_MARGIN_DRYING, MAX_DRYING))
     elif before < Y1:
         after = min(max(after, before - MAX_CAPILLARY_UPDATE), before + MAX_CAPILLARY_UPDATE)
         if before > kink:

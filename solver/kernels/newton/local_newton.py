@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from stemwall.solver.kernels.linear.bicgstab import precondition, scatter, solve
 from stemwall.solver.kernels.linear.dilu import factorise
 from stemwall.solver.kernels.linear.row_order import row_blocks_of
@@ -150,7 +152,7 @@ def local_newton_rounds(tolerance, may_carry, newton_share, now, u, stage, p):
             break
         heat, water, carried = assemble(_nothing(whole), u, stage, Mode(False, False, False), p)
         node, size = _foreseen(mine.nodes, p.edges, p.jacobian, linear, newton, balance.residual)
-        if node < 0:
+        if node < 0 or not size < np.inf:
             diverged = True
             break
         now = node, size, dropped, heat, water, carried

@@ -84,7 +84,7 @@ def solve_stage(resolve, first, moved, start, u, stage, p):
             dropped = apply_update(newton.whole.nodes, u, stage.rate, p.damping.previous_update[:0], p)
             sums = assemble(newton.whole, u, stage, Mode(True, False, False), p)
         worst, left = next_update(p.linear, p.newton, p.balance.residual)
-        if attempt > 0 and left > GROWTH_LIMIT * max(before, GROWTH_FLOOR):
+        if attempt > 0 and not left <= GROWTH_LIMIT * max(before, GROWTH_FLOOR):
             worst, left, sums = _backtrack(before, u, stage, p)
             dropped = DIVERGED
         if left > RENEW_ABOVE or dropped > 0:
