@@ -9,6 +9,7 @@ from stemwall.cases.verification.rig import Bench, Load, air, bar
 from stemwall.materials.reference import conductor, gardner_soil, two_layer_insulation
 from stemwall.solver.discretisation.network import Surface
 from stemwall.solver.kernels.newton import balance_correction, damping
+from stemwall.solver.kernels.newton.stage import FAILED
 from stemwall.solver.kernels.physics import enthalpy as inversion
 from stemwall.solver.kernels.support import layout
 from stemwall.solver.kernels.support.arrays import Damping, Jacobian, Unknowns
@@ -159,6 +160,30 @@ def test_a_step_that_cannot_converge_is_an_error_with_place_and_advice() -> None
     bench.integrator.state.potential[5] = np.nan
     with pytest.raises(SolverError, match=r"worst place x = .* region '.*'.*finer mesh"):
         bench.integrator.advance_to(3600.0)
+
+
+def test_steps_lengthen_slowly_after_one_that_was_not_solved() -> None:
+    """Regression: every second step failed, as each that was solved was followed by one four times as long."""
+    integrator = corner_bench().integrator
+    attempt, failing, lengths = integrator._attempt, True, []
+
+    def attempted(step: float) -> tuple[int, int, float, bool]:
+        nonlocal failing
+        lengths.append(step)
+        if failing and step > 100.0:
+            failing = False
+            return FAILED, 0, 1.0, False
+        return attempt(step)
+
+    integrator._attempt = attempted  # type: ignore[method-assign]
+    integrator.next_step = 3200.0
+    integrator.advance_to(100 * 3200.0)
+    first, second, third, fourth = lengths[:4]
+    assert first == pytest.approx(3200.0)
+    assert second == pytest.approx(0.25 * first, rel=0.1)
+    assert third <= second * (1 + 1e-9)
+    assert fourth <= 2.0 * third * (1 + 1e-9)
+    assert max(lengths[4:]) > 1.9 * fourth  # and in the end as long as errors allow
 
 
 def test_full_ground_freezes_and_thaws_every_day_under_rain() -> None:

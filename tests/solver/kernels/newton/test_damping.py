@@ -40,6 +40,15 @@ def test_a_node_in_the_rain_stops_where_its_uptake_bends(bend: float) -> None:
     assert _moved(-2.0, 50.0) == damping.MAX_DRYING
 
 
+def test_the_pressure_of_a_full_node_rises_by_what_can_be_meant() -> None:
+    """Regression: a nearly singular block of frozen ground sent it to 1e25 Pa, where nothing is a number."""
+    most = damping.MAX_PRESSURE_UPDATE
+    assert _moved(-5.0, -1e20) == -10.0 - most
+    assert _moved(-5.0, -most) == -5.0 - most
+    assert _moved(-3.0 * most, -1e20) == -7.0 * most
+    assert _moved(-3.0 * most, 2.5 * most) == -0.5 * most
+
+
 def _newton(slope_of: Callable[[float], tuple[float, float]], start: float, went: np.ndarray) -> float:
     """Where thirty cautious updates lead for a function with its slope."""
     at = start
