@@ -16,7 +16,8 @@ import pvlib
 from stemwall.weather.build import build_year
 from stemwall.weather.files import text_of
 from stemwall.weather.gauge import read_gauge
-from stemwall.weather.unit_conversion import RawWeather, Site, digest, to_nominal_year, unreadable
+from stemwall.weather.typical_file import columns_of, numbers_of, raw_year
+from stemwall.weather.unit_conversion import Site, to_nominal_year, unreadable
 from stemwall.weather.year import WeatherYear
 
 FIELDS: dict[str, tuple[str, float, float]] = {
@@ -63,28 +64,18 @@ def read_epw(
         With every problem found.
     """
     path = Path(path)
-    sha256 = digest(path)
     text = text_of(path, EXAMPLE, strict=False)
     try:
         data, head = pvlib.iotools.read_epw(io.StringIO(text))
         index, typical = to_nominal_year(data.index.tz_localize(None))
         site, frame = _site(head), _fields(data, index)
-        hours = pd.to_numeric(data["liquid_precipitation_quantity"], errors="coerce").to_numpy(dtype=np.float64)
+        hours = numbers_of(data, "liquid_precipitation_quantity")
     except Exception as error:  # whatever the parser trips over
         raise unreadable(path, "EPW weather", error, EXAMPLE) from error
-    raw = RawWeather(
-        name=path.name,
-        site=site,
-        frame=frame,
-        rows=np.arange(len(data), dtype=np.int64) + 9,
-        source="EPW weather file",
-        provenance=f"data source named in the file: {head['data_type']}",
-        sha256=sha256,
-        typical=typical is not None,
-        notes=["readings at the end of each hour stand for the hour", "present-weather digits are not read"]
-        + ([typical] if typical else []),
-        seams=index.month.to_numpy() if typical else None,
-    )
+    raw = raw_year(
+        path, site, frame, typical, source="EPW weather file", first_row=9,
+        provenance=f"data source named in the file: {head['data_type']}", notes=["present-weather digits are not read"],
+    )  # fmt: skip
     read_gauge(raw, hours)
     return build_year(raw, fill_gaps=fill_gaps, accept=accept, rain_gaps=rain_gaps)
 
@@ -98,9 +89,7 @@ def _site(head: dict[str, object]) -> Site:
 
 def _fields(data: pd.DataFrame, index: pd.DatetimeIndex) -> pd.DataFrame:
     """Columns by our names and units, nan where missing; a longwave or pressure of zero is missing too."""
-    frame = pd.DataFrame(index=index)
-    for name, (field, missing, factor) in FIELDS.items():
-        values = pd.to_numeric(data[field], errors="coerce").to_numpy(dtype=np.float64)
-        absent = (values >= missing) | ((values == 0) & (name in ("sky_longwave", "pressure")))
-        frame[name] = np.where(absent, np.nan, values * factor)
+    frame = columns_of(data, index, FIELDS)
+    for name in ("sky_longwave", "pressure"):
+        frame.loc[frame[name] == 0, name] = np.nan
     return frame

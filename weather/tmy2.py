@@ -16,7 +16,8 @@ import pvlib
 from stemwall.weather.build import build_year
 from stemwall.weather.files import text_of
 from stemwall.weather.moistair import FloatArray
-from stemwall.weather.unit_conversion import RawWeather, Site, digest, to_nominal_year, unreadable
+from stemwall.weather.typical_file import columns_of, numbers_of, raw_year
+from stemwall.weather.unit_conversion import Site, to_nominal_year, unreadable
 from stemwall.weather.year import WeatherYear
 
 PROVENANCE = (
@@ -78,7 +79,6 @@ def read_tmy2(
         With every problem found.
     """
     path = Path(path)
-    sha256 = digest(path)
     text_of(path, EXAMPLE, strict=False)
     try:
         data, head = pvlib.iotools.read_tmy2(str(path))
@@ -86,18 +86,7 @@ def read_tmy2(
         site, frame = _site(head), _fields(data, index)
     except Exception as error:  # whatever the parser trips over
         raise unreadable(path, "TMY2", error, EXAMPLE) from error
-    raw = RawWeather(
-        name=path.name,
-        site=site,
-        frame=frame,
-        rows=np.arange(len(data), dtype=np.int64) + 2,
-        source="TMY2",
-        provenance=PROVENANCE,
-        sha256=sha256,
-        typical=typical is not None,
-        notes=["readings at the end of each hour stand for the hour"] + ([typical] if typical else []),
-        seams=index.month.to_numpy() if typical else None,
-    )
+    raw = raw_year(path, site, frame, typical, source="TMY2", provenance=PROVENANCE, first_row=2)
     return build_year(raw, fill_gaps=fill_gaps, accept=accept, rain_gaps=rain_gaps)
 
 
@@ -116,12 +105,8 @@ def _site(head: dict[str, object]) -> Site:
 
 def _fields(data: pd.DataFrame, index: pd.DatetimeIndex) -> pd.DataFrame:
     """Columns by our names and units, nan where missing."""
-    frame = pd.DataFrame(index=index)
-    for name, (field, missing, factor) in FIELDS.items():
-        values = pd.to_numeric(data[field], errors="coerce").to_numpy(dtype=np.float64)
-        frame[name] = np.where(values >= missing, np.nan, values * factor)
-    digits = pd.to_numeric(data["PresentWeather"], errors="coerce").to_numpy(dtype=np.float64)
-    frame["present_weather"] = weather_codes(digits)
+    frame = columns_of(data, index, FIELDS)
+    frame["present_weather"] = weather_codes(numbers_of(data, "PresentWeather"))
     return frame
 
 

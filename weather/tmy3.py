@@ -19,7 +19,8 @@ from stemwall.weather.doubts import Doubt
 from stemwall.weather.files import text_of
 from stemwall.weather.gauge import read_gauge
 from stemwall.weather.moistair import FloatArray
-from stemwall.weather.unit_conversion import RawWeather, Site, digest, to_nominal_year, unreadable
+from stemwall.weather.typical_file import columns_of, numbers_of, raw_year
+from stemwall.weather.unit_conversion import RawWeather, Site, to_nominal_year, unreadable
 from stemwall.weather.year import WeatherYear
 
 PROVENANCE = (
@@ -28,21 +29,21 @@ PROVENANCE = (
     "in the public domain"
 )
 
-FIELDS = {
-    "temperature": ("temp_air", 1.0),
-    "relative_humidity": ("relative_humidity", 0.01),
-    "dew_point": ("temp_dew", 1.0),
-    "wind_speed": ("wind_speed", 1.0),
-    "wind_direction": ("wind_direction", 1.0),
-    "pressure": ("pressure", 100.0),
-    "ghi": ("ghi", 1.0),
-    "dni": ("dni", 1.0),
-    "dhi": ("dhi", 1.0),
-    "cloud_cover": ("TotCld (tenths)", 1.0),
-    "rain": ("Lprecip depth (mm)", 1.0),
-    "present_weather": ("PresWth (METAR code)", 1.0),
+FIELDS: dict[str, tuple[str, float, float]] = {
+    "temperature": ("temp_air", np.inf, 1.0),
+    "relative_humidity": ("relative_humidity", np.inf, 0.01),
+    "dew_point": ("temp_dew", np.inf, 1.0),
+    "wind_speed": ("wind_speed", np.inf, 1.0),
+    "wind_direction": ("wind_direction", np.inf, 1.0),
+    "pressure": ("pressure", np.inf, 100.0),
+    "ghi": ("ghi", np.inf, 1.0),
+    "dni": ("dni", np.inf, 1.0),
+    "dhi": ("dhi", np.inf, 1.0),
+    "cloud_cover": ("TotCld (tenths)", np.inf, 1.0),
+    "rain": ("Lprecip depth (mm)", np.inf, 1.0),
+    "present_weather": ("PresWth (METAR code)", np.inf, 1.0),
 }
-"""Field of the file and factor to the unit of `columns.COLUMNS`."""
+"""Field of the file, value from which on it means missing, and factor to the unit of `columns.COLUMNS`."""
 
 MISSING = -9900.0
 """Value that stands for missing, as does anything below it; Users Manual for TMY3 Data Sets (from memory, to
@@ -89,29 +90,17 @@ def read_tmy3(
     an hour exceeds the largest on record, the column is read as tenths of a millimetre, with a note.
     """
     path = Path(path)
-    sha256 = digest(path)
     text = text_of(path, EXAMPLE, strict=False)
     try:
         data, head = pvlib.iotools.read_tmy3(io.StringIO(text), map_variables=True)
         index, typical = to_nominal_year(hour_starts(data))
-        site, frame = _site(head), _fields(data, index)
+        site, frame = _site(head), columns_of(data, index, FIELDS, MISSING)
     except Exception as error:  # whatever the parser trips over
         raise unreadable(path, "TMY3", error, EXAMPLE) from error
-    raw = RawWeather(
-        name=path.name,
-        site=site,
-        frame=frame,
-        rows=np.arange(len(data), dtype=np.int64) + 3,
-        source="TMY3",
-        provenance=PROVENANCE,
-        sha256=sha256,
-        typical=typical is not None,
-        notes=["readings at the end of each hour stand for the hour"] + ([typical] if typical else []),
-        seams=index.month.to_numpy() if typical else None,
-    )
+    raw = raw_year(path, site, frame, typical, source="TMY3", provenance=PROVENANCE, first_row=3)
     _interpret_rain(raw)
     if QUANTITY in data:
-        read_gauge(raw, pd.to_numeric(data[QUANTITY], errors="coerce").to_numpy(dtype=np.float64))
+        read_gauge(raw, numbers_of(data, QUANTITY))
     _note_dry_months(raw)
     return build_year(raw, fill_gaps=fill_gaps, accept=accept, rain_gaps=rain_gaps)
 
@@ -133,16 +122,6 @@ def _site(head: dict[str, object]) -> Site:
     station = f"{str(head['Name']).strip(chr(34)).strip()}, {head['State']}"
     latitude, longitude, elevation, zone = (float(str(head[k])) for k in ("latitude", "longitude", "altitude", "TZ"))
     return Site(station, latitude, longitude, elevation, zone)
-
-
-def _fields(data: pd.DataFrame, index: pd.DatetimeIndex) -> pd.DataFrame:
-    """Columns by our names and units, nan where missing; a field that the file lacks is left out."""
-    frame = pd.DataFrame(index=index)
-    for name, (field, factor) in FIELDS.items():
-        if field in data:
-            values = pd.to_numeric(data[field], errors="coerce").to_numpy(dtype=np.float64)
-            frame[name] = np.where(values <= MISSING, np.nan, values * factor)
-    return frame
 
 
 def _interpret_rain(raw: RawWeather) -> None:

@@ -5,7 +5,7 @@ import pytest
 from stemwall.cases.verification.comparison import NotRun
 from stemwall.cases.verification.suite import CASES, PRACTICE
 
-#: those of common practice are run by tests/cases/test_practice_*.py
+#: those of common practice are run by tests/verification/rules_of_practice
 PARAMETERS = [
     pytest.param(case, id=case.id, marks=[pytest.mark.slow] if case.slow else [])
     for case in CASES
