@@ -115,7 +115,7 @@ class TimeIntegrator:
         self._substeps = substep_workspace(system.network, system.arena)
         self._spare = [start.copy(system.arena), start.copy(system.arena)]
         #: a step no longer than this is hoped to be solved [s]: short after Newton's iteration failed
-        self._solvable = np.inf
+        self._solvable = accuracy.longest_step
         #: whether material state and error weights belong to the state
         self._current = False
 
@@ -168,7 +168,7 @@ class TimeIntegrator:
         # the length of a step is not for few nodes to choose
         wanted = step * 4.0 if few else max(step * growth_factor(error), min(step, self.accuracy.resolved))
         self.next_step = min(wanted, self._solvable)
-        self._solvable *= RECOVERY
+        self._solvable = min(RECOVERY * self._solvable, self.accuracy.longest_step)
         return True
 
     def _attempt(self, step: float) -> tuple[int, int, float, bool]:

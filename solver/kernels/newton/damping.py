@@ -9,8 +9,9 @@ from stemwall.solver.kernels.support.layout import DRIEST_POTENTIAL, Y1
 
 #: farthest that a potential in the capillary range, and one beyond it, moves in one update
 MAX_CAPILLARY_UPDATE, MAX_STEP_OUT_OF_DRY = 2.0, 1.0
-#: farthest that the potential of a full node falls in one update beyond twice where it was: ten bar
-MAX_PRESSURE_UPDATE = 1e4
+#: farthest that the potential of a full node falls in one update beyond twice where it was: a thousand bar; less keeps
+#: dry faces under water from being wetted; no source
+MAX_PRESSURE_UPDATE = 1e6
 #: potential to which a full node dries at most in one update
 MAX_DRYING = 1.0
 #: how far a node goes past the kink of its uptake, drying and wetting
