@@ -23,6 +23,7 @@ from stemwall.solver.kernels.physics.material_state import evaluate
 from stemwall.solver.kernels.support import norms
 from stemwall.solver.kernels.support.arrays import Mode, Stage, StageStates, Stop, Subset, Unknowns
 from stemwall.solver.kernels.time import tr_bdf2
+from stemwall.solver.kernels.time.coefficients import TR_BDF2
 from stemwall.solver.kernels.time.step import account
 from stemwall.solver.simulate import Run
 
@@ -79,8 +80,12 @@ def passes(run: Run) -> Iterator[Pass]:
     share = f"{changed.size / linear.groups.size:.0%}"
     yield "balances under new loads", 1, lambda: balances(nothing)
     yield "error weights", 1, lambda: norms.error_weights(p.state, newton, p.tolerances)
-    yield "right-hand side, middle", 1, lambda: tr_bdf2.begin_middle(0.5, RATE, own_accounts, inflow, spare)
-    yield "right-hand side, end", 1, lambda: tr_bdf2.begin_end(0.5, RATE, 0.3, states, own_accounts, inflow, spare)
+    yield "right-hand side, middle", 1, lambda: tr_bdf2.begin_middle(3600.0, RATE, TR_BDF2, own_accounts, inflow, spare)
+    yield (
+        "right-hand side, end",
+        1,
+        lambda: tr_bdf2.begin_end(3600.0, RATE, TR_BDF2, states, own_accounts, inflow, spare),
+    )
     yield f"rows of the Jacobian, {own / count:.0%}", 1, lambda: balances(mine, jacobian=True)
     yield (
         f"their factors, {share}",
@@ -98,7 +103,8 @@ def passes(run: Run) -> Iterator[Pass]:
     yield "next update", 2, next_update
     yield "error of the step, filtered", 1, lambda: filtered(residual, other)
     yield "... its norm", 1, lambda: norms.error_norm(other, weights, 0.3)
-    yield "accounts", 1, lambda: account(3600.0, states, own_accounts, step_loads, system.storage, system.saturation)
+    held = system.storage, system.saturation
+    yield "accounts", 1, lambda: account(3600.0, TR_BDF2, states, own_accounts, step_loads, *held)
 
 
 def main() -> None:

@@ -22,7 +22,7 @@ from stemwall.solver.kernels.newton.stage import FAILED, SOLVED
 from stemwall.solver.kernels.physics import material_state
 from stemwall.solver.kernels.support.arrays import Accounts, StageStates, StepControl, StepLoads
 from stemwall.solver.kernels.support.norms import error_weights
-from stemwall.solver.kernels.time.coefficients import STAGE
+from stemwall.solver.kernels.time.coefficients import IMPLICIT_EULER, TR_BDF2
 from stemwall.solver.kernels.time.step import attempt_step
 from stemwall.solver.kernels.time.step_control import growth_factor, next_step_end, reduction_factor
 from stemwall.solver.model.errors import SolverError
@@ -114,6 +114,8 @@ class TimeIntegrator:
         self._loads = StepLoads(first, middle, last, now, system.source, system.source, system.source)
         self._substeps = substep_workspace(system.network, system.arena)
         self._spare = [start.copy(system.arena), start.copy(system.arena)]
+        #: Newton's iteration failed, and steps are shorter than what is resolved since: by implicit Euler
+        self._failed = False
         #: a step no longer than this is hoped to be solved [s]: short after Newton's iteration failed
         self._solvable = accuracy.longest_step
         #: whether material state and error weights belong to the state
@@ -168,6 +170,7 @@ class TimeIntegrator:
         # the length of a step is not for few nodes to choose
         wanted = step * 4.0 if few else max(step * growth_factor(error), min(step, self.accuracy.resolved))
         self.next_step = min(wanted, self._solvable)
+        self._failed = self._failed and step < self.accuracy.resolved
         self._solvable = min(RECOVERY * self._solvable, self.accuracy.longest_step)
         return True
 
@@ -175,14 +178,16 @@ class TimeIntegrator:
         """How a step ended, its worst node and error, and whether few enough nodes had a large one."""
         middle, trial = self._spare
         loads = self._loads
-        times, during = (self.time, self.time + STAGE * step, self.time + step), self.time + 0.5 * step
+        damped = self._failed and step <= ROUNDED * self.accuracy.resolved
+        within = (IMPLICIT_EULER if damped else TR_BDF2).middle * step
+        times, during = (self.time, self.time + within, self.time + step), self.time + 0.5 * step
         for row, time in zip((loads.start, loads.middle, loads.end), times, strict=True):
             row[:] = self.loads.at(time, during)
         problem = self.system.problem
         ended, node, error, few = attempt_step(
             self._current,
             step,
-            StepControl(ROUNDED * float(self.accuracy.resolved), float(self.max_local_share), self.equal_steps),
+            StepControl(ROUNDED * float(self.accuracy.resolved), float(self.max_local_share), self.equal_steps, damped),
             loads,
             StageStates(self.state.unknowns, middle.unknowns, trial.unknowns),
             self._accounts,
@@ -195,7 +200,7 @@ class TimeIntegrator:
     def _give_way(self, step: float, node: int) -> bool:
         self.statistics.reject(node, newton=True)
         self._accounts.drift[:] = 0.0  # what it foresaw may be what failed
-        self.next_step, self._solvable = 0.25 * step, 0.25 * step
+        self._failed, self.next_step, self._solvable = True, 0.25 * step, 0.25 * step
         if self.next_step < self.accuracy.shortest_step:
             raise SolverError(self._describe(node))
         return False

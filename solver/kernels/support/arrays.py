@@ -443,25 +443,41 @@ class StageFluxes(NamedTuple):
     surface: Floats
 
 
+class Tableau(NamedTuple):
+    """Butcher tableau of a step of two implicit stages with one diagonal, all shares of the step (N2).
+
+    middle: time of the first stage; diagonal: of both; begun: 1 if the first stage has the flows at the start as well,
+    else 0; before, within: weights of the flows at the start and at the first stage in the last.
+    """
+
+    middle: float
+    diagonal: float
+    begun: float
+    before: float
+    within: float
+
+
 class Entry(NamedTuple):
     """How a step of all nodes is entered.
 
     resolve: its last stage is solved again after the nodes of ``moved`` were sub-stepped; current: material state and
-    error weights already belong to the start, only loads changed.
+    error weights already belong to the start, only loads changed; tableau: the scheme.
     """
 
     resolve: bool
     current: bool
     moved: Subset
+    tableau: Tableau
 
 
 class StepControl(NamedTuple):
     """How a step is judged.
 
     resolved: errors of steps of at most this length are accepted [s]; max_local_share: largest share of the nodes that
-    may be sub-stepped; equal: errors do not count.
+    may be sub-stepped; equal: errors do not count; damped: by implicit Euler, whose error is not estimated.
     """
 
     resolved: float
     max_local_share: float
     equal: bool
+    damped: bool

@@ -7,7 +7,7 @@ from stemwall.solver.kernels.newton.stage import SOLVED
 from stemwall.solver.kernels.support.arrays import Entry, Subset, Unknowns
 from stemwall.solver.kernels.support.jit import kernel
 from stemwall.solver.kernels.support.norms import copy, error_weights, max_norm
-from stemwall.solver.kernels.time.coefficients import DIAGONAL, STAGE, WEIGHT
+from stemwall.solver.kernels.time.coefficients import DIAGONAL, IMPLICIT_EULER, TR_BDF2
 from stemwall.solver.kernels.time.refluxing import apply_reflux, reflux
 from stemwall.solver.kernels.time.substeps import begin_substeps, localised, select_subset, substep
 from stemwall.solver.kernels.time.tr_bdf2 import take_step
@@ -56,20 +56,21 @@ def attempt_step(current, step, control, loads, states, accounts, work, p):
     newton, whole = p.newton, p.newton.whole.nodes
     newton.flags[JACOBIAN_OUTDATED] = 0.0
     none = Subset(whole[:0], newton.whole.edges[:0], newton.active.marked)
-    ended, _, worst, error, large = take_step(Entry(False, current, none), step, loads, states, accounts, p)
+    tableau = IMPLICIT_EULER if control.damped else TR_BDF2
+    ended, _, worst, error, large = take_step(Entry(False, current, none, tableau), step, loads, states, accounts, p)
     if ended != SOLVED:
         return ended, worst, error, False
-    if control.equal:
+    if control.equal or control.damped:
         error = 0.0
     few = DILATION * large <= control.max_local_share * whole.size
     if error <= 1.0 or step <= control.resolved:
-        newton.counts[AT_FLOOR] += error > 1.0
-        account(step, states, accounts, loads, p.state.storage, newton.saturation)
+        newton.counts[AT_FLOOR] += error > 1.0 or control.damped
+        account(step, tableau, states, accounts, loads, p.state.storage, newton.saturation)
         return SOLVED, worst, error, few
     if not few or not _substepped(step, error, control, loads, states, accounts, work, p):
         return TOO_LONG, worst, error, few
     error_weights(p.state, newton, p.tolerances)
-    account(step, states, accounts, loads, p.state.storage, newton.saturation)
+    account(step, tableau, states, accounts, loads, p.state.storage, newton.saturation)
     return SOLVED, worst, error, True
 
 
@@ -96,7 +97,7 @@ def _substepped(step, error, control, loads, states, accounts, work, p):
         for i in range(nodes.size):
             linear.factors_dirty[nodes[i]] = dirty[nodes[i]] = True
         reflux(rate, local, work, rhs)
-        ended, _, _, _, _ = take_step(Entry(True, False, local.subset), step, loads, states, accounts, p)
+        ended, _, _, _, _ = take_step(Entry(True, False, local.subset, TR_BDF2), step, loads, states, accounts, p)
         if ended != SOLVED:
             return False
         apply_reflux(rate, local, states, accounts, work, update)
@@ -109,20 +110,20 @@ def _substepped(step, error, control, loads, states, accounts, work, p):
 
 
 @kernel
-def account(step, states, accounts, loads, storage, saturation):
+def account(step, tableau, states, accounts, loads, storage, saturation):
     """Add the weighted stage fluxes of an accepted step to the sums of the run, and note the drift at its end."""
     conserved, drift, inflows, flows = accounts.conserved, accounts.drift, accounts.inflows, accounts.flows
     through = accounts.through
-    first, last = WEIGHT * step, DIAGONAL * step
-    per_second = 1.0 / ((1.0 - STAGE) * step)
+    first, second, last = tableau.before * step, tableau.within * step, tableau.diagonal * step
+    per_second = 1.0 / ((1.0 - tableau.middle) * step)
     middle, end = states.middle, states.end
     before, within, after = loads.source_start, loads.source_middle, loads.source_end
     worst, heat, water = 0.0, 0.0, 0.0
     for n in range(conserved.shape[0]):
         for e in range(2):
-            conserved[n, e] += first * inflows[0, n, e] + first * inflows[1, n, e] + last * inflows[2, n, e]
-        heat += first * (before[n, 0] + within[n, 0]) + last * after[n, 0]
-        water += first * (before[n, 1] + within[n, 1]) + last * after[n, 1]
+            conserved[n, e] += first * inflows[0, n, e] + second * inflows[1, n, e] + last * inflows[2, n, e]
+        heat += first * before[n, 0] + second * within[n, 0] + last * after[n, 0]
+        water += first * before[n, 1] + second * within[n, 1] + last * after[n, 1]
         drift[n, 0] = (end.temperature[n] - middle.temperature[n]) * per_second
         drift[n, 1] = (end.potential[n] - middle.potential[n]) * per_second
         worst = max(worst, abs(storage[n, 1] - conserved[n, 1]) / saturation[n])
@@ -131,4 +132,4 @@ def account(step, states, accounts, loads, storage, saturation):
     accounts.defect[0] = worst
     for k in range(through.shape[0]):
         for e in range(through.shape[1]):
-            through[k, e] += first * flows[0, k, e] + first * flows[1, k, e] + last * flows[2, k, e]
+            through[k, e] += first * flows[0, k, e] + second * flows[1, k, e] + last * flows[2, k, e]

@@ -1,4 +1,4 @@
-"""One step of TR-BDF2 for all nodes (N1): two implicit stages, what flows at each, and the error (N3)."""
+"""One step of all nodes by TR-BDF2 or implicit Euler (N1): two implicit stages, what flows at each, the error (N3)."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from stemwall.solver.kernels.physics.assembly import assemble
 from stemwall.solver.kernels.support.arrays import Mode, Stage, Subset
 from stemwall.solver.kernels.support.jit import kernel
 from stemwall.solver.kernels.support.norms import copy, copy_rows, error_norm, error_weights
-from stemwall.solver.kernels.time.coefficients import DIAGONAL, ERROR_0, ERROR_1, ERROR_2, STAGE, WEIGHT
+from stemwall.solver.kernels.time.coefficients import ERROR_0, ERROR_1, ERROR_2
 from stemwall.solver.kernels.time.substeps import SUBSTEP_THRESHOLD
 
 
@@ -21,7 +21,7 @@ def take_step(entry, step, loads, states, accounts, p):
     Parameters
     ----------
     entry : Entry
-        To solve the last stage again: its right-hand side is given then, and no error asked for.
+        Its scheme; to solve the last stage again: its right-hand side is given then, and no error asked for.
     step : float
         Length [s].
     loads : StepLoads
@@ -34,7 +34,8 @@ def take_step(entry, step, loads, states, accounts, p):
         ``newton.update`` ends as the filtered error.
     """
     newton, inflow, flows, resolve = p.newton, p.balance.inflow, p.balance.flows, entry.resolve
-    rate = 1.0 / (DIAGONAL * step)
+    tableau = entry.tableau
+    rate = 1.0 / (tableau.diagonal * step)
     if not resolve:
         _begin(entry.current, loads, states, accounts, p)
     for number in range(2 if resolve else 1, 3):
@@ -42,9 +43,9 @@ def take_step(entry, step, loads, states, accounts, p):
         if not resolve:
             copy_rows(flows, accounts.flows[number - 1])
             if first:
-                begin_middle(-STAGE * step, rate, accounts, inflow, newton.update)
+                begin_middle(step, rate, tableau, accounts, inflow, newton.update)
             else:
-                begin_end((1.0 - STAGE) / STAGE, rate, rate * WEIGHT * step, states, accounts, inflow, newton.update)
+                begin_end(step, rate, tableau, states, accounts, inflow, newton.update)
         source = loads.source_middle if first else loads.source_end
         stage = Stage(rate, accounts.rhs, loads.middle if first else loads.end, source)
         ended, node = solve_stage(resolve, first, entry.moved, states.start, states.end, stage, p)
@@ -73,28 +74,31 @@ def _begin(current, loads, states, accounts, p):
 
 
 @kernel
-def begin_middle(factor, rate, accounts, inflow, update):
+def begin_middle(step, rate, tableau, accounts, inflow, update):
     """Note the net inflow at the start, fill right-hand side and foreseen change of the first stage."""
     conserved, drift, rhs, noted = accounts.conserved, accounts.drift, accounts.rhs, accounts.inflows[0]
+    factor = -tableau.middle * step
     for n in range(update.shape[0]):
         for e in range(2):
             noted[n, e] = inflow[n, e]
-            rhs[n, e] = rate * conserved[n, e] + inflow[n, e]
+            rhs[n, e] = rate * conserved[n, e] + tableau.begun * inflow[n, e]
             update[n, e] = factor * drift[n, e]
 
 
 @kernel
-def begin_end(factor, rate, weight, states, accounts, inflow, update):
+def begin_end(step, rate, tableau, states, accounts, inflow, update):
     """Note inflow and unknowns of the first stage, fill the right-hand side of the last and the change to there.
 
-    What is foreseen, with its sign turned, is ``factor`` times what led from the start to the first stage.
+    What is foreseen, with its sign turned, goes on as from the start to the first stage.
     """
+    factor = (1.0 - tableau.middle) / tableau.middle
+    earlier, weight = rate * tableau.before * step, rate * tableau.within * step
     start, middle, end = states.start, states.middle, states.end
     conserved, rhs, before, noted = accounts.conserved, accounts.rhs, accounts.inflows[0], accounts.inflows[1]
     for n in range(update.shape[0]):
         for e in range(2):
             noted[n, e] = inflow[n, e]
-            rhs[n, e] = rate * conserved[n, e] + weight * (before[n, e] + inflow[n, e])
+            rhs[n, e] = rate * conserved[n, e] + earlier * before[n, e] + weight * inflow[n, e]
         middle.temperature[n], middle.potential[n] = end.temperature[n], end.potential[n]
         update[n, 0] = factor * (start.temperature[n] - end.temperature[n])
         update[n, 1] = factor * (start.potential[n] - end.potential[n])
