@@ -186,6 +186,33 @@ def test_steps_lengthen_slowly_after_one_that_was_not_solved() -> None:
     assert max(lengths[4:]) > 1.9 * fourth  # and in the end as long as errors allow
 
 
+def _after_a_failure(count: int) -> np.ndarray:
+    """Temperatures after twenty seconds in so many steps by implicit Euler, none of which leaves a balance open."""
+    integrator = corner_bench().integrator
+    held = integrator.conserved.sum(axis=0)
+    for number in range(1, count + 1):
+        integrator._failed = True
+        integrator.next_step = 20.0 / count
+        integrator.advance_to(20.0 * number / count)
+    assert integrator.statistics.steps == integrator.statistics.steps_at_floor == count
+    entered = integrator.through[:, 0].sum(), integrator.through[:, 1:3].sum()
+    change = integrator.conserved.sum(axis=0) - held - integrator.injected
+    assert change == pytest.approx(entered, rel=1e-9, abs=1e-9)
+    return integrator.state.temperature.copy()
+
+
+def test_steps_below_what_is_resolved_are_by_implicit_euler_after_a_failure() -> None:
+    """They conserve, and are of first order: the halves of the step halve the distance to a fine answer."""
+    fine = _after_a_failure(64)
+    coarse, half = (np.abs(_after_a_failure(count) - fine).max() for count in (4, 8))
+    # against 64 steps an error of first order goes as 1/n - 1/64
+    assert coarse / half == pytest.approx((1 / 4 - 1 / 64) / (1 / 8 - 1 / 64), rel=0.25)
+    integrator = corner_bench().integrator
+    integrator.next_step = 0.5
+    integrator.advance_to(20.0)
+    assert integrator.state.temperature == pytest.approx(fine, abs=2 * half)
+
+
 def test_full_ground_freezes_and_thaws_every_day_under_rain() -> None:
     """Regression: ice that moved the freezing point by its pressure once stopped the iteration at the first thaw."""
 
