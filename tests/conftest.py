@@ -1,6 +1,7 @@
 """Shared by all tests: a place of their own for what is kept, a seeded generator, options of the fuzz tests."""
 
 import os
+import signal
 import tempfile
 from pathlib import Path
 
@@ -19,6 +20,10 @@ settings.register_profile("explore", deadline=None, print_blob=True)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "house"))
 
 matplotlib.use("Agg")
+
+# a shell lets what it runs in the background ignore Ctrl-C, and processes hand that on
+if signal.getsignal(signal.SIGINT) == signal.SIG_IGN:
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
