@@ -25,7 +25,7 @@ from stemwall.solver.kernels.support.arrays import Mode, Stage, StageStates, Sto
 from stemwall.solver.kernels.time import tr_bdf2
 from stemwall.solver.kernels.time.coefficients import TR_BDF2
 from stemwall.solver.kernels.time.step import account
-from stemwall.solver.simulate import Run
+from stemwall.solver.run import Run
 
 #: what a pass is, how often an hour takes it, and the pass
 Pass = tuple[str, float, Callable[[], object]]

@@ -19,7 +19,7 @@ import numpy as np
 from stemwall.cases.case_file.read import load_case
 from stemwall.cases.setup.build import build
 from stemwall.solver.model.settings import Accuracy
-from stemwall.solver.simulate import Run, prepare
+from stemwall.solver.run import Run, prepare
 
 CASE = Path(__file__).with_name("given_air.toml")
 FACTORS = (0.25, 0.5, 1.0, 1.5, 2.0)

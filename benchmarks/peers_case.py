@@ -22,7 +22,7 @@ from stemwall.solver.kernels.support import layout
 from stemwall.solver.model.climate import FACINGS, Climate, FacingLoads, indoor
 from stemwall.solver.model.section import Edge, Opening, Probe, Region, Section
 from stemwall.solver.model.settings import Accuracy, MeshRule, StartState
-from stemwall.solver.simulate import Run, importance, prepare
+from stemwall.solver.run import Run, importance, prepare
 from stemwall.weather.ground import GroundWave
 
 Floats = NDArray[np.float64]

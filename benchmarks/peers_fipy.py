@@ -29,7 +29,7 @@ from peers_fipy_parts import RHO_G, Cells, Faces, grid
 from stemwall.solver.integration.integrator import HOUR
 from stemwall.solver.integration.system import State
 from stemwall.solver.kernels.support import layout
-from stemwall.solver.simulate import Run
+from stemwall.solver.run import Run
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

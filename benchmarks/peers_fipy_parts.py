@@ -13,7 +13,7 @@ from stemwall.solver.discretisation.network import Network
 from stemwall.solver.forcing.boundary_conditions import Loads
 from stemwall.solver.integration.system import State, System
 from stemwall.solver.kernels.support import layout
-from stemwall.solver.simulate import Run
+from stemwall.solver.run import Run
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

@@ -19,7 +19,7 @@ from scipy.sparse.csgraph import reverse_cuthill_mckee
 from stemwall.solver.integration.integrator import HOUR
 from stemwall.solver.integration.system import State
 from stemwall.solver.kernels.support import layout
-from stemwall.solver.simulate import Run
+from stemwall.solver.run import Run
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

@@ -22,7 +22,7 @@ from scipy.sparse.linalg import splu
 
 from stemwall.solver.integration.integrator import HOUR, TimeIntegrator
 from stemwall.solver.integration.system import State
-from stemwall.solver.simulate import Run
+from stemwall.solver.run import Run
 
 Floats = NDArray[np.float64]
 Scaling = Literal["uniform", "wanted"]

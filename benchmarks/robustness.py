@@ -24,7 +24,8 @@ from stemwall.cases.setup.build import Setup, build
 from stemwall.solver.integration.integrator import HOUR
 from stemwall.solver.model.settings import Output
 from stemwall.solver.results.result_file import ResultWriter
-from stemwall.solver.simulate import Run, march_through, prepare
+from stemwall.solver.run import Run, prepare
+from stemwall.solver.simulate import march_through
 from stemwall.weather.netcdf import write_netcdf
 from stemwall.weather.read import read_weather
 

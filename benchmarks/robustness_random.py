@@ -46,7 +46,7 @@ def march_text(text: str, folder: Path, number: int, seconds: float) -> Outcome:
     from stemwall.cases.case_file.read import parse_case
     from stemwall.cases.setup.build import build
     from stemwall.solver.model.errors import SectionError, SolverError
-    from stemwall.solver.simulate import prepare
+    from stemwall.solver.run import prepare
 
     setup = build(parse_case(text, folder / "case.toml").variants()[0])
     try:

@@ -32,7 +32,8 @@ from stemwall.cases.setup.build import Setup, build
 from stemwall.solver.discretisation.mesh import build_mesh
 from stemwall.solver.integration.integrator import HOUR
 from stemwall.solver.model.settings import MeshRule
-from stemwall.solver.simulate import Progress, Run, prepare
+from stemwall.solver.run import Run, prepare
+from stemwall.solver.simulate import Progress
 
 CASE = Path(__file__).with_name("given_air.toml")
 CELLS = (1_000, 3_000, 10_000, 30_000, 100_000)

@@ -37,8 +37,9 @@ chosen, build_all = cli.chosen, cli.build_all
 def built(*arguments):
     setups = mark(build_all(*arguments))
     from stemwall.solver import simulate
+    from stemwall.solver.integration import integrator
     mark()
-    prepare, advance = simulate.prepare, simulate.TimeIntegrator.advance_to
+    prepare, advance = simulate.prepare, integrator.TimeIntegrator.advance_to
 
     def first(march, seconds):
         mark()
@@ -50,7 +51,7 @@ def built(*arguments):
         os._exit(0)
 
     simulate.prepare = lambda *a, **k: mark(prepare(*a, **k))
-    simulate.TimeIntegrator.advance_to = first
+    integrator.TimeIntegrator.advance_to = first
     return setups
 
 cli.chosen = lambda *arguments: mark(chosen(*arguments))

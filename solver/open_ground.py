@@ -17,7 +17,7 @@ from stemwall.materials.material import Material
 from stemwall.materials.tables import tabulate
 from stemwall.solver.discretisation.mesh import mesh_on_lines
 from stemwall.solver.discretisation.network import build_network
-from stemwall.solver.forcing.boundary_conditions import Loads
+from stemwall.solver.forcing.boundary_conditions import Loads, radiative
 from stemwall.solver.forcing.canopy import Plants, soil_parts
 from stemwall.solver.forcing.initial_state import start_state
 from stemwall.solver.integration.integrator import HOUR, TimeIntegrator
@@ -28,7 +28,6 @@ from stemwall.solver.model.climate import Climate
 from stemwall.solver.model.ground import GroundProfile
 from stemwall.solver.model.section import Edge, Finish, Opening, Region, Section
 from stemwall.solver.model.settings import YEAR, Accuracy, StartState
-from stemwall.solver.simulate import radiative
 from stemwall.weather.ground import GroundWave
 
 Floats = NDArray[np.float64]

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import time as clock
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -13,35 +13,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stemwall.materials.material import Material
-from stemwall.materials.tables import tabulate
-from stemwall.solver.discretisation.mesh import build_mesh
-from stemwall.solver.discretisation.network import Network, build_network, conducting
-from stemwall.solver.forcing.air_paths import with_air_paths, with_lines
-from stemwall.solver.forcing.air_zones import ZonedNetwork, air, with_zones
-from stemwall.solver.forcing.boundary_conditions import Loads
-from stemwall.solver.forcing.canopy import Plants, soil_parts
-from stemwall.solver.forcing.flood import with_floods
-from stemwall.solver.forcing.hourly import Environment, HourlyActions, zone_start
-from stemwall.solver.forcing.initial_state import start_state
-from stemwall.solver.forcing.leaks import with_leaks
-from stemwall.solver.integration.integrator import HOUR, TimeIntegrator
+from stemwall.solver.forcing.hourly import Environment
+from stemwall.solver.integration.integrator import HOUR
 from stemwall.solver.integration.system import System
 from stemwall.solver.kernels.support import layout
 from stemwall.solver.model.climate import Climate
 from stemwall.solver.model.ground import Ground
 from stemwall.solver.model.section import Section
 from stemwall.solver.model.settings import YEAR, Accuracy, MeshRule, Output, SpinUp, StartState
-from stemwall.solver.results.probes import PlacedProbe, Recorder, place_probes
 from stemwall.solver.results.result_file import ResultWriter
 from stemwall.solver.results.wood_piece import Pieces
+from stemwall.solver.run import Run, prepare
 from stemwall.solver.spin_up import settle, settling_attributes
 
 Floats = NDArray[np.float64]
-
-#: distance from a probe within which the wanted errors hold in full [m]
-NEAR = 1.0
-#: factor on the wanted errors at twice that distance and beyond [-]
-FAR = 4.0
 
 
 @dataclass(frozen=True)
@@ -57,64 +42,6 @@ class Progress:
     elapsed: float
     steps: int
     settling: int = 0
-
-
-@dataclass(frozen=True)
-class Run:
-    """A run made ready: what marches, what reads, and what it is made of."""
-
-    system: System
-    loads: Loads
-    integrator: TimeIntegrator
-    recorder: Recorder
-    materials: tuple[Material, ...]
-    climates: Mapping[str, Climate]
-    zoned: ZonedNetwork
-    actions: HourlyActions
-    start: datetime
-    hours: int
-
-
-def prepare(
-    section: Section,
-    materials: Mapping[str, Material],
-    climates: Mapping[str, Climate],
-    *,
-    start: datetime,
-    hours: int,
-    ground: Ground,
-    start_settings: StartState,
-    accuracy: Accuracy,
-    mesh: MeshRule,
-    environment: Environment | None = None,
-) -> Run:
-    """Mesh, network, tables, loads and start state of a run.
-
-    Raises
-    ------
-    SectionError
-        If the section cannot be meshed or a probe lies nowhere.
-    """
-    environment = environment or Environment()
-    used = conducting(section, materials)
-    plain = build_network(build_mesh(with_lines(section, environment.air_paths), mesh))
-    probes = place_probes(plain)
-    zoned = with_floods(with_zones(plain, environment.zones, len(used)), environment.floods)
-    zone_nodes = {zone.key: node for zone, node in zip(zoned.zones, zoned.nodes, strict=True)}
-    air_paths = with_air_paths(zoned.network, environment.air_paths, zone_nodes)
-    leaks = with_leaks(air_paths.network, environment.sources)
-    network = leaks.network
-    zoned = replace(zoned, network=network)
-    system = System(network, tabulate([*used, air()] if environment.zones else used))
-    absorptance, emissivity = radiative(network, used)
-    loads = Loads(network, climates, absorptance, emissivity, ground=ground, start=start, hours=hours)
-    plants = Plants(system, climates, soil_parts(network, used), absorptance, emissivity)
-    actions = HourlyActions(system, loads, zoned, climates, leaks, air_paths, environment.floods, plants)
-    state = start_state(network, used, ground=ground, settings=start_settings, start=start)
-    zone_start(state, zoned)
-    integrator = TimeIntegrator(system, loads, state, accuracy, importance(network, probes))
-    recorder = Recorder(system, probes)
-    return Run(system, loads, integrator, recorder, used, climates, zoned, actions, start, hours)
 
 
 def simulate(
@@ -164,7 +91,7 @@ def simulate(
     Raises
     ------
     SectionError, SolverError
-        See `prepare` and `TimeIntegrator.advance_to`.
+        See `run.prepare` and `TimeIntegrator.advance_to`.
     ValueError
         If there is no whole year to repeat.
     PlaceError
@@ -298,23 +225,6 @@ class _Ledger:
         }
 
 
-def importance(network: Network, probes: Sequence[PlacedProbe]) -> Floats:
-    """Weight of every node in the error control: one near a probe, less far away.
-
-    Open ground far from the building swings with the weather more than anything
-    else, and nothing is judged there: it may be wrong by `FAR` times as much.
-    """
-    if not probes:
-        return np.ones(network.nodes)
-    nodes = np.array([probe.node for probe in probes], dtype=np.int64)
-    distance = np.full(network.nodes, np.inf)
-    for n in nodes:
-        apart = np.hypot(network.node_x - network.node_x[n], network.node_y - network.node_y[n])
-        distance = np.minimum(distance, apart)
-    far = np.clip((distance - NEAR) / NEAR, 0.0, 1.0)
-    return np.asarray(1.0 / (1.0 + (FAR - 1.0) * far))
-
-
 def _entered(through: Floats) -> Floats:
     """Heat [J/m] and water [kg/m] that entered through all surfaces."""
     return np.array([through[:, 0].sum(), through[:, 1].sum() + through[:, 2].sum()])
@@ -330,16 +240,3 @@ def _field_hours(run: Run, output: Output) -> set[int]:
             if daily.size:
                 kept |= {last + int(daily.argmin()) + 24, last + int(daily.argmax()) + 24}
     return {hour for hour in kept if hour <= run.hours}
-
-
-def radiative(network: Network, materials: tuple[Material, ...]) -> tuple[Floats, Floats]:
-    """Solar absorptance and emissivity of every surface."""
-    section = network.mesh.section
-    absorptance, emissivity = np.zeros(len(network.surfaces)), np.zeros(len(network.surfaces))
-    for k, surface in enumerate(network.surfaces):
-        if surface.region < 0:
-            continue
-        own = materials[section.materials.index(section.regions[surface.region].material)].surface
-        source = surface.finish or own
-        absorptance[k], emissivity[k] = source.absorptance, source.emissivity
-    return absorptance, emissivity

@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from dataclasses import asdict, dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,9 +17,7 @@ from numpy.typing import NDArray
 from stemwall.solver.integration.integrator import HOUR
 from stemwall.solver.integration.statistics import Statistics
 from stemwall.solver.model.settings import YEAR, SpinUp
-
-if TYPE_CHECKING:
-    from stemwall.solver.simulate import Run
+from stemwall.solver.run import Run
 
 Floats = NDArray[np.float64]
 

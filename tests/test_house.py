@@ -24,8 +24,8 @@ ALLOWED: dict[str, set[str]] = {
 #: rooms inside rooms, from the ground up: each imports of those before it, never of those behind it
 LAYERS = {
     "solver": (
-        "model", "kernels", "discretisation", "integration", "forcing", "results", "simulate|spin_up|open_ground",
-        "assessment",
+        "model", "kernels", "discretisation", "integration", "forcing", "results", "run|open_ground", "spin_up",
+        "simulate", "assessment",
     ),
     "solver/kernels": ("support", "physics", "linear", "newton", "time"),
     "cases": (

@@ -33,7 +33,7 @@ from stemwall.solver.integration.integrator import HOUR
 from stemwall.solver.integration.system import water_at_saturation
 from stemwall.solver.kernels.support import layout
 from stemwall.solver.model.settings import YEAR
-from stemwall.solver.simulate import Run, prepare
+from stemwall.solver.run import Run, prepare
 from stemwall.solver.spin_up import settle
 
 Floats = NDArray[np.float64]
@@ -91,7 +91,7 @@ def part_ledger(setup: Setup, part: str, told: Callable[[int, int], None] | None
     KeyError
         If there is no such region.
     SectionError, SolverError
-        See `stemwall.solver.simulate.prepare` and `simulate`.
+        See `stemwall.solver.run.prepare` and `simulate`.
     """
     run = prepare(
         setup.section, setup.materials, setup.climates, start=setup.start, hours=setup.hours, ground=setup.ground,

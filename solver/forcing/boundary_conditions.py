@@ -16,6 +16,7 @@ from functools import partial
 import numpy as np
 from numpy.typing import NDArray
 
+from stemwall.materials.material import Material
 from stemwall.materials.water import GRAVITY, WATER_DENSITY
 from stemwall.solver.discretisation.network import Network, Surface
 from stemwall.solver.forcing.canopy import Canopy
@@ -239,3 +240,16 @@ def _through_cover(beta: Floats, cover: Floats, resistance: Floats | None) -> Fl
     found = np.zeros_like(beta)
     found[lets] = beta[lets] / (1.0 + beta[lets] * passing[lets])
     return found
+
+
+def radiative(network: Network, materials: tuple[Material, ...]) -> tuple[Floats, Floats]:
+    """Solar absorptance and emissivity of every surface."""
+    section = network.mesh.section
+    absorptance, emissivity = np.zeros(len(network.surfaces)), np.zeros(len(network.surfaces))
+    for k, surface in enumerate(network.surfaces):
+        if surface.region < 0:
+            continue
+        own = materials[section.materials.index(section.regions[surface.region].material)].surface
+        source = surface.finish or own
+        absorptance[k], emissivity[k] = source.absorptance, source.emissivity
+    return absorptance, emissivity

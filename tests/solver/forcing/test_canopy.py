@@ -12,7 +12,7 @@ from stemwall.solver.kernels.support.layout import L_V, SIGMA
 from stemwall.solver.model.climate import Climate, FacingLoads, Leaves
 from stemwall.solver.model.section import Edge, Opening, Region, Section
 from stemwall.solver.model.settings import Accuracy, MeshRule, StartState
-from stemwall.solver.simulate import Run, prepare
+from stemwall.solver.run import Run, prepare
 from stemwall.weather.ground import GroundWave
 from stemwall.weather.moistair import saturation_pressure
 

@@ -16,7 +16,7 @@ from stemwall.solver.kernels.support import layout
 from stemwall.solver.model.climate import indoor
 from stemwall.solver.model.section import Edge, Opening, Probe, Region, Section
 from stemwall.solver.model.settings import Accuracy, MeshRule, StartState
-from stemwall.solver.simulate import Run, prepare
+from stemwall.solver.run import Run, prepare
 from stemwall.solver.spin_up import _rewind
 from stemwall.weather.ground import GroundWave
 

@@ -15,7 +15,8 @@ from stemwall.solver.kernels.physics.material_state import suction_of
 from stemwall.solver.model.climate import indoor
 from stemwall.solver.model.section import Opening, Probe, Region, Section
 from stemwall.solver.model.settings import Accuracy, MeshRule, StartState
-from stemwall.solver.simulate import Run, prepare, simulate
+from stemwall.solver.run import Run, prepare
+from stemwall.solver.simulate import simulate
 from stemwall.weather.ground import GroundWave
 
 HOURS, THICK, TALL = 30, 0.06, 0.4
