@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from stemwall.materials.material import Material
 from stemwall.materials.tables import tabulate
 from stemwall.solver.discretisation.mesh import mesh_on_lines
-from stemwall.solver.discretisation.network import build_network
+from stemwall.solver.discretisation.network_builder import build_network
 from stemwall.solver.forcing.boundary_conditions import Loads, radiative
 from stemwall.solver.forcing.canopy import Plants, soil_parts
 from stemwall.solver.forcing.initial_state import start_state

@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 from stemwall.materials.material import Material
 from stemwall.materials.tables import tabulate
 from stemwall.solver.discretisation.mesh import build_mesh
-from stemwall.solver.discretisation.network import Network, build_network, conducting
+from stemwall.solver.discretisation.network import Network
+from stemwall.solver.discretisation.network_builder import build_network, conducting
 from stemwall.solver.forcing.air_paths import with_air_paths, with_lines
 from stemwall.solver.forcing.air_zones import ZonedNetwork, air, with_zones
 from stemwall.solver.forcing.boundary_conditions import Loads, radiative

@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from stemwall.solver.discretisation.network import Network, membrane_lines
+from stemwall.solver.discretisation.membranes import membrane_lines
+from stemwall.solver.discretisation.network import Network
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

@@ -18,7 +18,8 @@ from scipy.sparse.linalg import splu
 from stemwall.materials.material import Material
 from stemwall.materials.water import suction_from_humidity
 from stemwall.solver.discretisation.mesh import build_mesh
-from stemwall.solver.discretisation.network import Network, Surface, build_network
+from stemwall.solver.discretisation.network import Network, Surface
+from stemwall.solver.discretisation.network_builder import build_network
 from stemwall.solver.integration.interfaces import LEAST_RESISTANCE
 from stemwall.solver.kernels.support.layout import C_W
 from stemwall.solver.model.section import Section

@@ -13,7 +13,8 @@ from scipy.sparse.linalg import spsolve
 from stemwall.materials.material import Material
 from stemwall.materials.tables import tabulate
 from stemwall.solver.discretisation.mesh import mesh_on_lines
-from stemwall.solver.discretisation.network import Network, Surface, build_network, conducting
+from stemwall.solver.discretisation.network import Network, Surface
+from stemwall.solver.discretisation.network_builder import build_network, conducting
 from stemwall.solver.forcing.air_paths import AirPath, with_air_paths
 from stemwall.solver.forcing.boundary_conditions import HOLD_HEAT, HOLD_WATER
 from stemwall.solver.integration.integrator import TimeIntegrator

@@ -10,7 +10,7 @@ from stemwall.cases.verification.rig import bar
 from stemwall.materials.catalogue import catalogue
 from stemwall.materials.tables import tabulate
 from stemwall.solver.discretisation.mesh import mesh_on_lines
-from stemwall.solver.discretisation.network import build_network
+from stemwall.solver.discretisation.network_builder import build_network
 from stemwall.solver.integration.system import State, System, potential_of_suction
 from stemwall.solver.kernels.physics.material_state import freezing_suction
 from stemwall.solver.kernels.support.layout import C_I, C_W, L_F

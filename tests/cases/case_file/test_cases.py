@@ -16,7 +16,7 @@ from stemwall.cases.surroundings.air_zone import DehumidifierTable, HeaterTable,
 from stemwall.cases.surroundings.indoor_air import Air
 from stemwall.cases.surroundings.spaces import SPACES
 from stemwall.solver.discretisation.mesh import build_mesh
-from stemwall.solver.discretisation.network import build_network
+from stemwall.solver.discretisation.network_builder import build_network
 from stemwall.solver.model.section import Region
 from stemwall.solver.model.settings import MeshRule
 from tests.cases.samples import WALL, changed, line_of, read, setup

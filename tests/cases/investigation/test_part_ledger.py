@@ -14,7 +14,7 @@ from stemwall.cases.investigation.part_ledger import OPEN, STREAMS, PartLedger, 
 from stemwall.cases.investigation.part_tables import page_ledger
 from stemwall.cases.setup.build import Setup, build
 from stemwall.solver.discretisation.mesh import build_mesh
-from stemwall.solver.discretisation.network import build_network
+from stemwall.solver.discretisation.network_builder import build_network
 from stemwall.solver.model.settings import MeshRule
 from stemwall.solver.results.stored_result import read_result
 from tests.cases.samples import WALL, changed, read

@@ -12,7 +12,8 @@ from stemwall.cases.section.section_checks import Painted, findings
 from stemwall.cases.setup.build import build, draw_section
 from stemwall.materials.catalogue import catalogue
 from stemwall.solver.discretisation.mesh import build_mesh
-from stemwall.solver.discretisation.network import Network, build_network
+from stemwall.solver.discretisation.network import Network
+from stemwall.solver.discretisation.network_builder import build_network
 from stemwall.solver.model.section import Opening, Region, Section
 from stemwall.solver.model.settings import MeshRule
 from tests.cases.samples import WALL, changed, problems, read

@@ -17,7 +17,8 @@ from stemwall.cases.section.section_checks import Painted, misplaced
 from stemwall.cases.setup.build import build
 from stemwall.cases.setup.provenance import surroundings
 from stemwall.solver.discretisation.mesh import build_mesh
-from stemwall.solver.discretisation.network import Network, build_network
+from stemwall.solver.discretisation.network import Network
+from stemwall.solver.discretisation.network_builder import build_network
 from stemwall.solver.forcing.flood import DRY
 from stemwall.solver.forcing.leaks import WaterSource, place_source
 from stemwall.solver.model.errors import SectionError

@@ -5,7 +5,8 @@ import pytest
 
 from stemwall.materials.reference import gardner_soil
 from stemwall.solver.discretisation.mesh import build_mesh
-from stemwall.solver.discretisation.network import Surface, build_network
+from stemwall.solver.discretisation.network import Surface
+from stemwall.solver.discretisation.network_builder import build_network
 from stemwall.solver.forcing.boundary_conditions import DRAIN_CONTACT
 from stemwall.solver.model.errors import SectionError
 from stemwall.solver.model.section import Drain, Region, Section

@@ -6,7 +6,8 @@ import pytest
 from stemwall.cases.verification.rig import Bench, Load, bar, held_temperature
 from stemwall.materials.catalogue import catalogue
 from stemwall.solver.discretisation.mesh import mesh_on_lines
-from stemwall.solver.discretisation.network import Network, Surface, build_network, conducting
+from stemwall.solver.discretisation.network import Network, Surface
+from stemwall.solver.discretisation.network_builder import build_network, conducting
 from stemwall.solver.model.section import Region, Section
 
 WOOD = "lumber_spf"

@@ -3,7 +3,7 @@
 import numpy as np
 
 from stemwall.solver.discretisation.mesh import build_mesh
-from stemwall.solver.discretisation.network import build_network
+from stemwall.solver.discretisation.network_builder import build_network
 from stemwall.solver.model.section import Membrane, Opening, Region, Section
 from stemwall.solver.model.settings import MeshRule
 from tests.solver.samples import corner_section

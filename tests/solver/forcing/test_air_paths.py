@@ -11,7 +11,7 @@ from scipy.sparse import bsr_matrix
 from stemwall.cases.verification.rig import Bench, air, bar
 from stemwall.materials.reference import two_layer_insulation
 from stemwall.solver.discretisation.mesh import mesh_on_lines
-from stemwall.solver.discretisation.network import build_network
+from stemwall.solver.discretisation.network_builder import build_network
 from stemwall.solver.forcing.air_paths import AirPath, Draught, with_air_paths
 from stemwall.solver.forcing.air_zones import Stream, Zone
 from stemwall.solver.forcing.hourly import Environment

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from stemwall.solver.discretisation.mesh import build_mesh
-from stemwall.solver.discretisation.network import build_network
+from stemwall.solver.discretisation.network_builder import build_network
 from stemwall.solver.forcing import boundary_conditions as loads_module
 from stemwall.solver.forcing.boundary_conditions import HOLD_HEAT, Loads, _through_cover
 from stemwall.solver.kernels.support import layout

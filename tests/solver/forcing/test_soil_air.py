@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from stemwall.solver.discretisation.mesh import build_mesh
-from stemwall.solver.discretisation.network import build_network
+from stemwall.solver.discretisation.network_builder import build_network
 from stemwall.solver.forcing.air_zones import Zone, with_zones
 from stemwall.solver.forcing.soil_air import ground
 from stemwall.solver.model.errors import SectionError

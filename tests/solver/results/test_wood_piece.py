@@ -9,7 +9,8 @@ import xarray as xr
 from stemwall.materials.reference import linear_vapour
 from stemwall.solver.assessment.verdicts import assess, to_table
 from stemwall.solver.discretisation.mesh import build_mesh
-from stemwall.solver.discretisation.network import Network, build_network
+from stemwall.solver.discretisation.network import Network
+from stemwall.solver.discretisation.network_builder import build_network
 from stemwall.solver.model.climate import indoor
 from stemwall.solver.model.section import Opening, Probe, Region, Section
 from stemwall.solver.model.settings import MeshRule, StartState
