@@ -11,20 +11,21 @@ from numpy.typing import NDArray
 
 from stemwall.materials.material import Material
 from stemwall.materials.tables import tabulate
+from stemwall.solver.discretisation.air_paths import with_air_paths, with_lines
+from stemwall.solver.discretisation.air_zones import ZonedNetwork, air, with_zones
 from stemwall.solver.discretisation.mesh import build_mesh
 from stemwall.solver.discretisation.network import Network
 from stemwall.solver.discretisation.network_builder import build_network, conducting
-from stemwall.solver.forcing.air_paths import with_air_paths, with_lines
-from stemwall.solver.forcing.air_zones import ZonedNetwork, air, with_zones
+from stemwall.solver.discretisation.water import with_floods, with_leaks
+from stemwall.solver.forcing.air_zones import zone_start
 from stemwall.solver.forcing.boundary_conditions import Loads, radiative
 from stemwall.solver.forcing.canopy import Plants, soil_parts
-from stemwall.solver.forcing.flood import with_floods
-from stemwall.solver.forcing.hourly import Environment, HourlyActions, zone_start
+from stemwall.solver.forcing.hourly import HourlyActions
 from stemwall.solver.forcing.initial_state import start_state
-from stemwall.solver.forcing.leaks import with_leaks
 from stemwall.solver.integration.integrator import TimeIntegrator
 from stemwall.solver.integration.system import System
 from stemwall.solver.model.climate import Climate
+from stemwall.solver.model.environment import Environment
 from stemwall.solver.model.ground import Ground
 from stemwall.solver.model.section import Section
 from stemwall.solver.model.settings import Accuracy, MeshRule, StartState

@@ -13,11 +13,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stemwall.materials.material import Material
-from stemwall.solver.forcing.hourly import Environment
 from stemwall.solver.integration.integrator import HOUR
 from stemwall.solver.integration.system import System
 from stemwall.solver.kernels.support import layout
 from stemwall.solver.model.climate import Climate
+from stemwall.solver.model.environment import Environment
 from stemwall.solver.model.ground import Ground
 from stemwall.solver.model.section import Section
 from stemwall.solver.model.settings import YEAR, Accuracy, MeshRule, Output, SpinUp, StartState

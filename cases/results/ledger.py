@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 from stemwall.cases.results.variant import Variant
 from stemwall.cases.section.eaves_strip import BESIDE, OUTDOORS
 from stemwall.solver.assessment.series_statistics import TimeArray
-from stemwall.solver.forcing.air_zones import air_group
-from stemwall.solver.forcing.hourly import GAINS
+from stemwall.solver.discretisation.air_zones import air_group
+from stemwall.solver.forcing.air_zones import GAINS
 
 Floats = NDArray[np.float64]
 Hours = NDArray[np.bool_]

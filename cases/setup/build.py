@@ -36,8 +36,8 @@ from stemwall.cases.surroundings.outdoor_means import OutsideAir
 from stemwall.cases.surroundings.weather_choice import choose_weather
 from stemwall.cases.surroundings.without import SEASONED
 from stemwall.materials.material import Material
-from stemwall.solver.forcing.hourly import Environment
 from stemwall.solver.model.climate import Climate, indoor
+from stemwall.solver.model.environment import Environment
 from stemwall.solver.model.section import Edge, Membrane, Opening, Probe, Region, Section
 from stemwall.solver.model.settings import YEAR, Accuracy, MeshRule, Output, SpinUp, StartState
 from stemwall.weather.errors import WeatherError

@@ -14,8 +14,8 @@ from stemwall.cases.section.section_checks import Painted, misplaced
 from stemwall.cases.surroundings.air_path import opens_at
 from stemwall.cases.surroundings.air_zone import air_zone
 from stemwall.cases.surroundings.water_events import FloodTable, LeakTable
-from stemwall.solver.forcing.hourly import Environment
 from stemwall.solver.model.climate import Climate
+from stemwall.solver.model.environment import Environment
 from stemwall.solver.model.section import Section
 from stemwall.weather.year import WeatherYear
 

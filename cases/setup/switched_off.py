@@ -18,8 +18,8 @@ from stemwall.cases.section.membrane_stacks import in_series
 from stemwall.cases.section.section_checks import Painted
 from stemwall.cases.surroundings.without import OPEN_TO_VAPOUR, SEASONED, TIGHT, Without
 from stemwall.materials.material import Material
-from stemwall.solver.forcing.hourly import Environment
 from stemwall.solver.model.climate import Climate
+from stemwall.solver.model.environment import Environment
 from stemwall.solver.model.section import Membrane, Opening, Region, Section
 from stemwall.weather.moistair import saturation_pressure
 from stemwall.weather.year import WeatherYear

@@ -13,7 +13,7 @@ from stemwall.cases.inputs.field_types import PRACTICE, Name, Spelling, Strict, 
 from stemwall.cases.inputs.quantities import POSITION, AirFlow, Fraction, Joint, Kind, StackHeight, read
 from stemwall.materials.ranges import Quantity
 from stemwall.solver.discretisation.mesh import MERGE
-from stemwall.solver.forcing.air_paths import AIR_DENSITY, AirPath, Draught
+from stemwall.solver.model.air_path import AIR_DENSITY, AirPath, Draught
 from stemwall.solver.model.section import Section
 
 Floats = NDArray[np.float64]

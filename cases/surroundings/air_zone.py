@@ -28,7 +28,8 @@ from stemwall.cases.inputs.quantities import (
     WaterFlow,
     WaterRate,
 )
-from stemwall.solver.forcing.air_zones import Control, Stream, Vents, Zone, opening_area
+from stemwall.solver.discretisation.air_zones import opening_area
+from stemwall.solver.model.air_zone import Control, Stream, Vents, Zone
 from stemwall.solver.model.section import Section
 
 Floats = NDArray[np.float64]

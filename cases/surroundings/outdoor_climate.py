@@ -14,9 +14,8 @@ from numpy.typing import NDArray
 
 from stemwall.cases.section.eaves_strip import BESIDE, OUTDOORS, cover_ground, split_outdoors
 from stemwall.cases.surroundings.site import Site
-from stemwall.solver.forcing.boundary_conditions import LEWIS
 from stemwall.solver.kernels.support.layout import L_V
-from stemwall.solver.model.climate import Climate, Facing, FacingLoads, Leaves
+from stemwall.solver.model.climate import LEWIS, Climate, Facing, FacingLoads, Leaves
 from stemwall.solver.model.section import Section
 from stemwall.weather.film import outdoor_convection
 from stemwall.weather.moistair import saturation_pressure

@@ -11,9 +11,8 @@ from stemwall.cases.inputs.field_types import PRACTICE, Name, described, require
 from stemwall.cases.inputs.quantities import Amount, FloodTemperature, Hours, LeakShare, Position, RainedOn
 from stemwall.cases.inputs.spans import Span
 from stemwall.cases.section.eaves_strip import BESIDE, OUTDOORS
-from stemwall.solver.forcing.flood import DRY, Flood
-from stemwall.solver.forcing.leaks import WaterSource
 from stemwall.solver.model.climate import Climate
+from stemwall.solver.model.water import DRY, Flood, WaterSource
 
 #: liquid water is not colder than this [degC]
 LEAST_WARM = 0.0

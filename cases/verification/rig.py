@@ -12,14 +12,15 @@ from scipy.sparse.linalg import spsolve
 
 from stemwall.materials.material import Material
 from stemwall.materials.tables import tabulate
+from stemwall.solver.discretisation.air_paths import with_air_paths
 from stemwall.solver.discretisation.mesh import mesh_on_lines
 from stemwall.solver.discretisation.network import Network, Surface
 from stemwall.solver.discretisation.network_builder import build_network, conducting
-from stemwall.solver.forcing.air_paths import AirPath, with_air_paths
 from stemwall.solver.forcing.boundary_conditions import HOLD_HEAT, HOLD_WATER
 from stemwall.solver.integration.integrator import TimeIntegrator
 from stemwall.solver.integration.system import State, System, potential_of_suction
 from stemwall.solver.kernels.support import layout
+from stemwall.solver.model.air_path import AirPath
 from stemwall.solver.model.section import Edge, Region, Section, Side
 from stemwall.solver.model.settings import Accuracy
 from stemwall.weather.moistair import saturation_pressure
@@ -167,8 +168,8 @@ class Bench:
         network = placed.network
         self.network = network = network if load_at is None else with_own_surfaces(network)
         self.system = System(network, tabulate(conducting(section, materials)), freezing=freezing)
-        for path, streams, signs in zip(placed.paths, placed.streams, placed.signs, strict=True):
-            self.system.link_flow[streams] = path.at(0, 0.0, 0.0) * signs
+        for path, links, signs in zip(placed.paths, placed.links, placed.signs, strict=True):
+            self.system.link_flow[links] = path.at(0, 0.0, 0.0) * signs
         x, y = network.node_x, network.node_y
         t = temperature(x, y) if callable(temperature) else np.full(x.size, float(temperature))
         p = suction(x, y) if callable(suction) else np.full(x.size, float(suction))

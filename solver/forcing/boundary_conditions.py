@@ -39,7 +39,7 @@ from stemwall.solver.kernels.support.layout import (
     SUN,
     UPTAKE_CONDUCTANCE,
 )
-from stemwall.solver.model.climate import Climate, FacingLoads
+from stemwall.solver.model.climate import LEWIS, Climate, FacingLoads
 from stemwall.solver.model.ground import Ground
 from stemwall.weather.moistair import saturation_pressure
 
@@ -53,8 +53,6 @@ HOLD_WATER = 1e-4
 RAIN_CONTACT = 1e-5
 #: conductance by which water under pressure leaves at each node of a drain [kg/(m s Pa)]
 DRAIN_CONTACT = 1e-4
-#: vapour film over convective film, Lewis relation [kg K/(J Pa)]; ISO 13788 practice of 7e-9 (rule of thumb)
-LEWIS = 7e-9
 #: columns of what cannot be below zero
 BOUNDED = ~np.isin(np.arange(LOAD_COLUMNS), (AIR_T, LONGWAVE, PRESCRIBED_SUCTION))
 #: hours held at once

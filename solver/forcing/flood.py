@@ -10,60 +10,21 @@ standing water and faces is booked on a surface of its own for each space.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
-from stemwall.solver.discretisation.network import Surface
-from stemwall.solver.forcing.air_zones import POOL, Zone, ZonedNetwork, flood_group
-from stemwall.solver.forcing.boundary_conditions import LEWIS, Loads
+from stemwall.solver.discretisation.air_zones import ZonedNetwork
+from stemwall.solver.forcing.boundary_conditions import Loads
 from stemwall.solver.integration.system import System
 from stemwall.solver.kernels.support import layout
+from stemwall.solver.model.air_zone import POOL, Zone
+from stemwall.solver.model.arrays import Ints
+from stemwall.solver.model.climate import LEWIS
+from stemwall.solver.model.water import DRY, Flood
 from stemwall.weather.moistair import saturation_pressure
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 #: film in standing water [W/(m2 K)]; free convection in water, 100 to 1000 (common practice, no source)
 WATER_FILM = 200.0
-#: level of a space without standing water [m]
-DRY = -np.inf
-
-
-@dataclass(frozen=True)
-class Flood:
-    """Standing water, hour by hour.
-
-    Parameters
-    ----------
-    name : str
-        For messages.
-    climates : tuple of str
-        Keys of the climates or zones whose space it fills.
-    level : Floats
-        Height of its surface [m], (hours,); `DRY` while there is none.
-    temperature : Floats
-        Its temperature [degC], (hours,).
-    """
-
-    name: str
-    climates: tuple[str, ...]
-    level: Floats
-    temperature: Floats
-
-
-def with_floods(zoned: ZonedNetwork, floods: Sequence[Flood]) -> ZonedNetwork:
-    """Add a surface for each space that floods, under which what passes between the water and its faces is booked."""
-    network = zoned.network
-    seen = {surface.climate for surface in network.surfaces if surface.region >= 0}
-    keys = [key for key in dict.fromkeys(key for flood in floods for key in flood.climates) if key in seen]
-    rows = {key: len(network.surfaces) + number for number, key in enumerate(keys)}
-    added = tuple(
-        Surface(f"{key} | faces under water", None, None, -1, "up", None, None, 0.0, group=flood_group(key))
-        for key in keys
-    )
-    return replace(zoned, network=replace(network, surfaces=(*network.surfaces, *added)), flood_surfaces=rows)
 
 
 class Flooding:
@@ -73,7 +34,7 @@ class Flooding:
         self.system, self.loads, self.zoned = system, loads, zoned
         keys = dict.fromkeys(key for flood in floods for key in flood.climates)
         self.spaces = {key: (self._rows(key), [f for f in floods if key in f.climates]) for key in keys}
-        self._films = {zone.key: self._film_sheets(zone.key) for zone in zoned.zones if zone.key in keys}
+        self._films = {zone.key: self._film_membranes(zone.key) for zone in zoned.zones if zone.key in keys}
         self._open = system.membrane_data.copy()
 
     def before(self, hour: int) -> None:
@@ -95,7 +56,7 @@ class Flooding:
         own = [k for k, s in enumerate(self.zoned.network.surfaces) if s.climate == key and s.region >= 0]
         return list(self.zoned.wet_surfaces.get(key, own))
 
-    def _film_sheets(self, key: str) -> Ints:
+    def _film_membranes(self, key: str) -> Ints:
         """Films between the faces of a zone and its air."""
         network = self.zoned.network
         own = [k for k, surface in enumerate(network.surfaces) if surface.climate == key and surface.region >= 0]

@@ -1,79 +1,32 @@
-"""The environment of a run beyond given climates: air zones, sources of water and heat, drains.
+"""What is set at the start of every hour: ventilation, air paths, gains of zones, leaks, floods and roots.
 
-What stands here acts hour by hour on a prepared march: natural ventilation rates,
-gains of zones, leaks and floods.
+All of it follows from the state at that time, and holds for the hour.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
 from functools import partial
 
 import numpy as np
-from numpy.typing import NDArray
 
-from stemwall.materials.water import suction_from_humidity
-from stemwall.solver.forcing.air_paths import AirPath, PlacedAirPaths
-from stemwall.solver.forcing.air_zones import Zone, ZonedNetwork, inlet_row
+from stemwall.solver.discretisation.air_paths import PlacedAirPaths
+from stemwall.solver.discretisation.air_zones import ZonedNetwork
+from stemwall.solver.discretisation.water import PlacedLeaks
+from stemwall.solver.forcing.air_zones import givers, inlet_row
 from stemwall.solver.forcing.boundary_conditions import Loads
 from stemwall.solver.forcing.canopy import Plants
-from stemwall.solver.forcing.flood import Flood, Flooding
+from stemwall.solver.forcing.flood import Flooding
 from stemwall.solver.forcing.hour_ends import at_hour_ends, with_neighbours
-from stemwall.solver.forcing.leaks import Leaking, PlacedLeaks, WaterSource
+from stemwall.solver.forcing.leaks import Leaking
 from stemwall.solver.forcing.soil_air import GroundAir
-from stemwall.solver.integration.system import State, System, potential_of_suction
+from stemwall.solver.integration.system import State, System
 from stemwall.solver.kernels.support import layout
+from stemwall.solver.model.air_zone import Zone
+from stemwall.solver.model.arrays import Floats
 from stemwall.solver.model.climate import Climate
+from stemwall.solver.model.water import Flood
 from stemwall.weather.moistair import saturation_pressure
-
-Floats = NDArray[np.float64]
-
-#: what the groups of gains of zones begin with
-GAINS = "gains: "
-
-
-@dataclass(frozen=True)
-class Environment:
-    """Zones, water sources, air paths and floods of a run."""
-
-    zones: tuple[Zone, ...] = ()
-    sources: tuple[WaterSource, ...] = field(default=())
-    air_paths: tuple[AirPath, ...] = field(default=())
-    floods: tuple[Flood, ...] = field(default=())
-
-
-@dataclass(frozen=True)
-class Giver:
-    """What gives heat or water to a node: the gains of a zone.
-
-    ``group`` and ``name`` head its rows in balances; ``at`` says what it gives in an hour, at the temperature of its
-    node [degC]: heat [W/m] and water [kg/(m s)].  Where it gives water, its heat is what that water carries.
-    """
-
-    group: str
-    name: str
-    node: int
-    at: Callable[[int, float], tuple[float, float]]
-
-
-def _givers(zoned: ZonedNetwork) -> Iterator[Giver]:
-    """Everything that gives heat or water in a run, plants aside."""
-    for zone, node in zip(zoned.zones, zoned.nodes, strict=True):
-        group = GAINS + zone.key
-        if zone.heat_gain is not None:
-            yield Giver(group, f"{zone.key} | heat gain", node, partial(_warmth, zone.heat_gain))
-        if zone.moisture_gain is not None:
-            yield Giver(group, f"{zone.key} | moisture gain", node, partial(_vapour, zone.moisture_gain))
-
-
-def _warmth(gain: Floats, hour: int, temperature: float) -> tuple[float, float]:
-    return float(gain[hour]), 0.0
-
-
-def _vapour(gain: Floats, hour: int, temperature: float) -> tuple[float, float]:
-    """Vapour comes with its heat of evaporation."""
-    return float(gain[hour]) * (layout.L_V + layout.C_V * temperature), float(gain[hour])
 
 
 class HourlyActions:
@@ -92,7 +45,7 @@ class HourlyActions:
     ) -> None:
         self.system, self.loads, self.zoned, self.climates = system, loads, zoned, climates
         self.air_paths = air_paths
-        self.givers = tuple(_givers(zoned))
+        self.givers = tuple(givers(zoned))
         self.plants = plants
         #: group and name of what gives heat or water, and what each gives in the present hour [W/m, kg/(m s)]
         self.sources = [*((giver.group, giver.name) for giver in self.givers), *self.plants.names]
@@ -130,9 +83,9 @@ class HourlyActions:
         def temperature(key: str) -> float:
             return float(state.temperature[zones[key]] if key in zones else self.climates[key].temperature[hour])
 
-        for path, streams, signs in zip(placed.paths, placed.streams, placed.signs, strict=True):
+        for path, links, signs in zip(placed.paths, placed.links, placed.signs, strict=True):
             flow = path.at(hour, temperature(path.source), temperature(path.target))
-            self.system.link_flow[streams] = flow * signs
+            self.system.link_flow[links] = flow * signs
 
     def _ventilate(self, zone: Zone, hour: int, inside: float) -> None:
         assert zone.vents is not None
@@ -156,10 +109,3 @@ class HourlyActions:
         temperature = climate.temperature[around]
         pressure = climate.relative_humidity[around] * saturation_pressure(temperature)
         return at_hour_ends(temperature, here), at_hour_ends(pressure, here, bounded=True)
-
-
-def zone_start(state: State, zoned: ZonedNetwork) -> None:
-    """Put the start state of every zone into a state."""
-    for zone, node in zip(zoned.zones, zoned.nodes, strict=True):
-        state.temperature[node] = zone.temperature
-        state.potential[node] = potential_of_suction(suction_from_humidity(zone.humidity, zone.temperature))

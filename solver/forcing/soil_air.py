@@ -9,11 +9,13 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from stemwall.solver.discretisation.air_zones import ZonedNetwork
 from stemwall.solver.discretisation.mesh import MERGE
 from stemwall.solver.discretisation.network import Network
-from stemwall.solver.forcing.air_zones import THROUGH_GROUND, ZonedNetwork, inlet_row
+from stemwall.solver.forcing.air_zones import inlet_row
 from stemwall.solver.forcing.boundary_conditions import Loads
 from stemwall.solver.integration.system import State
+from stemwall.solver.model.air_zone import THROUGH_GROUND
 from stemwall.solver.model.errors import SectionError
 from stemwall.weather.moistair import saturation_pressure
 
@@ -48,9 +50,9 @@ def ground(network: Network, key: str) -> tuple[Ints, Floats]:
         If none does.
     """
     up = [k for k, s in enumerate(network.surfaces) if s.climate == key and s.region >= 0 and s.facing == "up"]
-    sheets = np.flatnonzero(np.isin(network.membrane_surface, up))
-    if sheets.size == 0:
+    films = np.flatnonzero(np.isin(network.membrane_surface, up))
+    if films.size == 0:
         raise SectionError([f"air through the ground into '{key}': no face there looks up"])
-    height = network.node_y[network.membrane_a[sheets]]
-    lowest = sheets[height < height.min() + MERGE]
+    height = network.node_y[network.membrane_a[films]]
+    lowest = films[height < height.min() + MERGE]
     return network.membrane_a[lowest], network.membrane_width[lowest]

@@ -19,6 +19,8 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 Facing = Literal["up", "down", "left", "right"]
 FACINGS: tuple[Facing, ...] = ("up", "down", "left", "right")
+#: vapour film over convective film, Lewis relation [kg K/(J Pa)]; ISO 13788 practice of 7e-9 (rule of thumb)
+LEWIS = 7e-9
 
 
 @dataclass(frozen=True)

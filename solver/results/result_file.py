@@ -233,7 +233,7 @@ class ResultWriter:
     ) -> None:
         """State dimensions, coordinates and attributes; they are written with the first hours, which need not wait.
 
-        ``sources``: group and name of each, see `environment.Giver`.
+        ``sources``: group and name of each, see `forcing.air_zones.Giver`.
         """
         self._first = partial(self._define, system, materials, probes, climates, sources, attributes, start)
 

@@ -11,9 +11,9 @@ from stemwall.materials.material import Material
 from stemwall.materials.reference import linear_vapour
 from stemwall.materials.thermal import LinearConductivity
 from stemwall.solver.discretisation.network import Surface
-from stemwall.solver.forcing.air_paths import AirPath
 from stemwall.solver.forcing.boundary_conditions import HOLD_HEAT
 from stemwall.solver.kernels.support import layout
+from stemwall.solver.model.air_path import AirPath
 from stemwall.solver.model.settings import Accuracy
 
 Floats = NDArray[np.float64]

@@ -10,7 +10,7 @@ from stemwall.cases.batch.single_run import simulate_setup
 from stemwall.cases.case_file.read import parse_case
 from stemwall.cases.inputs.input_errors import CaseError
 from stemwall.cases.setup.build import Setup, build
-from stemwall.solver.forcing.air_paths import Draught
+from stemwall.solver.model.air_path import Draught
 
 CASE = """
 [case]

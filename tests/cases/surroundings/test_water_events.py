@@ -19,10 +19,10 @@ from stemwall.cases.setup.provenance import surroundings
 from stemwall.solver.discretisation.mesh import build_mesh
 from stemwall.solver.discretisation.network import Network
 from stemwall.solver.discretisation.network_builder import build_network
-from stemwall.solver.forcing.flood import DRY
-from stemwall.solver.forcing.leaks import WaterSource, place_source
+from stemwall.solver.discretisation.water import place_source
 from stemwall.solver.model.errors import SectionError
 from stemwall.solver.model.settings import MeshRule
+from stemwall.solver.model.water import DRY, WaterSource
 from tests.cases.samples import WALL, changed, problems, read, setup
 from tests.cases.surroundings.test_air_zone import DEMO, demo
 

@@ -10,12 +10,13 @@ from scipy.sparse import bsr_matrix
 
 from stemwall.cases.verification.rig import Bench, air, bar
 from stemwall.materials.reference import two_layer_insulation
+from stemwall.solver.discretisation.air_paths import with_air_paths
 from stemwall.solver.discretisation.mesh import mesh_on_lines
 from stemwall.solver.discretisation.network_builder import build_network
-from stemwall.solver.forcing.air_paths import AirPath, Draught, with_air_paths
-from stemwall.solver.forcing.air_zones import Stream, Zone
-from stemwall.solver.forcing.hourly import Environment
+from stemwall.solver.model.air_path import AirPath, Draught
+from stemwall.solver.model.air_zone import Stream, Zone
 from stemwall.solver.model.climate import indoor
+from stemwall.solver.model.environment import Environment
 from stemwall.solver.model.errors import SectionError
 from stemwall.solver.model.section import Edge, Opening, Probe, Region, Section
 from stemwall.solver.model.settings import MeshRule, StartState

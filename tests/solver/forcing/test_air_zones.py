@@ -8,9 +8,9 @@ import pytest
 import xarray as xr
 
 from stemwall.materials.reference import gardner_soil
-from stemwall.solver.forcing.air_zones import Control, Stream, Vents, Zone
-from stemwall.solver.forcing.hourly import Environment
+from stemwall.solver.model.air_zone import Control, Stream, Vents, Zone
 from stemwall.solver.model.climate import FACINGS, Climate, FacingLoads
+from stemwall.solver.model.environment import Environment
 from stemwall.solver.model.section import Edge, Membrane, Opening, Probe, Region, Section
 from stemwall.solver.model.settings import MeshRule, StartState
 from stemwall.solver.simulate import simulate

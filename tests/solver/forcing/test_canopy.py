@@ -6,10 +6,9 @@ import numpy as np
 import pytest
 
 from stemwall.materials.catalogue import catalogue
-from stemwall.solver.forcing.boundary_conditions import LEWIS
 from stemwall.solver.forcing.canopy import STRESS, WILTING, Canopy
 from stemwall.solver.kernels.support.layout import L_V, SIGMA
-from stemwall.solver.model.climate import Climate, FacingLoads, Leaves
+from stemwall.solver.model.climate import LEWIS, Climate, FacingLoads, Leaves
 from stemwall.solver.model.section import Edge, Opening, Region, Section
 from stemwall.solver.model.settings import Accuracy, MeshRule, StartState
 from stemwall.solver.run import Run, prepare

@@ -10,12 +10,13 @@ import xarray as xr
 from stemwall.cases.verification.rig import Bench, bar
 from stemwall.materials.catalogue import catalogue
 from stemwall.materials.reference import gardner_soil
-from stemwall.solver.forcing.air_zones import Stream, Zone
-from stemwall.solver.forcing.flood import DRY, WATER_FILM, Flood
-from stemwall.solver.forcing.hourly import Environment
+from stemwall.solver.forcing.flood import WATER_FILM
+from stemwall.solver.model.air_zone import Stream, Zone
 from stemwall.solver.model.climate import Climate, indoor
+from stemwall.solver.model.environment import Environment
 from stemwall.solver.model.section import Membrane, Opening, Probe, Region, Section
 from stemwall.solver.model.settings import Accuracy, MeshRule, Output, StartState
+from stemwall.solver.model.water import DRY, Flood
 from stemwall.solver.simulate import simulate
 from stemwall.weather.ground import GroundWave
 

@@ -7,15 +7,15 @@ import pytest
 
 from stemwall.materials.reference import gardner_soil
 from stemwall.solver.forcing import boundary_conditions as loads_module
-from stemwall.solver.forcing.air_paths import AirPath, Draught
-from stemwall.solver.forcing.air_zones import Stream, Vents, Zone
-from stemwall.solver.forcing.flood import DRY, Flood
 from stemwall.solver.forcing.hour_ends import QUARTER
-from stemwall.solver.forcing.hourly import Environment
 from stemwall.solver.kernels.support import layout
+from stemwall.solver.model.air_path import AirPath, Draught
+from stemwall.solver.model.air_zone import Stream, Vents, Zone
 from stemwall.solver.model.climate import indoor
+from stemwall.solver.model.environment import Environment
 from stemwall.solver.model.section import Edge, Opening, Probe, Region, Section
 from stemwall.solver.model.settings import Accuracy, MeshRule, StartState
+from stemwall.solver.model.water import DRY, Flood
 from stemwall.solver.run import Run, prepare
 from stemwall.solver.spin_up import _rewind
 from stemwall.weather.ground import GroundWave

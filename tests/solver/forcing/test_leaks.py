@@ -8,13 +8,12 @@ import pytest
 import xarray as xr
 
 from stemwall.materials.catalogue import catalogue
-from stemwall.solver.forcing.flood import DRY, Flood
-from stemwall.solver.forcing.hourly import Environment
-from stemwall.solver.forcing.leaks import WaterSource
 from stemwall.solver.kernels.physics.material_state import suction_of
 from stemwall.solver.model.climate import indoor
+from stemwall.solver.model.environment import Environment
 from stemwall.solver.model.section import Opening, Probe, Region, Section
 from stemwall.solver.model.settings import Accuracy, MeshRule, StartState
+from stemwall.solver.model.water import DRY, Flood, WaterSource
 from stemwall.solver.run import Run, prepare
 from stemwall.solver.simulate import simulate
 from stemwall.weather.ground import GroundWave

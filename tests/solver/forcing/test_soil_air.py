@@ -5,10 +5,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from stemwall.solver.discretisation.air_zones import with_zones
 from stemwall.solver.discretisation.mesh import build_mesh
 from stemwall.solver.discretisation.network_builder import build_network
-from stemwall.solver.forcing.air_zones import Zone, with_zones
 from stemwall.solver.forcing.soil_air import ground
+from stemwall.solver.model.air_zone import Zone
 from stemwall.solver.model.errors import SectionError
 from stemwall.solver.model.section import Opening, Region, Section
 from stemwall.solver.model.settings import MeshRule

@@ -1,4 +1,4 @@
-"""Air paths: air that moves along a joint and carries heat and vapour with it.
+"""Air paths in the network: air that moves along a joint and carries heat and vapour with it.
 
 A path is a line of mesh edges.  Its nodes stand for the joint and the material
 round it together: air and joint are in equilibrium there, so that vapour condenses
@@ -11,99 +11,29 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from math import copysign, sqrt
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from stemwall.materials.water import GRAVITY, ZERO_CELSIUS
+from stemwall.solver.discretisation.air_zones import air_group
 from stemwall.solver.discretisation.mesh import MERGE
 from stemwall.solver.discretisation.network import Network, Surface
-from stemwall.solver.forcing.air_zones import air_group
+from stemwall.solver.model.air_path import AirPath, Point
+from stemwall.solver.model.arrays import Floats, Ints
 from stemwall.solver.model.errors import SectionError
 from stemwall.solver.model.section import Section
 
-Floats = NDArray[np.float64]
-Point = tuple[float, float]
-
-#: density of air at 20 degC [kg/m3]; handbook value
-AIR_DENSITY = 1.205
 #: climate that makes up for what a zone takes in or gives away
 OUTDOORS = "outdoors"
 
 
 @dataclass(frozen=True)
-class Draught:
-    """A joint through which wind and buoyancy drive air, an orifice (handbook form, from memory, to be checked).
-
-    V = C_d w sqrt(2 |dp| / rho) per metre, dp = C_p rho v^2 / 2 - rho g h (T_to - T_from) / T:
-    wind presses from the source to the target, and where the target is the warmer space it
-    draws air in at joints below the neutral level (h < 0) and drives it out above.
-
-    Parameters
-    ----------
-    gap : float
-        Equivalent width of the joint [m].
-    height : float
-        Height of the joint above the neutral level [m].
-    wind : Floats
-        Wind speed at the joint [m/s], (hours,).
-    pressure : float
-        Pressure coefficient of the wind between the two ends [-].
-    discharge : float
-        Discharge coefficient [-].
-    """
-
-    gap: float
-    height: float
-    wind: Floats
-    pressure: float = 0.3
-    discharge: float = 0.6
-
-    def flow(self, hour: int, source: float, target: float) -> float:
-        """Dry air [kg/(s m)] from source to target in an hour, at their temperatures [degC]."""
-        stack = GRAVITY * self.height * (target - source) / (0.5 * (source + target) + ZERO_CELSIUS)
-        drive = 0.5 * self.pressure * float(self.wind[hour]) ** 2 - stack
-        return copysign(AIR_DENSITY * self.discharge * self.gap * sqrt(2.0 * abs(drive)), drive)
-
-
-@dataclass(frozen=True)
-class AirPath:
-    """A line through the section along which air moves from ``source`` to ``target``.
-
-    Parameters
-    ----------
-    name : str
-        Unique; heads the balance lines of its ends.
-    source, target : str
-        Keys of climates or zones; the first and the last point lie on faces that look into them.
-    points : sequence of (x, y)
-        Corners of the line [m], each piece horizontal or vertical.
-    flow : Floats or Draught
-        Dry air [kg/(s m)], (hours,), negative from target to source; or what drives it.
-    """
-
-    name: str
-    source: str
-    target: str
-    points: tuple[Point, ...]
-    flow: Floats | Draught
-
-    def at(self, hour: int, source: float, target: float) -> float:
-        """Dry air [kg/(s m)] in an hour, at the temperatures of source and target [degC]."""
-        if isinstance(self.flow, Draught):
-            return self.flow.flow(hour, source, target)
-        return float(self.flow[hour])
-
-
-@dataclass(frozen=True)
 class PlacedAirPaths:
-    """A network with air paths: the streams of each, and their sign along the path."""
+    """A network with air paths: the air links of each, and their sign along the path."""
 
     network: Network
     paths: tuple[AirPath, ...] = ()
-    streams: tuple[NDArray[np.int64], ...] = ()
+    links: tuple[Ints, ...] = ()
     signs: tuple[Floats, ...] = ()
 
 
@@ -120,7 +50,7 @@ def with_lines(section: Section, paths: Sequence[AirPath]) -> Section:
 
 
 def with_air_paths(network: Network, paths: Sequence[AirPath], zones: dict[str, int]) -> PlacedAirPaths:
-    """Add the streams of air paths; ``zones`` gives the node of every air zone.
+    """Add the air links of air paths; ``zones`` gives the node of every air zone.
 
     Raises
     ------
@@ -139,14 +69,14 @@ def with_air_paths(network: Network, paths: Sequence[AirPath], zones: dict[str, 
 
 
 class _Placer:
-    """Collects streams path by path."""
+    """Collects air links path by path."""
 
     def __init__(self, network: Network, zones: dict[str, int]) -> None:
         self.network, self.zones = network, zones
         self.surfaces = list(network.surfaces)
         self.rows: list[tuple[int, int, int, int, int, float]] = []
         self.ends: list[int] = []
-        self.beside = _paths_between(network)
+        self.beside = _edges_between(network)
 
     def add(self, path: AirPath) -> list[str]:
         """Add one path; return what is wrong with it."""
@@ -165,14 +95,14 @@ class _Placer:
             return found
         self._end(path, path.source, nodes[0], 1.0)
         for a, b in pairwise(nodes):
-            self._stream(a, b, -1, 1.0)
+            self._link(a, b, -1, 1.0)
         self._end(path, path.target, nodes[-1], -1.0)
         self._make_up(path, path.source, path.target, 1.0)
         self._make_up(path, path.target, path.source, -1.0)
         self.ends.append(len(self.rows))
         return []
 
-    def _stream(self, a: int, b: int, surface: int, sign: float) -> None:
+    def _link(self, a: int, b: int, surface: int, sign: float) -> None:
         beside = (*self.beside.get((min(a, b), max(a, b)), ()), -1, -1)
         self.rows.append((a, b, surface, beside[0], beside[1], sign))
 
@@ -188,16 +118,16 @@ class _Placer:
         if key in self.zones:
             # booked like the film between a face and its zone: positive into the section
             region = int(self.network.scv_region[self.network.scv_node == node][0])
-            self._stream(node, self.zones[key], self._surface(name, key, region), -sign)
+            self._link(node, self.zones[key], self._surface(name, key, region), -sign)
         else:
-            self._stream(node, -1, self._surface(name, key, -1), sign)
+            self._link(node, -1, self._surface(name, key, -1), sign)
 
     def _make_up(self, path: AirPath, key: str, other: str, sign: float) -> None:
         """A zone gives to the outdoors what it takes in, and the other way round."""
         if key in self.zones:
             source = OUTDOORS if other in self.zones else other
             surface = self._surface(f"{key} | make-up of air path {path.name}, {source}", source, -1)
-            self._stream(self.zones[key], -1, surface, sign)
+            self._link(self.zones[key], -1, surface, sign)
 
     def _line(self, path: AirPath) -> tuple[list[int], str]:
         """Nodes along a path, each joined to the one before where the section allows."""
@@ -244,12 +174,12 @@ class _Placer:
             link_edges=np.ascontiguousarray(np.stack([first, second], axis=1)), surfaces=tuple(self.surfaces),
         )  # fmt: skip
         starts = [0, *self.ends[:-1]]
-        streams = tuple(np.arange(s, e) for s, e in zip(starts, self.ends, strict=True))
-        return PlacedAirPaths(grown, paths, streams, tuple(sign[s] for s in streams))
+        links = tuple(np.arange(s, e) for s, e in zip(starts, self.ends, strict=True))
+        return PlacedAirPaths(grown, paths, links, tuple(sign[k] for k in links))
 
 
-def _paths_between(network: Network) -> dict[tuple[int, int], tuple[int, ...]]:
-    """Paths by the pair of nodes that they join, the smaller first."""
+def _edges_between(network: Network) -> dict[tuple[int, int], tuple[int, ...]]:
+    """Edges by the pair of nodes that they join, the smaller first."""
     found: dict[tuple[int, int], tuple[int, ...]] = {}
     ends = zip(network.scv_node[network.edge_a], network.scv_node[network.edge_b], strict=True)
     for number, (i, j) in enumerate(ends):
