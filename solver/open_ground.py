@@ -24,13 +24,12 @@ from stemwall.solver.integration.integrator import HOUR, TimeIntegrator
 from stemwall.solver.integration.system import System, potential_of_suction
 from stemwall.solver.kernels.physics import material_state
 from stemwall.solver.kernels.support.layout import AIR_T, C_W
+from stemwall.solver.model.arrays import Floats
 from stemwall.solver.model.climate import Climate
 from stemwall.solver.model.ground import GroundProfile
 from stemwall.solver.model.section import Edge, Finish, Opening, Region, Section
 from stemwall.solver.model.settings import YEAR, Accuracy, StartState
 from stemwall.weather.ground import GroundWave
-
-Floats = NDArray[np.float64]
 
 #: depth of the column [m]: five times that at which the yearly wave has fallen to 1/e
 DEPTH = 12.0

@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 import numpy as np
-from numpy.typing import NDArray
 
 from stemwall.materials.material import Material
 from stemwall.materials.tables import tabulate
@@ -24,14 +23,13 @@ from stemwall.solver.forcing.hourly import HourlyActions
 from stemwall.solver.forcing.initial_state import start_state
 from stemwall.solver.integration.integrator import TimeIntegrator
 from stemwall.solver.integration.system import System
+from stemwall.solver.model.arrays import Floats
 from stemwall.solver.model.climate import Climate
 from stemwall.solver.model.environment import Environment
 from stemwall.solver.model.ground import Ground
 from stemwall.solver.model.section import Section
 from stemwall.solver.model.settings import Accuracy, MeshRule, StartState
 from stemwall.solver.results.probes import PlacedProbe, Recorder, place_probes
-
-Floats = NDArray[np.float64]
 
 #: distance from a probe within which the wanted errors hold in full [m]
 NEAR = 1.0

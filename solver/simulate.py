@@ -10,12 +10,12 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from stemwall.materials.material import Material
 from stemwall.solver.integration.integrator import HOUR
 from stemwall.solver.integration.system import System
 from stemwall.solver.kernels.support import layout
+from stemwall.solver.model.arrays import Floats
 from stemwall.solver.model.climate import Climate
 from stemwall.solver.model.environment import Environment
 from stemwall.solver.model.ground import Ground
@@ -25,8 +25,6 @@ from stemwall.solver.results.result_file import ResultWriter
 from stemwall.solver.results.wood_piece import Pieces
 from stemwall.solver.run import Run, prepare
 from stemwall.solver.spin_up import settle, settling_attributes
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -12,14 +12,12 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from stemwall.solver.integration.integrator import HOUR
 from stemwall.solver.integration.statistics import Statistics
+from stemwall.solver.model.arrays import Floats
 from stemwall.solver.model.settings import YEAR, SpinUp
 from stemwall.solver.run import Run
-
-Floats = NDArray[np.float64]
 
 MONTHS = 12
 

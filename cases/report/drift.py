@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 from stemwall.cases.batch.refinement import Convergence, Finding, text_hash
 from stemwall.cases.inputs.display_units import Quantity, Units, number
 from stemwall.cases.results.variant import Variant
-from stemwall.solver.assessment.series_statistics import FloatArray, TimeArray
+from stemwall.solver.assessment.series_statistics import TimeArray
+from stemwall.solver.model.arrays import Floats
 from stemwall.solver.model.settings import YEAR, SpinUp
 from stemwall.solver.spin_up import Drift, drift, monthly_means
 
@@ -104,7 +105,7 @@ def _recorded(variant: Variant) -> list[Drift]:
     return recorded(variant.time, temperature.values, humidity.values, names)
 
 
-def recorded(time: TimeArray, temperature: FloatArray, humidity: FloatArray, probes: list[str]) -> list[Drift]:
+def recorded(time: TimeArray, temperature: Floats, humidity: Floats, probes: list[str]) -> list[Drift]:
     """Return the drift from year to year of a record, hours of the same date compared.
 
     A 29 February repeats the weather of the day before: counted with the rest, it would compare every later day with
@@ -114,7 +115,7 @@ def recorded(time: TimeArray, temperature: FloatArray, humidity: FloatArray, pro
     ----------
     time : TimeArray
         Ends of the hours (time,).
-    temperature, humidity : FloatArray
+    temperature, humidity : Floats
         At the probes (time, probe) [degC], [-].
     probes : list of str
         Their names.

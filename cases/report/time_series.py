@@ -17,7 +17,7 @@ from stemwall.solver.assessment.criteria import CRITERIA
 from stemwall.solver.assessment.mould import mould_index
 from stemwall.solver.assessment.mould_isolines import daily_means, isoline
 from stemwall.solver.assessment.probe_series import ProbeSeries
-from stemwall.solver.assessment.series_statistics import FloatArray
+from stemwall.solver.model.arrays import Floats
 from stemwall.weather.moistair import dew_point, vapour_pressure
 
 #: markers of the twelve months, so that they can be told apart without colour
@@ -168,7 +168,7 @@ def _months(axes: Axes, series: ProbeSeries, units: Units) -> None:
         )  # fmt: skip
 
 
-def _daily(values: FloatArray) -> FloatArray:
+def _daily(values: Floats) -> Floats:
     return daily_means(values) if len(values) >= 24 else values[:0]
 
 

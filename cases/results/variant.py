@@ -20,8 +20,9 @@ from stemwall.cases.setup.run_hash import CHANGE
 from stemwall.materials.material import Material
 from stemwall.solver.assessment.criteria import Verdict
 from stemwall.solver.assessment.probe_series import YEAR_HOURS, ProbeSeries, series_of
-from stemwall.solver.assessment.series_statistics import FloatArray, TimeArray
+from stemwall.solver.assessment.series_statistics import TimeArray
 from stemwall.solver.assessment.verdicts import assess
+from stemwall.solver.model.arrays import Floats
 from stemwall.solver.model.section import Section
 from stemwall.solver.results.stored_result import ResultError, read_result
 
@@ -104,7 +105,7 @@ class Variant:
         """Verdicts on all places, the optional criteria included."""
         return assess(self.dataset, optional=True)
 
-    def climate(self, key: str) -> tuple[FloatArray, FloatArray] | None:
+    def climate(self, key: str) -> tuple[Floats, Floats] | None:
         """Return temperature [degC] and relative humidity [-] of a climate, None if it is not there."""
         keys = [str(name) for name in self.dataset["climate"].values]
         if key not in keys:

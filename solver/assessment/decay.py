@@ -21,8 +21,9 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from stemwall.solver.assessment.series_statistics import BoolArray, FloatArray, as_places, checked
+from stemwall.solver.assessment.series_statistics import BoolArray, as_places, checked
 from stemwall.solver.kernels.support.jit import kept_function
+from stemwall.solver.model.arrays import Floats
 
 #: The fits are held constant above this temperature [degC] (own choice; tests reached about 30).
 HOTTEST_FIT = 30.0
@@ -33,11 +34,11 @@ RECOVERY_HOURS = 17520.0
 class Decay(NamedTuple):
     """Hourly activation [-] and mass loss [% dry mass], in the shape of the input."""
 
-    activation: FloatArray
-    mass_loss: FloatArray
+    activation: Floats
+    mass_loss: Floats
 
 
-def critical_hours(temperature: ArrayLike, relative_humidity: ArrayLike) -> FloatArray:
+def critical_hours(temperature: ArrayLike, relative_humidity: ArrayLike) -> Floats:
     """Hours from no to full activation at constant conditions; inf where activation does not rise.
 
     Parameters
@@ -50,15 +51,15 @@ def critical_hours(temperature: ArrayLike, relative_humidity: ArrayLike) -> Floa
     pace = -42.9 + 0.14 * t + 0.45 * rh
     rises = _favourable(t, humidity) & (pace > 0.0)
     months = (2.3 * t + 0.035 * rh - 0.024 * t * rh) / np.where(rises, pace, 1.0)
-    critical: FloatArray = np.where(rises, 30.0 * 24.0 * months, np.inf)
+    critical: Floats = np.where(rises, 30.0 * 24.0 * months, np.inf)
     return critical
 
 
-def loss_rate(temperature: ArrayLike, relative_humidity: ArrayLike) -> FloatArray:
+def loss_rate(temperature: ArrayLike, relative_humidity: ArrayLike) -> Floats:
     """Mass loss of active decay [% dry mass per h]; zero where it is too dry or frozen."""
     t, humidity = checked(temperature, relative_humidity)
     rate = -5.96e-2 + 1.96e-4 * np.minimum(t, HOTTEST_FIT) + 6.25e-4 * 100.0 * humidity
-    loss: FloatArray = np.where(_favourable(t, humidity), np.maximum(rate, 0.0), 0.0)
+    loss: Floats = np.where(_favourable(t, humidity), np.maximum(rate, 0.0), 0.0)
     return loss
 
 
@@ -83,12 +84,12 @@ def decay(temperature: ArrayLike, relative_humidity: ArrayLike, *, initial: floa
     return Decay(activation.reshape(t.shape), mass_loss.reshape(t.shape))
 
 
-def _favourable(t: FloatArray, humidity: FloatArray) -> BoolArray:
+def _favourable(t: Floats, humidity: Floats) -> BoolArray:
     return (t > 0.0) & (humidity >= 0.95)
 
 
 @kept_function
-def _march(change: FloatArray, loss: FloatArray, initial: float, activation: FloatArray, mass_loss: FloatArray) -> None:
+def _march(change: Floats, loss: Floats, initial: float, activation: Floats, mass_loss: Floats) -> None:
     """Fill activation and mass_loss[time, place] from the change and the loss per step."""
     for place in range(change.shape[1]):
         active, lost = initial, 0.0

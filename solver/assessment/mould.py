@@ -25,8 +25,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from stemwall.solver.assessment.series_statistics import BoolArray, FloatArray, as_places, checked
+from stemwall.solver.assessment.series_statistics import BoolArray, as_places, checked
 from stemwall.solver.kernels.support.jit import kept_function
+from stemwall.solver.model.arrays import Floats
 
 _SOURCE = "Ojanen et al. 2010, class table, as transcribed in open research code; paper to be checked"
 
@@ -103,7 +104,7 @@ def more_sensitive(name: str) -> Sensitivity | None:
     return CLASSES[names[at - 1]] if at else None
 
 
-def critical_humidity(temperature: ArrayLike, humidity_min: float = 0.80) -> FloatArray:
+def critical_humidity(temperature: ArrayLike, humidity_min: float = 0.80) -> Floats:
     """Relative humidity [-] above which mould grows, eq. 1 of [1]_.
 
     Parameters
@@ -115,26 +116,26 @@ def critical_humidity(temperature: ArrayLike, humidity_min: float = 0.80) -> Flo
     """
     t = np.asarray(temperature, dtype=np.float64)
     cold = np.maximum(100.0 - 3.13 * t + 0.160 * t**2 - 0.00267 * t**3, 100.0 * humidity_min)
-    critical: FloatArray = np.where(t > 20.0, 100.0 * humidity_min, np.minimum(cold, 100.0)) / 100.0
+    critical: Floats = np.where(t > 20.0, 100.0 * humidity_min, np.minimum(cold, 100.0)) / 100.0
     return critical
 
 
 def weeks_to_start(
     temperature: ArrayLike, relative_humidity: ArrayLike, *, spruce: bool = False, kiln_dried: bool = False
-) -> FloatArray:
+) -> Floats:
     """Weeks from index 0 to 1 on sapwood at constant conditions, t_m of [1]_; temperature above 0 degC."""
     surface = 0.14 * spruce - 0.33 * kiln_dried + 66.02
     return _weeks(temperature, relative_humidity, 0.68, 13.9, surface)
 
 
-def weeks_to_visible(temperature: ArrayLike, relative_humidity: ArrayLike, *, spruce: bool = False) -> FloatArray:
+def weeks_to_visible(temperature: ArrayLike, relative_humidity: ArrayLike, *, spruce: bool = False) -> Floats:
     """Weeks from index 0 to 3 on sapwood at constant conditions, t_v of [1]_; temperature above 0 degC."""
     return _weeks(temperature, relative_humidity, 0.74, 12.72, 0.06 * spruce + 61.50)
 
 
-def _weeks(t: ArrayLike, humidity: ArrayLike, p: float, q: float, r: float) -> FloatArray:
+def _weeks(t: ArrayLike, humidity: ArrayLike, p: float, q: float, r: float) -> Floats:
     percent = 100.0 * np.asarray(humidity, dtype=np.float64)
-    weeks: FloatArray = np.exp(-p * np.log(t) - q * np.log(percent) + r)
+    weeks: Floats = np.exp(-p * np.log(t) - q * np.log(percent) + r)
     return weeks
 
 
@@ -146,7 +147,7 @@ def mould_index(
     decline: float = DEFAULT_DECLINE,
     initial: float = 0.0,
     step: float = 1.0,
-) -> FloatArray:
+) -> Floats:
     """Index at the end of every step by the improved model, [2]_ and [3]_.
 
     Parameters
@@ -184,7 +185,7 @@ def mould_index_1999(
     decline: float = 1.0,
     initial: float = 0.0,
     step: float = 1.0,
-) -> FloatArray:
+) -> Floats:
     """Index at the end of every step by the original model [1]_ for pine or spruce sapwood.
 
     Parameters and result are those of `mould_index`; `kiln_dried` is the
@@ -200,13 +201,13 @@ def mould_index_1999(
     return _integrated(pace, later, _ceiling(t, humidity, row), decline, initial, step)
 
 
-def _growing(t: FloatArray, humidity: FloatArray, least: float) -> tuple[BoolArray, FloatArray, FloatArray]:
+def _growing(t: Floats, humidity: Floats, least: float) -> tuple[BoolArray, Floats, Floats]:
     """Where mould grows, and both series with a harmless value wherever it does not."""
     grows = (t > 0.0) & (t <= 50.0) & (humidity > critical_humidity(t, least))
     return grows, np.where(grows, t, 20.0), np.where(grows, humidity, 1.0)
 
 
-def _ceiling(t: FloatArray, humidity: FloatArray, row: Sensitivity) -> FloatArray:
+def _ceiling(t: Floats, humidity: Floats, row: Sensitivity) -> Floats:
     """Largest index [-] that the present humidity allows."""
     critical = critical_humidity(t, row.humidity_min)
     room = np.where(critical < 1.0, 1.0 - critical, 1.0)
@@ -214,9 +215,7 @@ def _ceiling(t: FloatArray, humidity: FloatArray, row: Sensitivity) -> FloatArra
     return np.maximum(row.a + row.b * excess - row.c * excess**2, 0.0)
 
 
-def _integrated(
-    start: FloatArray, later: FloatArray, ceiling: FloatArray, decline: float, initial: float, step: float
-) -> FloatArray:
+def _integrated(start: Floats, later: Floats, ceiling: Floats, decline: float, initial: float, step: float) -> Floats:
     index = np.empty_like(as_places(start))
     _march(as_places(start), as_places(later), as_places(ceiling), decline, initial, step, index)
     return index.reshape(start.shape)
@@ -244,13 +243,13 @@ def _grown(m: float, ceiling: float, start: float, later: float, days: float) ->
 
 @kept_function
 def _march(
-    start: FloatArray,
-    later: FloatArray,
-    ceiling: FloatArray,
+    start: Floats,
+    later: Floats,
+    ceiling: Floats,
     decline: float,
     initial: float,
     step: float,
-    index: FloatArray,
+    index: Floats,
 ) -> None:
     """Fill index[time, place] from the pace [1/d] below and from index 1; a pace of zero is a decline."""
     for place in range(index.shape[1]):

@@ -19,13 +19,14 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from stemwall.solver.assessment.series_statistics import FloatArray, checked
+from stemwall.solver.assessment.series_statistics import checked
+from stemwall.solver.model.arrays import Floats
 
 #: Constant of the isoline [-] by growth rate [mm/d]; 0 is the lowest, the limit of germination [1]_.
 ISOLINES = {0.0: 0.7153, 0.1: 0.7300, 0.5: 0.7675, 1.0: 0.7950, 2.0: 0.8250, 3.0: 0.8502, 4.0: 0.8701}
 
 
-def isoline(temperature: ArrayLike, rate: float = 0.0) -> FloatArray:
+def isoline(temperature: ArrayLike, rate: float = 0.0) -> Floats:
     """Relative humidity [-] at which mould grows at `rate` [mm/d], [1]_.
 
     Parameters
@@ -38,18 +39,18 @@ def isoline(temperature: ArrayLike, rate: float = 0.0) -> FloatArray:
     if rate not in ISOLINES:
         raise ValueError(f"no isoline for {rate} mm/d; known: {', '.join(map(str, ISOLINES))}")
     t = np.asarray(temperature, dtype=np.float64)
-    line: FloatArray = 0.02633 * np.cosh(0.10083 * (t - 30.0)) + ISOLINES[rate]
+    line: Floats = 0.02633 * np.cosh(0.10083 * (t - 30.0)) + ISOLINES[rate]
     return line
 
 
-def annex14_limit(temperature: ArrayLike) -> FloatArray:
+def annex14_limit(temperature: ArrayLike) -> Floats:
     """Relative humidity [-] of the IEA Annex 14 limit line [2]_, for 5 to 25 degC, monthly means."""
     t = np.asarray(temperature, dtype=np.float64)
-    line: FloatArray = (0.033 * t**2 - 1.5 * t + 96.0) / 100.0
+    line: Floats = (0.033 * t**2 - 1.5 * t + 96.0) / 100.0
     return line
 
 
-def dose_rate(temperature: ArrayLike, relative_humidity: ArrayLike) -> FloatArray:
+def dose_rate(temperature: ArrayLike, relative_humidity: ArrayLike) -> Floats:
     """Mould dose per day [-] from daily means; 1 at 20 degC and 90 % [3]_.
 
     Parameters
@@ -62,19 +63,19 @@ def dose_rate(temperature: ArrayLike, relative_humidity: ArrayLike) -> FloatArra
     between = -2.7 + 1.1 * humidity / 0.30
     humid = np.where(humidity >= 0.75, wet, np.where(humidity >= 0.60, between, -0.5))
     warm = np.exp(0.74 * np.log(np.clip(t, 0.1, 30.0) / 20.0))
-    rate: FloatArray = np.where(t < 0.1, -0.5, humid * warm)
+    rate: Floats = np.where(t < 0.1, -0.5, humid * warm)
     return rate
 
 
-def dose(temperature: ArrayLike, relative_humidity: ArrayLike) -> FloatArray:
+def dose(temperature: ArrayLike, relative_humidity: ArrayLike) -> Floats:
     """Accumulated dose [d] at the end of each day, never below zero (own choice)."""
     rate = dose_rate(temperature, relative_humidity)
     total = np.cumsum(rate, axis=0)
-    lifted: FloatArray = total - np.minimum(np.minimum.accumulate(total, axis=0), 0.0)
+    lifted: Floats = total - np.minimum(np.minimum.accumulate(total, axis=0), 0.0)
     return lifted
 
 
-def daily_means(series: FloatArray, step: float = 1.0) -> FloatArray:
+def daily_means(series: Floats, step: float = 1.0) -> Floats:
     """Means of the complete days of a series, counted from its first sample.
 
     Parameters
@@ -87,5 +88,5 @@ def daily_means(series: FloatArray, step: float = 1.0) -> FloatArray:
     if not np.isclose(samples * step, 24.0):
         raise ValueError(f"a day is not a whole number of steps of {step:g} h")
     days = len(series) // samples
-    means: FloatArray = series[: days * samples].reshape(days, samples, *series.shape[1:]).mean(axis=1)
+    means: Floats = series[: days * samples].reshape(days, samples, *series.shape[1:]).mean(axis=1)
     return means

@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 import xarray as xr
 
-from stemwall.solver.assessment.series_statistics import FloatArray, TimeArray, checked, step_hours
+from stemwall.solver.assessment.series_statistics import TimeArray, checked, step_hours
 from stemwall.solver.assessment.wood import moisture_content
+from stemwall.solver.model.arrays import Floats
 
 YEAR_HOURS = 8760.0
 _VARIABLES = ("probe_temperature", "probe_relative_humidity", "probe_water_content", "probe_kind")
@@ -40,13 +41,13 @@ class ProbeSeries:
     name: str
     kind: str
     time: TimeArray
-    temperature: FloatArray
-    relative_humidity: FloatArray
-    water_content: FloatArray
+    temperature: Floats
+    relative_humidity: Floats
+    water_content: Floats
     mould_class: str | None = None
     density: float | None = None
     height: float | None = None
-    piece_water_content: FloatArray | None = None
+    piece_water_content: Floats | None = None
 
     def __post_init__(self) -> None:
         shapes = {np.shape(values) for values in (self.time, self.temperature, self.relative_humidity, *self._water)}
@@ -59,7 +60,7 @@ class ProbeSeries:
             raise ValueError(f"probe {self.name!r}: {error}") from None
 
     @property
-    def _water(self) -> tuple[FloatArray, ...]:
+    def _water(self) -> tuple[Floats, ...]:
         """What is known of the water content: of the place, and of the piece."""
         return tuple(w for w in (self.water_content, self.piece_water_content) if w is not None)
 
@@ -79,7 +80,7 @@ class ProbeSeries:
         return self.height is None or self.height < 0.0
 
     @property
-    def moisture(self) -> FloatArray | None:
+    def moisture(self) -> Floats | None:
         """Moisture content [% dry mass], shape (time,); None if the dry density is not known."""
         if self.density is None:
             return None
@@ -138,7 +139,7 @@ def series_of(dataset: xr.Dataset, probe: str) -> ProbeSeries:
         value = float(place[name]) if name in place.variables else np.nan
         return None if np.isnan(value) else value
 
-    def series(name: str) -> FloatArray:
+    def series(name: str) -> Floats:
         return np.asarray(place[name].values, dtype=np.float64)
 
     piece = series(_PIECE) if _PIECE in place.variables else np.full(1, np.nan)

@@ -12,7 +12,8 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-FloatArray = NDArray[np.float64]
+from stemwall.solver.model.arrays import Floats
+
 BoolArray = NDArray[np.bool_]
 TimeArray = NDArray[np.datetime64]
 
@@ -37,7 +38,7 @@ class Extreme(NamedTuple):
     time: np.datetime64
 
 
-def checked(temperature: ArrayLike, relative_humidity: ArrayLike) -> tuple[FloatArray, FloatArray]:
+def checked(temperature: ArrayLike, relative_humidity: ArrayLike) -> tuple[Floats, Floats]:
     """Return both series as float arrays of one shape, the humidity cut at 1.
 
     Parameters
@@ -65,7 +66,7 @@ def checked(temperature: ArrayLike, relative_humidity: ArrayLike) -> tuple[Float
     return np.array(warm), np.minimum(humid, 1.0)
 
 
-def as_places(series: FloatArray) -> FloatArray:
+def as_places(series: Floats) -> Floats:
     """Contiguous copy of shape (time, place), one column if the series has no place axis."""
     if series.ndim not in (1, 2):
         raise ValueError(f"a series has shape (time,) or (time, place), got {series.shape}")
@@ -86,7 +87,7 @@ def step_hours(time: TimeArray) -> float:
     return float(steps[0] / HOUR)
 
 
-def running_mean(series: FloatArray, window: int) -> FloatArray:
+def running_mean(series: Floats, window: int) -> Floats:
     """Mean of the latest `window` samples along time; nan until that many exist.
 
     Parameters
@@ -107,7 +108,7 @@ def running_mean(series: FloatArray, window: int) -> FloatArray:
     return mean
 
 
-def monthly_mean(time: TimeArray, series: FloatArray) -> FloatArray:
+def monthly_mean(time: TimeArray, series: Floats) -> Floats:
     """Mean of each complete calendar month, at the month's last sample; nan elsewhere.
 
     Parameters
@@ -143,13 +144,13 @@ def longest_spell(condition: BoolArray) -> Spell:
     return Spell(int(starts[longest]), int(ends[longest] - starts[longest]))
 
 
-def minimum(time: TimeArray, series: FloatArray) -> Extreme:
+def minimum(time: TimeArray, series: Floats) -> Extreme:
     """Smallest value of a series of shape (time,) and when it occurs first; nan is passed over."""
     at = int(np.nanargmin(series))
     return Extreme(float(series[at]), time[at])
 
 
-def maximum(time: TimeArray, series: FloatArray) -> Extreme:
+def maximum(time: TimeArray, series: Floats) -> Extreme:
     """Largest value of a series of shape (time,) and when it occurs first; nan is passed over."""
     at = int(np.nanargmax(series))
     return Extreme(float(series[at]), time[at])

@@ -18,8 +18,8 @@ from stemwall.solver.assessment.criteria import BASES, MOISTURE, Criterion, Peri
 from stemwall.solver.assessment.criterion_series import measured
 from stemwall.solver.assessment.mould import DEFAULT_DECLINE, more_sensitive, mould_index, sensitivity
 from stemwall.solver.assessment.probe_series import YEAR_HOURS, ProbeSeries, series_of
-from stemwall.solver.assessment.series_statistics import FloatArray
 from stemwall.solver.assessment.wood import MOISTURE_LINES, days_above
+from stemwall.solver.model.arrays import Floats
 
 __all__ = ["ProbeSeries", "assess", "assess_probe", "series_of", "to_table"]
 
@@ -101,7 +101,7 @@ def _row(verdict: Verdict) -> dict[str, object]:
     }
 
 
-def _measures(criterion: Criterion, series: ProbeSeries, decline: float) -> Iterator[tuple[str, FloatArray]]:
+def _measures(criterion: Criterion, series: ProbeSeries, decline: float) -> Iterator[tuple[str, Floats]]:
     """The series to judge, by variant: for mould the own class and the next more sensitive one."""
     if criterion.id != "mould-index":
         yield "", measured(criterion, series, criterion.basis)
@@ -115,9 +115,7 @@ def _measures(criterion: Criterion, series: ProbeSeries, decline: float) -> Iter
         yield row.name, index
 
 
-def _judged(
-    criterion: Criterion, series: ProbeSeries, variant: str, measure: FloatArray, decline: float
-) -> list[Verdict]:
+def _judged(criterion: Criterion, series: ProbeSeries, variant: str, measure: Floats, decline: float) -> list[Verdict]:
     """Verdict on the whole run and, if it is longer than a year, on its last 12 months."""
     year = series.samples(YEAR_HOURS)
     carried = _carried(measure, year) if criterion.id == "mould-index" else None
@@ -150,7 +148,7 @@ def _judged(
     return [whole, last]
 
 
-def _worst(criterion: Criterion, series: ProbeSeries, measure: FloatArray, start: int) -> tuple[float, datetime | None]:
+def _worst(criterion: Criterion, series: ProbeSeries, measure: Floats, start: int) -> tuple[float, datetime | None]:
     """Least favourable value from sample `start` on, and its time stamp."""
     period = measure[start:]
     if np.isnan(period).all():
@@ -160,14 +158,14 @@ def _worst(criterion: Criterion, series: ProbeSeries, measure: FloatArray, start
     return float(period[at]), when
 
 
-def _carried(index: FloatArray, year: int) -> bool | None:
+def _carried(index: Floats, year: int) -> bool | None:
     """Whether a mould index ends higher than a year before; None for a shorter run or no index."""
     if len(index) <= year or np.isnan(index[-1]):
         return None
     return bool(index[-1] - index[-1 - year] > CARRY_OVER)
 
 
-def _notes(criterion: Criterion, series: ProbeSeries, measure: FloatArray, decline: float) -> Iterator[str]:
+def _notes(criterion: Criterion, series: ProbeSeries, measure: Floats, decline: float) -> Iterator[str]:
     """What a reader should know beside the number."""
     if np.isnan(measure).all():
         yield f"not judged, lacking {criterion.needs}"

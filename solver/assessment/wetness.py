@@ -14,10 +14,11 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-from stemwall.solver.assessment.series_statistics import BoolArray, FloatArray, as_places, checked, hours
+from stemwall.solver.assessment.series_statistics import BoolArray, as_places, checked, hours
 from stemwall.solver.kernels.support.jit import kept_function
+from stemwall.solver.model.arrays import Floats, Ints
 
 #: Upper limits [h/a] of the time-of-wetness classes tau 1 to tau 4; tau 5 has none [1]_.
 WETNESS_CLASSES = (10.0, 250.0, 2500.0, 5500.0)
@@ -60,7 +61,7 @@ def at_dew_point(relative_humidity: ArrayLike, humidity: float = DEW_HUMIDITY) -
     return np.asarray(relative_humidity, dtype=np.float64) >= humidity
 
 
-def downward_crossings(temperature: FloatArray, limit: float = 0.0) -> Any:
+def downward_crossings(temperature: Floats, limit: float = 0.0) -> Any:
     """How often a temperature [degC] passes from `limit` or above to below it; int or shape (place,)."""
     below = np.asarray(temperature) < limit
     return (below[1:] & ~below[:-1]).sum(axis=0)
@@ -109,12 +110,12 @@ def frost_cycles(
 
 @kept_function
 def _count_cycles(
-    temperature: FloatArray,
-    saturation: FloatArray,
+    temperature: Floats,
+    saturation: Floats,
     freeze: float,
     thaw: float,
     critical: float,
-    counts: NDArray[np.int64],
+    counts: Ints,
 ) -> None:
     """Add up the cycles of each place; a frost counts only if it began within the series."""
     for place in range(temperature.shape[1]):

@@ -13,7 +13,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
-from stemwall.solver.assessment.series_statistics import FloatArray, checked, hours
+from stemwall.solver.assessment.series_statistics import checked, hours
+from stemwall.solver.model.arrays import Floats
 
 #: Lines that days are counted above [% dry mass], and what the trade ties to them.
 MOISTURE_LINES = {
@@ -23,14 +24,14 @@ MOISTURE_LINES = {
 }
 
 
-def moisture_content(water_content: ArrayLike, dry_density: float) -> FloatArray:
+def moisture_content(water_content: ArrayLike, dry_density: float) -> Floats:
     """Moisture content [% dry mass] from water content [kg/m3] and dry density [kg/m3]."""
     if not dry_density > 0.0:
         raise ValueError(f"dry density must be positive, got {dry_density}")
     return 100.0 * np.asarray(water_content, dtype=np.float64) / dry_density
 
 
-def equilibrium_moisture_content(temperature: ArrayLike, relative_humidity: ArrayLike) -> FloatArray:
+def equilibrium_moisture_content(temperature: ArrayLike, relative_humidity: ArrayLike) -> Floats:
     """Equilibrium moisture content of solid wood [% dry mass], [1]_.
 
     Parameters
@@ -53,6 +54,6 @@ def equilibrium_moisture_content(temperature: ArrayLike, relative_humidity: Arra
     return 1800.0 / w * (kh / (1.0 - kh) + hydrated)
 
 
-def days_above(moisture: FloatArray, limit: float, step: float = 1.0) -> Any:
+def days_above(moisture: Floats, limit: float, step: float = 1.0) -> Any:
     """Days above a moisture content [% dry mass]; a float, or shape (place,). `step` in hours."""
     return hours(moisture > limit, step) / 24.0

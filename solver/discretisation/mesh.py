@@ -15,12 +15,10 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from stemwall.solver.model.arrays import Floats, Ints
 from stemwall.solver.model.errors import SectionError
 from stemwall.solver.model.section import Opening, Region, Section
 from stemwall.solver.model.settings import MeshRule
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 #: lines closer than this are one line [m]
 MERGE = 1e-6

@@ -17,8 +17,8 @@ from numpy.typing import NDArray
 from stemwall.solver.kernels.linear.row_order import order_rows
 from stemwall.solver.kernels.support.arrays import Factors, RowBlocks
 from stemwall.solver.kernels.support.simd import WIDTH
+from stemwall.solver.model.arrays import Ints
 
-Ints = NDArray[np.int64]
 #: numbers of factors and of the linear solver's vectors: it lowers a remainder by a few powers of ten, and what it
 #: leaves is measured anew in numbers of eight bytes; on large meshes it waits for memory
 NUMBER = np.float32

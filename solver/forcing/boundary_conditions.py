@@ -14,7 +14,6 @@ from datetime import datetime
 from functools import partial
 
 import numpy as np
-from numpy.typing import NDArray
 
 from stemwall.materials.material import Material
 from stemwall.materials.water import GRAVITY, WATER_DENSITY
@@ -39,11 +38,10 @@ from stemwall.solver.kernels.support.layout import (
     SUN,
     UPTAKE_CONDUCTANCE,
 )
+from stemwall.solver.model.arrays import Floats
 from stemwall.solver.model.climate import LEWIS, Climate, FacingLoads
 from stemwall.solver.model.ground import Ground
 from stemwall.weather.moistair import saturation_pressure
-
-Floats = NDArray[np.float64]
 
 #: conductance that holds a node at a given temperature [W/(m2 K)]
 HOLD_HEAT = 1e5

@@ -25,11 +25,9 @@ from stemwall.materials.material import Material
 from stemwall.solver.discretisation.network import Network
 from stemwall.solver.integration.system import State, System, potential_of_suction
 from stemwall.solver.kernels.support.layout import C_W, KELVIN, L_V, SIGMA
+from stemwall.solver.model.arrays import Floats, Ints
 from stemwall.solver.model.climate import Climate, FacingLoads
 from stemwall.weather.moistair import saturation_pressure
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 #: suctions [Pa] up to which roots take what leaves ask for, and from which they take nothing: stress begins about
 #: there in lawns (common practice, no source); wilting point of soil science

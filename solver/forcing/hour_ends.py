@@ -13,7 +13,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from stemwall.solver.model.arrays import Floats
 
 #: hours on either side of a block that have a part in the values at its ends
 BEFORE_AND_AFTER = 5

@@ -6,16 +6,14 @@ from collections.abc import Sequence
 from datetime import datetime
 
 import numpy as np
-from numpy.typing import NDArray
 
 from stemwall.materials.material import Material
 from stemwall.materials.water import GRAVITY, WATER_DENSITY, suction_from_humidity
 from stemwall.solver.discretisation.network import Network
 from stemwall.solver.integration.system import State, potential_of_suction
+from stemwall.solver.model.arrays import Floats
 from stemwall.solver.model.ground import Ground
 from stemwall.solver.model.settings import StartState
-
-Floats = NDArray[np.float64]
 
 
 def start_state(

@@ -7,7 +7,6 @@ The water that it picks up on its way is counted as coming from beyond the secti
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from stemwall.solver.discretisation.air_zones import ZonedNetwork
 from stemwall.solver.discretisation.mesh import MERGE
@@ -16,11 +15,9 @@ from stemwall.solver.forcing.air_zones import inlet_row
 from stemwall.solver.forcing.boundary_conditions import Loads
 from stemwall.solver.integration.system import State
 from stemwall.solver.model.air_zone import THROUGH_GROUND
+from stemwall.solver.model.arrays import Floats, Ints
 from stemwall.solver.model.errors import SectionError
 from stemwall.weather.moistair import saturation_pressure
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 
 class GroundAir:

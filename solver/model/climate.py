@@ -14,9 +14,9 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from stemwall.solver.model.arrays import Floats
+
 Facing = Literal["up", "down", "left", "right"]
 FACINGS: tuple[Facing, ...] = ("up", "down", "left", "right")
 #: vapour film over convective film, Lewis relation [kg K/(J Pa)]; ISO 13788 practice of 7e-9 (rule of thumb)
@@ -29,16 +29,16 @@ class Leaves:
 
     Parameters
     ----------
-    conductance : Array
+    conductance : Floats
         Heat that evaporation takes per pascal between leaf and air, (hours,) [W/(m2 Pa)].
-    shade : Array
+    shade : Floats
         Share of the sun that leaves, or snow on them, keep from the face, (hours,) [-].
     root_depth : float
         Depth from which roots draw water [m].
     """
 
-    conductance: Array
-    shade: Array
+    conductance: Floats
+    shade: Floats
     root_depth: float
 
 
@@ -48,22 +48,22 @@ class FacingLoads:
 
     Parameters
     ----------
-    convective : Array
+    convective : Floats
         Convective film coefficient [W/(m2 K)]; the vapour film follows by the Lewis relation.
-    radiative : Array
+    radiative : Floats
         Linear radiative film coefficient to the air temperature [W/(m2 K)];
         zero where ``longwave`` says what the surroundings send.
-    longwave : Array
+    longwave : Floats
         Longwave radiation that arrives at the face [W/m2]; ignored where zero.
-    solar : Array
+    solar : Floats
         Solar radiation that arrives at the face [W/m2].
-    rain : Array
+    rain : Floats
         Liquid water that arrives at the face [kg/(m2 s)].
-    resistance : Array or None
+    resistance : Floats or None
         Thermal resistance of a cover on the face, such as snow [m2 K/W].
-    vapour_resistance : Array or None
+    vapour_resistance : Floats or None
         Resistance of that cover to vapour [m2 s Pa/kg], infinite where none passes; None: none passes any cover.
-    hidden : Array or None
+    hidden : Floats or None
         Share of the face that the cover hides from the sun [-]; None: nothing.
     hidden_absorptance : float
         Share of the sun that is absorbed there, in place of the face's own absorptance [-].
@@ -71,14 +71,14 @@ class FacingLoads:
         Plants, whose leaves are the top of the cover.
     """
 
-    convective: Array
-    radiative: Array
-    longwave: Array
-    solar: Array
-    rain: Array
-    resistance: Array | None = None
-    vapour_resistance: Array | None = None
-    hidden: Array | None = None
+    convective: Floats
+    radiative: Floats
+    longwave: Floats
+    solar: Floats
+    rain: Floats
+    resistance: Floats | None = None
+    vapour_resistance: Floats | None = None
+    hidden: Floats | None = None
     hidden_absorptance: float = 0.0
     leaves: Leaves | None = None
 
@@ -89,7 +89,7 @@ class FacingLoads:
             changed["leaves"] = replace(self.leaves, **_sliced(self.leaves, hours))
         return replace(self, **changed)
 
-    def absorbed(self, own: float) -> Array:
+    def absorbed(self, own: float) -> Floats:
         """Return the share of the sun that a face of some absorptance and what hides it take in [-], (hours,)."""
         if self.hidden is None:
             return np.full(self.solar.size, own)
@@ -109,9 +109,9 @@ class Climate:
     ----------
     key : str
         Name used by openings and edges of the section.
-    temperature : Array
+    temperature : Floats
         Air temperature [degC], shape (hours,).
-    relative_humidity : Array
+    relative_humidity : Floats
         Air relative humidity [-], shape (hours,).
     facings : Mapping[Facing, FacingLoads]
         Loads for the four facings.
@@ -120,8 +120,8 @@ class Climate:
     """
 
     key: str
-    temperature: Array
-    relative_humidity: Array
+    temperature: Floats
+    relative_humidity: Floats
     facings: Mapping[Facing, FacingLoads]
     note: str = ""
 
@@ -133,8 +133,8 @@ class Climate:
 
 def indoor(
     key: str,
-    temperature: Array,
-    relative_humidity: Array,
+    temperature: Floats,
+    relative_humidity: Floats,
     *,
     convective_up: float = 5.0,
     convective_side: float = 2.5,

@@ -9,9 +9,8 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from stemwall.solver.model.arrays import Floats
 from stemwall.weather.ground import GroundWave
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,14 +78,14 @@ class Ground(Protocol):
         """Temperature [degC], and suction [Pa] if known, at depths [m] on the day that the run begins."""
 
 
-def kept_form(profile: GroundProfile) -> tuple[Mapping[str, NDArray[np.float64]], Mapping[str, float | int]]:
+def kept_form(profile: GroundProfile) -> tuple[Mapping[str, Floats], Mapping[str, float | int]]:
     """Arrays and plain values of a profile."""
     arrays = {name: value for name, value in vars(profile).items() if isinstance(value, np.ndarray)}
     arrays |= {"wave": np.stack([profile.wave.real, profile.wave.imag])}
     return arrays, {"diffusivity": profile.diffusivity, "years": profile.years, "left": profile.left}
 
 
-def from_kept_form(arrays: Mapping[str, NDArray[np.float64]], facts: Mapping[str, float | int]) -> GroundProfile:
+def from_kept_form(arrays: Mapping[str, Floats], facts: Mapping[str, float | int]) -> GroundProfile:
     """The profile again."""
     given = dict(arrays)
     real, imaginary = given.pop("wave")

@@ -6,17 +6,14 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from stemwall.solver.discretisation.mesh import MERGE
 from stemwall.solver.discretisation.network import Network
 from stemwall.solver.integration.system import State, System
 from stemwall.solver.kernels.support import layout
+from stemwall.solver.model.arrays import Floats
 from stemwall.solver.model.errors import SectionError
 from stemwall.solver.model.section import Probe
-
-Floats = NDArray[np.float64]
-
 
 Corners = tuple[int, int, int, int]
 

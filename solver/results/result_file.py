@@ -24,6 +24,7 @@ from numpy.typing import NDArray
 from stemwall.materials.material import Material
 from stemwall.solver.integration.statistics import Statistics
 from stemwall.solver.integration.system import System
+from stemwall.solver.model.arrays import Floats
 from stemwall.solver.model.errors import OutputError, SolverError, told
 from stemwall.solver.results.interrupts import Interrupts
 from stemwall.solver.results.output_places import cannot_write, check_place, partial_path
@@ -31,8 +32,6 @@ from stemwall.solver.results.probes import PlacedProbe
 from stemwall.solver.results.result_names import clear, failed_path, interrupted_path, salvage
 from stemwall.solver.results.staged_file import StagedFile, sync_folder
 from stemwall.solver.results.stored_result import COMPLETED, SEALED, ResultError, check_result, open_balance
-
-Floats = NDArray[np.float64]
 
 #: hours kept in memory before they are written
 CHUNK = 24 * 14

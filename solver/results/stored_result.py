@@ -16,8 +16,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, BinaryIO
 
 import numpy as np
-from numpy.typing import NDArray
 
+from stemwall.solver.model.arrays import Floats
 from stemwall.solver.results.staged_file import PAGE, SEAL, SEALED_BYTES
 
 if TYPE_CHECKING:
@@ -229,7 +229,7 @@ def check(path: Path, file: Any) -> None:
         raise ResultError(path, found)
 
 
-def _hours(file: Any) -> NDArray[np.float64]:
+def _hours(file: Any) -> Floats:
     """Times in hours since the start of the run, whatever unit another program gave them."""
     unit, _, since = str(file["time"].attrs["units"]).partition(" since ")
     hours = {"days": 24.0, "hours": 1.0, "minutes": 1 / 60, "seconds": 1 / 3600}[unit]

@@ -9,12 +9,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
 from stemwall.solver.discretisation.network import Network
+from stemwall.solver.model.arrays import Floats, Ints
 from stemwall.solver.results.probes import PlacedProbe
-
-Floats = NDArray[np.float64]
 
 #: a piece reaches so far from its probe along either axis [m]: all of a plate, joist or stud, and a stretch of a
 #: panel, which has no one moisture content over its whole length; common practice, no source
@@ -49,7 +47,7 @@ class Pieces:
         return means
 
 
-def _shares(network: Network, probe: PlacedProbe) -> tuple[NDArray[np.int64], Floats]:
+def _shares(network: Network, probe: PlacedProbe) -> tuple[Ints, Floats]:
     """Parts of a probe's piece and what each counts in its mean, which is that of a bilinear function in each cell."""
     mesh = network.mesh
     (left, right), (low, high) = _ends(mesh.x_lines, probe.probe.x), _ends(mesh.y_lines, probe.probe.y)
