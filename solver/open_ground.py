@@ -18,7 +18,7 @@ from stemwall.materials.tables import tabulate
 from stemwall.solver.discretisation.mesh import mesh_on_lines
 from stemwall.solver.discretisation.network_builder import build_network
 from stemwall.solver.forcing.boundary_conditions import Loads, radiative
-from stemwall.solver.forcing.canopy import Plants, soil_parts
+from stemwall.solver.forcing.canopy import Plants, soil_volumes
 from stemwall.solver.forcing.initial_state import start_state
 from stemwall.solver.integration.integrator import HOUR, TimeIntegrator
 from stemwall.solver.integration.system import System, potential_of_suction
@@ -110,7 +110,7 @@ class GroundColumn:
         self.system = System(network, tabulate(used))
         faces = radiative(network, used)
         self.loads = Loads(network, climates, *faces, ground=ground.air, start=ground.start, hours=YEAR)
-        self.plants = Plants(self.system, climates, soil_parts(network, used), *faces)
+        self.plants = Plants(self.system, climates, soil_volumes(network, used), *faces)
         settings = StartState(ground_suction=ground.driest)
         state = start_state(network, used, ground=ground.air, settings=settings, start=ground.start)
         self.integrator = TimeIntegrator(self.system, self.loads, state, ACCURACY)

@@ -18,7 +18,7 @@ from stemwall.solver.discretisation.network_builder import build_network, conduc
 from stemwall.solver.discretisation.water import with_floods, with_leaks
 from stemwall.solver.forcing.air_zones import zone_start
 from stemwall.solver.forcing.boundary_conditions import Loads, radiative
-from stemwall.solver.forcing.canopy import Plants, soil_parts
+from stemwall.solver.forcing.canopy import Plants, soil_volumes
 from stemwall.solver.forcing.hourly import HourlyActions
 from stemwall.solver.forcing.initial_state import start_state
 from stemwall.solver.integration.integrator import TimeIntegrator
@@ -86,7 +86,7 @@ def prepare(
     system = System(network, tabulate([*used, air()] if environment.zones else used))
     absorptance, emissivity = radiative(network, used)
     loads = Loads(network, climates, absorptance, emissivity, ground=ground, start=start, hours=hours)
-    plants = Plants(system, climates, soil_parts(network, used), absorptance, emissivity)
+    plants = Plants(system, climates, soil_volumes(network, used), absorptance, emissivity)
     actions = HourlyActions(system, loads, zoned, climates, leaks, air_paths, environment.floods, plants)
     state = start_state(network, used, ground=ground, settings=start_settings, start=start)
     zone_start(state, zoned)

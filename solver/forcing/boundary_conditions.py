@@ -1,7 +1,7 @@
 """Loads on surfaces: climates and ground edges turned into one row per surface and time.
 
 Everything but water is joined linearly between the hours' ends, see `hour_ends`: sums are
-kept, and nothing jumps or bends within an hour.  Water supply is constant within its hour.
+kept, without a jump or a kink inside an hour.  Water supply is constant within its hour.
 
 Only a block of hours is held, and filled when the time gets there: memory does not grow with the run, and
 the first step does not wait for the last.

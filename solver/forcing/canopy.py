@@ -170,8 +170,8 @@ class Plants:
         return np.asarray(wet * (state.temperature[roots] > 0.0))
 
 
-def soil_parts(network: Network, materials: Sequence[Material]) -> NDArray[np.bool_]:
-    """Which parts of the nodes are soil, (parts,)."""
+def soil_volumes(network: Network, materials: Sequence[Material]) -> NDArray[np.bool_]:
+    """Which sub-control volumes are soil, (S,)."""
     soils = np.array([material.group == "soil" for material in materials], dtype=bool)
     known = network.scv_material < soils.size  # air of zones comes last
     return np.asarray(known & soils[np.minimum(network.scv_material, soils.size - 1)])
@@ -190,9 +190,9 @@ def _patch(
     own = network.face_surface == number
     face, widths = network.face_node[own], network.face_width[own]
     x, y = network.node_x[face], float(network.node_y[face].max())
-    part_x, part_y = network.node_x[network.scv_node], network.node_y[network.scv_node]
-    depth = y - part_y
-    rooted = soil & (part_x >= x.min() - 1e-9) & (part_x <= x.max() + 1e-9) & (depth >= 0.0)
+    scv_x, scv_y = network.node_x[network.scv_node], network.node_y[network.scv_node]
+    depth = y - scv_y
+    rooted = soil & (scv_x >= x.min() - 1e-9) & (scv_x <= x.max() + 1e-9) & (depth >= 0.0)
     rooted &= depth < loads.leaves.root_depth
     weight = network.scv_volume[rooted] * (1.0 - depth[rooted] / loads.leaves.root_depth)
     sun = loads.absorbed(absorptance) * loads.leaves.shade * loads.solar

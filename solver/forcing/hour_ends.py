@@ -1,4 +1,4 @@
-"""Hourly means as a line through the ends of the hours: sums are kept, and nothing jumps or bends within an hour.
+"""Hourly means as a line through the ends of the hours: sums are kept, without a jump or a kink inside an hour.
 
 Averaged, joined by the mean of the two hours that meet, and by straight lines, a daily wave would lose 1.7 %.  Before
 they are joined the means are therefore sharpened: between neighbouring hours a quarter of their difference goes from

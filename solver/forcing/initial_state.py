@@ -29,7 +29,7 @@ def start_state(
     Parameters
     ----------
     network : Network
-        With nodes and parts.
+        With nodes and sub-control volumes.
     materials : sequence of Material
         In the order of ``section.materials``.
     ground, settings, start
@@ -43,19 +43,19 @@ def start_state(
 
 
 def _suction(network: Network, materials: Sequence[Material], settings: StartState, ground: Floats | None) -> Floats:
-    """Suction [Pa] of every node: that of the part which holds most water there."""
-    parts = _part_suction(network, materials, settings, ground)
-    held = np.zeros(parts.size)
+    """Suction [Pa] of every node: that of the sub-control volume which holds most water there."""
+    suctions = _scv_suction(network, materials, settings, ground)
+    held = np.zeros(suctions.size)
     for m, material in enumerate(materials):
         own = network.scv_material == m
-        held[own] = network.scv_volume[own] * material.water_content(parts[own])
+        held[own] = network.scv_volume[own] * material.water_content(suctions[own])
     order = np.argsort(held, kind="stable")
     suction = np.empty(network.nodes)
-    suction[network.scv_node[order]] = parts[order]
+    suction[network.scv_node[order]] = suctions[order]
     return suction
 
 
-def _part_suction(
+def _scv_suction(
     network: Network, materials: Sequence[Material], settings: StartState, ground: Floats | None
 ) -> Floats:
     section = network.mesh.section

@@ -31,7 +31,7 @@ class StartState:
 
 @dataclass(frozen=True)
 class Accuracy:
-    """Error control of the time marching.
+    """Error control of the time integration.
 
     These are errors of a single step as the controller estimates them, not errors
     of the answer: on the default case they keep every probe within 0.05 K and

@@ -20,11 +20,11 @@ Corners = tuple[int, int, int, int]
 
 @dataclass(frozen=True)
 class PlacedProbe:
-    """A probe, nodes and parts at the corners of the cell that it lies in, and what each counts; they add up to one."""
+    """A probe; nodes and sub-control volumes at the corners of its cell, and their weights, which add up to one."""
 
     probe: Probe
     nodes: Corners
-    parts: Corners
+    scvs: Corners
     weights: tuple[float, float, float, float]
 
     @property
@@ -38,9 +38,9 @@ class PlacedProbe:
         return self.nodes[self.nearest]
 
     @property
-    def part(self) -> int:
-        """The nearest part."""
-        return self.parts[self.nearest]
+    def scv(self) -> int:
+        """The nearest sub-control volume."""
+        return self.scvs[self.nearest]
 
 
 def place_probes(network: Network) -> tuple[PlacedProbe, ...]:
@@ -69,8 +69,8 @@ def _place(network: Network, probe: Probe) -> PlacedProbe:
     j, i = found[0]
     u, v = _along(mesh.x_lines, int(i), probe.x), _along(mesh.y_lines, int(j), probe.y)
     weights = (1.0 - u) * (1.0 - v), u * (1.0 - v), u * v, (1.0 - u) * v
-    nodes, parts = network.corner_node[j, i].tolist(), network.corner_scv[j, i].tolist()
-    return PlacedProbe(probe, tuple(nodes), tuple(parts), weights)
+    nodes, scvs = network.corner_node[j, i].tolist(), network.corner_scv[j, i].tolist()
+    return PlacedProbe(probe, tuple(nodes), tuple(scvs), weights)
 
 
 def _along(lines: Floats, cell: int, at: float) -> float:
@@ -104,7 +104,7 @@ class Recorder:
     def __init__(self, system: System, probes: tuple[PlacedProbe, ...]) -> None:
         self.system, self.probes = system, probes
         self._nodes = np.array([p.nodes for p in probes], dtype=np.int64).reshape(-1, 4)
-        self._parts = np.array([p.parts for p in probes], dtype=np.int64).reshape(-1, 4)
+        self._scvs = np.array([p.scvs for p in probes], dtype=np.int64).reshape(-1, 4)
         self._weights = np.array([p.weights for p in probes], dtype=float).reshape(-1, 4)
         self._solid = system.network.mesh.solid
 
@@ -116,8 +116,8 @@ class Recorder:
         return Reading(
             self._between(state.temperature[self._nodes]),
             self._between(np.minimum(self.system.node_state[self._nodes, layout.RH], 1.0)),
-            self._between(self.system.scv_state[self._parts, layout.WATER]),
-            self._between(self.system.ice_content(self._parts)),
+            self._between(self.system.scv_state[self._scvs, layout.WATER]),
+            self._between(self.system.ice_content(self._scvs)),
         )
 
     def _between(self, corners: Floats) -> Floats:
@@ -126,12 +126,12 @@ class Recorder:
     def fields(self, state: State) -> Reading:
         """Cell means, (ny, nx), NaN in openings."""
         network = self.system.network
-        nodes, parts = network.corner_node[self._solid], network.corner_scv[self._solid]
+        nodes, scvs = network.corner_node[self._solid], network.corner_scv[self._solid]
         return Reading(
             self._cells(state.temperature[nodes]),
             self._cells(np.minimum(self.system.node_state[nodes, layout.RH], 1.0)),
-            self._cells(self.system.scv_state[parts, layout.WATER]),
-            self._cells(self.system.ice_content(parts)),
+            self._cells(self.system.scv_state[scvs, layout.WATER]),
+            self._cells(self.system.ice_content(scvs)),
         )
 
     def _cells(self, corners: Floats) -> Floats:

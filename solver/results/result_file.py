@@ -361,8 +361,8 @@ class ResultWriter:
     def _probes(self, system: System, materials: Sequence[Material], probes: Sequence[PlacedProbe]) -> None:
         section, network = system.network.mesh.section, system.network
         self._texts("probe", [p.probe.name for p in probes])
-        owners = [materials[network.scv_material[p.part]] for p in probes]
-        regions = [section.regions[network.scv_region[p.part]].name for p in probes]
+        owners = [materials[network.scv_material[p.scv]] for p in probes]
+        regions = [section.regions[network.scv_region[p.scv]].name for p in probes]
         self._texts("probe_kind", [p.probe.kind for p in probes], "probe")
         self._texts("probe_mould_class", [p.probe.mould_class or "" for p in probes], "probe")
         self._texts("probe_note", [p.probe.note for p in probes], "probe")

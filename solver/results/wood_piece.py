@@ -34,30 +34,30 @@ class Pieces:
         self.count = len(probes)
         self.owners = np.array([k for k, p in enumerate(probes) if p.probe.kind == "wood"], dtype=np.int64)
         found = [_shares(network, probes[k]) for k in self.owners]
-        sizes = [parts.size for parts, _ in found]
+        sizes = [scvs.size for scvs, _ in found]
         self._starts = np.concatenate([[0], np.cumsum(sizes)[:-1]]).astype(np.int64) if found else np.zeros(0, np.int64)
-        self._parts = np.concatenate([parts for parts, _ in found]) if found else np.zeros(0, np.int64)
+        self._scvs = np.concatenate([scvs for scvs, _ in found]) if found else np.zeros(0, np.int64)
         self._shares = np.concatenate([shares for _, shares in found]) if found else np.zeros(0)
 
     def mean(self, water: Floats) -> Floats:
-        """Mean over each probe's piece, (probes,), NaN where there is none; ``water`` by part [kg/m3]."""
+        """Mean over each probe's piece, (probes,), NaN where there is none; ``water`` by sub-control volume [kg/m3]."""
         means = np.full(self.count, np.nan)
         if self.owners.size:
-            means[self.owners] = np.add.reduceat(self._shares * water[self._parts], self._starts)
+            means[self.owners] = np.add.reduceat(self._shares * water[self._scvs], self._starts)
         return means
 
 
 def _shares(network: Network, probe: PlacedProbe) -> tuple[Ints, Floats]:
-    """Parts of a probe's piece and what each counts in its mean, which is that of a bilinear function in each cell."""
+    """Sub-control volumes of a probe's piece and their weights in its mean, of a bilinear function in each cell."""
     mesh = network.mesh
     (left, right), (low, high) = _ends(mesh.x_lines, probe.probe.x), _ends(mesh.y_lines, probe.probe.y)
-    rows, columns = np.nonzero(mesh.region == network.scv_region[probe.part])
+    rows, columns = np.nonzero(mesh.region == network.scv_region[probe.scv])
     corners = ((low, left), (low, right), (high, right), (high, left))  # in the order of corner_scv
     counts = np.stack([of_y[rows] * of_x[columns] for of_y, of_x in corners], axis=1)
-    parts, at = np.unique(network.corner_scv[rows, columns].ravel(), return_inverse=True)
+    scvs, at = np.unique(network.corner_scv[rows, columns].ravel(), return_inverse=True)
     shares = np.bincount(at, counts.ravel())
     within = shares > 0.0
-    return parts[within].astype(np.int64), shares[within] / shares.sum()
+    return scvs[within].astype(np.int64), shares[within] / shares.sum()
 
 
 def _ends(lines: Floats, at: float) -> tuple[Floats, Floats]:

@@ -78,7 +78,7 @@ def test_probes_read_between_nodes() -> None:
         apart = np.hypot(network.node_x[list(probe.nodes)] - at[0], network.node_y[list(probe.nodes)] - at[1])
         assert probe.nearest == np.argmin(apart)
     # at an interface, behind a membrane, only nodes of the side that is meant
-    assert {network.scv_region[p] for p in placed[2].parts} == {2}
+    assert {network.scv_region[p] for p in placed[2].scvs} == {2}
 
 
 def test_a_probe_on_a_node_reads_it_alone() -> None:
