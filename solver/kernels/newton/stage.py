@@ -30,6 +30,8 @@ NEWTON_SHARE, LINEAR_SHARE = 0.05, 0.0003
 LINEAR_DROP, LINEAR_FLOOR = 0.01, 1e-6
 #: most updates of all nodes in a stage
 MAX_UPDATES = 15
+#: linear systems of a stage that the linear solver may leave unsolved: a shorter step has easier ones; no source
+MAX_UNSOLVED = 3
 #: the Jacobian is renewed before the next update of all nodes if that exceeds this share of the wanted local error, or
 #: the share `MAX_CONTRACTION` of the update before
 RENEW_ABOVE = 0.3
@@ -74,10 +76,12 @@ def solve_stage(resolve, first, moved, start, u, stage, p):
     if done or not sound:
         return (SOLVED, -1) if done else (FAILED, worst_residual_node(p.balance.residual, newton.saturation))
     renew, left, before, worst = first, np.inf, np.inf, 0
+    unsolved = newton.counts[LINEAR_FAILED] + MAX_UNSOLVED
     for attempt in range(MAX_UPDATES):
         dropped = 0
         if not resolve or attempt > 0:
-            if not _linear_update(attempt, renew, u, stage, p):
+            sound = newton.counts[LINEAR_FAILED] < unsolved
+            if not sound or not _linear_update(attempt, renew, u, stage, p):
                 return FAILED, worst_residual_node(p.balance.residual, newton.saturation)
             for n in range(u.temperature.size if attempt > 0 else 0):
                 newton.spare[n, 0], newton.spare[n, 1] = u.temperature[n], u.potential[n]
