@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -16,8 +16,6 @@ from stemwall.cases.setup.build import Setup
 from stemwall.cases.setup.run_hash import identified
 
 if TYPE_CHECKING:
-    from rich.table import Table
-
     from stemwall.solver.simulate import Progress as Step
 
 SUFFIX = ".nc"
@@ -47,47 +45,9 @@ def run_case(setup: Setup, folder: Path, console: Console) -> Path:
     """
     path = result_path(setup, folder)
     notice = "compiling, which happens once and takes about half a minute ..."
-    with _bar(console) as bar, on_compiling(lambda: console.print(notice)):
+    with progress_bar(console) as bar, on_compiling(lambda: console.print(notice)):
         task = bar.add_task(setup.case.name, total=setup.hours, date="preparing", speed="")
-        return simulate_setup(identified(setup), path, lambda step: _advance(bar, task, step))
-
-
-def refine_case(
-    setup: Setup, studies: Sequence[str], folder: Path, console: Console
-) -> tuple[list[Table], tuple[Path, Path]]:
-    """Compute a set-up as given and finer; return the tables to print and the files written.
-
-    Parameters
-    ----------
-    setup : Setup
-        What is run.
-    studies : sequence of str
-        Keys of `stemwall.cases.batch.refinement.STUDIES`.
-    folder : Path
-        Where JSON and CSV go.
-    console : Console
-        Where progress is shown.
-    """
-    from stemwall.cases.batch.refinement import STUDIES, converge, write
-    from stemwall.cases.batch.refinement_tables import tables
-
-    console.print(f"{setup.case.name}: {setup.hours:,} h as given, then {', '.join(studies)}")
-    tasks: dict[str, TaskID] = {}
-    with _bar(console) as bar:
-
-        def told(study: str, step: Step) -> None:
-            if study not in tasks:
-                tasks[study] = bar.add_task(study, total=setup.hours, date="", speed="")
-            _advance(bar, tasks[study], step)
-
-        found = converge(setup, {name: STUDIES[name] for name in studies}, told)
-    return tables(found), write(found, *refined_paths(setup, folder))
-
-
-def refined_paths(setup: Setup, folder: Path) -> tuple[Path, Path]:
-    """Return where findings of `refine_case` go: JSON and CSV."""
-    stem = f"{slug(setup.case)}-refined"
-    return folder / f"{stem}.json", folder / f"{stem}.csv"
+        return simulate_setup(identified(setup), path, lambda step: advance(bar, task, step))
 
 
 def simulate_setup(setup: Setup, path: Path, progress: Callable[[Step], None] | None = None) -> Path:
@@ -145,7 +105,8 @@ def on_compiling(say: Callable[[], None]) -> Iterator[None]:
         yield
 
 
-def _bar(console: Console) -> Progress:
+def progress_bar(console: Console) -> Progress:
+    """Return a bar with what it tells: date, speed, time that is left."""
     return Progress(
         TextColumn("{task.description}"),
         BarColumn(),
@@ -157,7 +118,8 @@ def _bar(console: Console) -> Progress:
     )
 
 
-def _advance(bar: Progress, task: TaskID, step: Step) -> None:
+def advance(bar: Progress, task: TaskID, step: Step) -> None:
+    """Show how far a run is."""
     speed = step.hour / step.elapsed if step.elapsed > 0 else 0.0
     date = f"settling, year {step.settling}" if step.settling else f"{step.date:%Y-%m-%d}"
     bar.update(task, completed=step.hour, total=step.hours, date=date, speed=f"{speed:,.0f} h/s")

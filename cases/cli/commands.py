@@ -18,10 +18,8 @@ from rich.markup import escape
 from rich.table import Column, Table
 
 from stemwall.cases.cli.entry import main as main
+from stemwall.cases.cli.exit_codes import BAD_INPUT, FAILED, INTERRUPTED, NOT_HELD
 from stemwall.cases.cli.input import (
-    BAD_INPUT,
-    FAILED,
-    INTERRUPTED,
     Terminal,
     build_all,
     chosen,
@@ -37,8 +35,6 @@ from stemwall.cases.cli.questions import questions
 if TYPE_CHECKING:
     from stemwall.cases.case_file.case import Case
     from stemwall.materials.material import Material
-
-NOT_HELD = 1
 
 app = typer.Typer(
     name="stemwall",
@@ -144,7 +140,7 @@ def refine(
     longest step halved, with twice the ground. Without --variant only the base. The JSON file
     can be shown in a report, see `report --refined`.
     """
-    from stemwall.cases.batch.single_run import refine_case, refined_paths
+    from stemwall.cases.batch.refine_case import refine_case, refined_paths
     from stemwall.solver.model.errors import OutputError, SectionError, SolverError, told
 
     setups = build_all(chosen(case, variant or ["base"]), years, most=None if years else 1.0)

@@ -14,10 +14,11 @@ from contextlib import suppress
 from types import FrameType
 from typing import TYPE_CHECKING, NoReturn
 
+from stemwall.cases.cli.exit_codes import BAD_INPUT, DONE, FAILED, INTERRUPTED
+
 if TYPE_CHECKING:
     from sys import UnraisableHookArgs
 
-DONE, BAD_INPUT, FAILED, INTERRUPTED = 0, 2, 3, 130
 #: the garbage collector looks seldom: imports make half a million objects that stay
 COLLECTED = 100_000, 20, 20
 SIGNALS = (signal.SIGINT, signal.SIGTERM)

@@ -11,12 +11,12 @@ import typer
 from rich.console import Console
 from rich.markup import escape
 
+from stemwall.cases.cli.exit_codes import BAD_INPUT
+
 if TYPE_CHECKING:
     from stemwall.cases.case_file.case import Case
     from stemwall.cases.case_file.read import CaseFile
     from stemwall.cases.setup.build import Setup
-
-BAD_INPUT, FAILED, INTERRUPTED = 2, 3, 130
 
 
 class Terminal(Console):

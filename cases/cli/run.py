@@ -9,7 +9,8 @@ import typer
 from rich.console import Console
 from rich.markup import escape
 
-from stemwall.cases.cli.input import FAILED, INTERRUPTED, each_built, err, refuse, refuse_places
+from stemwall.cases.cli.exit_codes import FAILED, INTERRUPTED
+from stemwall.cases.cli.input import each_built, err, refuse, refuse_places
 
 if TYPE_CHECKING:
     from stemwall.cases.batch.worker import Order

@@ -10,7 +10,8 @@ import typer
 from rich.console import Console
 from rich.markup import escape
 
-from stemwall.cases.cli.input import FAILED, err, refuse, refuse_places
+from stemwall.cases.cli.exit_codes import FAILED
+from stemwall.cases.cli.input import err, refuse, refuse_places
 
 if TYPE_CHECKING:
     from rich.table import Table

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from typer.testing import CliRunner
 
-from stemwall.cases.batch import single_run
+from stemwall.cases.batch import refine_case
 from stemwall.cases.cli import commands
 from stemwall.cases.setup.build import Setup
 from stemwall.cases.verification import suite
@@ -223,7 +223,7 @@ def test_interrupted_refinement_ends_with_130(wall: Path, monkeypatch: pytest.Mo
     def interrupt(*_: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(single_run, "refine_case", interrupt)
+    monkeypatch.setattr(refine_case, "refine_case", interrupt)
     result = runner.invoke(commands.app, ["refine", str(wall)])
     assert result.exit_code == 130
     assert "nothing was written" in result.output
@@ -237,7 +237,7 @@ def test_refinement_takes_the_base_and_a_year_at_most(wall: Path, monkeypatch: p
         asked.append((setup.case.name, setup.hours))
         return [], (Path("a.json"), Path("a.csv"))
 
-    monkeypatch.setattr(single_run, "refine_case", note)
+    monkeypatch.setattr(refine_case, "refine_case", note)
     assert runner.invoke(commands.app, ["refine", str(wall)]).exit_code == 0
     assert runner.invoke(commands.app, ["refine", str(wall), "--variant", "other", "--years", "2"]).exit_code == 0
     assert asked == [("base", 8760), ("other", 17520)]
