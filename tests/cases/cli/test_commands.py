@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from typer.testing import CliRunner
 
-from stemwall.cases.batch import refine_case
+from stemwall.cases.batch import refine_case, single_run
 from stemwall.cases.cli import commands
 from stemwall.cases.setup.build import Setup
 from stemwall.cases.verification import suite
